@@ -1,0 +1,244 @@
+"""The words of the trade, as enums and small value types.
+
+Every value here is what the ledger stores and what a screen or a sheet shows: the enum's value is the
+word itself. Nothing in this module reads a database, a clock or a screen.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+SAFETY_LINE = (
+    "A record and a calculation, not a release to service. Check against the engine's own approved data; "
+    "the responsible licensed person decides."
+)
+
+
+class Refused(Exception):
+    """An act that is not done, with the reason and the way out, each one plain sentence or clause."""
+
+    def __init__(self, reason: str, remedy: str = "") -> None:
+        super().__init__(f"{reason} {remedy}".strip())
+        self.reason = reason
+        self.remedy = remedy
+
+
+class FieldRefused(Refused):
+    """A refusal that belongs to one field of a form, so that a window can say it beneath that field."""
+
+    def __init__(self, field: str, reason: str, remedy: str = "") -> None:
+        super().__init__(reason, remedy)
+        self.field = field
+
+
+class Condition(StrEnum):
+    """What may be done with a piece or a batch as it stands."""
+
+    UNINSPECTED = "uninspected"
+    SERVICEABLE = "serviceable"
+    UNSERVICEABLE = "unserviceable"
+    UNSALVAGEABLE = "unsalvageable"
+
+
+class Scope(StrEnum):
+    """What a serviceable piece was accepted for, and what an engine is used for."""
+
+    FLIGHT = "flight"
+    GROUND_RUNNING = "ground running"
+    DISPLAY = "display"
+
+    @property
+    def rank(self) -> int:
+        """3 for flight, 2 for ground running, 1 for display: a higher scope covers every lower one."""
+        return {Scope.FLIGHT: 3, Scope.GROUND_RUNNING: 2, Scope.DISPLAY: 1}[self]
+
+    def covers(self, use: Scope) -> bool:
+        """Whether a piece accepted for this scope may go into an engine of that use."""
+        return self.rank >= use.rank
+
+
+class Origin(StrEnum):
+    """How a piece or a batch began."""
+
+    NEW = "new"
+    NEW_OLD_STOCK = "new old stock"
+    MADE_HERE = "made here"
+    SALVAGED = "salvaged"
+    UNKNOWN = "unknown"
+
+
+class WorkState(StrEnum):
+    """What has been done to a piece since it began; each but the first needs its report."""
+
+    AS_RECEIVED = "as received"
+    INSPECTED = "inspected"
+    REPAIRED = "repaired"
+    OVERHAULED = "overhauled"
+    RECONDITIONED = "reconditioned"
+    MODIFIED = "modified"
+
+
+class Tracking(StrEnum):
+    """Whether stock of a part is held as single tagged pieces or as batches."""
+
+    PIECE = "piece"
+    BATCH = "batch"
+
+
+class Measure(StrEnum):
+    """What a quantity counts, and so its smallest unit in the database."""
+
+    COUNT = "count"
+    LENGTH = "length"
+    WEIGHT = "weight"
+
+    @property
+    def smallest_unit(self) -> str:
+        """The unit of the stored integer: pieces, micrometres or milligrams."""
+        return {Measure.COUNT: "pieces", Measure.LENGTH: "µm", Measure.WEIGHT: "mg"}[self]
+
+
+class PlaceKind(StrEnum):
+    """Whatever can hold a part."""
+
+    OUTSIDE = "outside"
+    STORES = "stores"
+    BIN = "bin"
+    QUARANTINE = "quarantine"
+    FIRM = "firm"
+    BENCH = "bench"
+    ENGINE = "engine"
+    STATION = "station"
+    PIECE = "piece"
+    PULL = "pull"
+    SCRAP = "scrap"
+
+
+class Layout(StrEnum):
+    """How an engine's cylinders stand."""
+
+    RADIAL = "radial"
+    VEE = "vee"
+    IN_LINE = "in-line"
+
+
+class HoursKnown(StrEnum):
+    """How much is known of a figure for hours or starts run before we had the piece."""
+
+    EXACT = "exact"
+    BETWEEN = "between"
+    AT_LEAST = "at least"
+    UNKNOWN = "unknown"
+
+
+class Hazard(StrEnum):
+    """What can hurt a person who handles, strips, scraps or dispatches the part."""
+
+    SODIUM = "sodium-filled"
+    ASBESTOS = "asbestos"
+    MAGNESIUM = "magnesium"
+    CADMIUM = "cadmium-plated"
+    BERYLLIUM = "beryllium"
+    LEAD = "lead"
+    RADIUM = "radium-painted"
+
+
+class PaperKind(StrEnum):
+    """What a document is."""
+
+    RELEASE_CERTIFICATE = "release certificate"
+    MAKERS_CERTIFICATE = "maker's certificate"
+    MATERIAL_CERTIFICATE = "material certificate"
+    WORK_REPORT = "work report"
+    INVOICE = "invoice"
+    PHOTOGRAPH = "photograph"
+    STATEMENT = "statement"
+    DRAWING = "drawing"
+    AGREEMENT = "agreement"
+    PUBLISHED_DATA = "published data"
+
+
+class PullState(StrEnum):
+    """How far the gathering of one kit has come."""
+
+    RESERVED = "reserved"
+    PART_ISSUED = "part issued"
+    ISSUED = "issued"
+    CLOSED = "closed"
+    CANCELLED = "cancelled"
+
+
+class ReturnedAs(StrEnum):
+    """How kit that was not used comes back; only untouched goes straight back as good stock."""
+
+    UNTOUCHED = "untouched"
+    HANDLED = "handled"
+    ALTERED = "altered"
+
+
+class FirmRole(StrEnum):
+    """What a firm is to the workshop."""
+
+    MAKER = "maker"
+    SUPPLIER = "supplier"
+    WORKS = "works"
+    CUSTOMER = "customer"
+
+
+class LineKind(StrEnum):
+    """What a ledger line does: moves a quantity, or sets some of it aside where it lies."""
+
+    MOVE = "move"
+    RESERVE = "reserve"
+
+
+class EntryKind(StrEnum):
+    """What happened, in one entry of the ledger."""
+
+    STORE_BEGUN = "store begun"
+    CATALOGUE = "catalogue"
+    PEOPLE = "people"
+    PLACES = "places"
+    ENGINES = "engines"
+    PAPERS = "papers"
+    GOODS_IN = "goods in"
+    ACCEPTED = "accepted"
+    CONDITION_SET = "condition set"
+    SPLIT = "split"
+    MOVED = "moved"
+    HOLD_RAISED = "hold raised"
+    HOLD_CLEARED = "hold cleared"
+    RESERVED = "reserved"
+    ISSUED = "issued"
+    RETURNED = "returned"
+    CANCELLED = "cancelled"
+    REVERSED = "reversed"
+
+
+@dataclass(frozen=True)
+class PriorLife:
+    """Hours (in hundredths) or starts run before we had the piece.
+
+    ``known`` says which bounds carry meaning: EXACT low == high, BETWEEN low..high, AT_LEAST low and no
+    upper end, UNKNOWN neither.
+    """
+
+    known: HoursKnown
+    low: int | None = None
+    high: int | None = None
+
+    def __post_init__(self) -> None:
+        shape = (self.low is not None, self.high is not None)
+        expected = {
+            HoursKnown.EXACT: (True, True),
+            HoursKnown.BETWEEN: (True, True),
+            HoursKnown.AT_LEAST: (True, False),
+            HoursKnown.UNKNOWN: (False, False),
+        }[self.known]
+        if shape != expected:
+            raise ValueError(f"prior life {self.known}: bounds {self.low}..{self.high} do not fit")
+
+
+NO_PRIOR_LIFE = PriorLife(HoursKnown.EXACT, 0, 0)
+PRIOR_LIFE_UNKNOWN = PriorLife(HoursKnown.UNKNOWN)

@@ -1,0 +1,80 @@
+"""The words of the trade that carry a rule of their own."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from invdb.terms import FieldRefused, HoursKnown, PriorLife, Refused, Scope
+
+
+@pytest.mark.parametrize(
+    ("accepted_for", "engine_used_for", "may_go_in"),
+    [
+        (Scope.FLIGHT, Scope.FLIGHT, True),
+        (Scope.FLIGHT, Scope.GROUND_RUNNING, True),
+        (Scope.FLIGHT, Scope.DISPLAY, True),
+        (Scope.GROUND_RUNNING, Scope.FLIGHT, False),
+        (Scope.GROUND_RUNNING, Scope.GROUND_RUNNING, True),
+        (Scope.GROUND_RUNNING, Scope.DISPLAY, True),
+        (Scope.DISPLAY, Scope.FLIGHT, False),
+        (Scope.DISPLAY, Scope.GROUND_RUNNING, False),
+        (Scope.DISPLAY, Scope.DISPLAY, True),
+    ],
+)
+def test_a_piece_goes_only_into_engines_whose_use_it_was_accepted_for(
+    accepted_for: Scope, engine_used_for: Scope, may_go_in: bool
+) -> None:
+    assert accepted_for.covers(engine_used_for) is may_go_in
+
+
+@pytest.mark.parametrize(
+    ("known", "low", "high"),
+    [
+        (HoursKnown.EXACT, 41250, 41250),
+        (HoursKnown.BETWEEN, 30000, 36000),
+        (HoursKnown.AT_LEAST, 30000, None),
+        (HoursKnown.UNKNOWN, None, None),
+    ],
+)
+def test_prior_life_holds_just_the_bounds_that_are_known(
+    known: HoursKnown, low: int | None, high: int | None
+) -> None:
+    prior = PriorLife(known, low, high)
+    assert (prior.low, prior.high) == (low, high)
+
+
+@given(
+    known=st.sampled_from(HoursKnown),
+    low=st.none() | st.integers(0, 10_000_00),
+    high=st.none() | st.integers(0, 10_000_00),
+)
+def test_prior_life_never_claims_a_bound_that_its_word_does_not_carry(
+    known: HoursKnown, low: int | None, high: int | None
+) -> None:
+    try:
+        prior = PriorLife(known, low, high)
+    except ValueError:
+        return
+    assert (prior.low is not None) == (known is not HoursKnown.UNKNOWN)
+    assert (prior.high is not None) == (known in {HoursKnown.EXACT, HoursKnown.BETWEEN})
+
+
+def test_at_least_300_hours_has_no_worst_end() -> None:
+    with pytest.raises(ValueError, match="at least"):
+        PriorLife(HoursKnown.AT_LEAST, 300_00, 300_00)
+
+
+def test_a_refusal_says_what_is_wrong_and_the_way_out() -> None:
+    refusal = Refused("Tag P-00417 is on hold.", "Clear the hold first.")
+    assert str(refusal) == "Tag P-00417 is on hold. Clear the hold first."
+    assert (refusal.reason, refusal.remedy) == ("Tag P-00417 is on hold.", "Clear the hold first.")
+    assert str(Refused("The store is locked.")) == "The store is locked."
+
+
+def test_a_refused_field_is_a_refusal_that_names_its_field() -> None:
+    with pytest.raises(Refused) as caught:
+        raise FieldRefused("quantity", "Nothing is booked in with a quantity of 0.", "Give 1 or more.")
+    assert isinstance(caught.value, FieldRefused)
+    assert caught.value.field == "quantity"
