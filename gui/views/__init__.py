@@ -1,0 +1,1 @@
+"""One view and its presenter each; a presenter imports no Tk."""

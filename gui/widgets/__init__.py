@@ -1,0 +1,1 @@
+"""Pieces of window that the views share."""

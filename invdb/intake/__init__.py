@@ -1,0 +1,1 @@
+"""Reading sheets of other people's making into the store."""

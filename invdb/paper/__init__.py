@@ -1,0 +1,1 @@
+"""Sheets written from plain values: PDF by ReportLab, XLSX by openpyxl."""

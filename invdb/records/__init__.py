@@ -1,0 +1,1 @@
+"""The tables, and the ledger that every one of them is derived from."""
