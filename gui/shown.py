@@ -1,0 +1,210 @@
+"""What the widgets show, as plain values: rows, columns, hits, fields, cylinders, stretches.
+
+A presenter makes these and needs no Tk for it; a worker may hand them across.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+from pathlib import Path
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Hit:
+    """One thing found: what it is called, what tells it apart, of what kind, a way to it, its sign's word."""
+
+    headline: str
+    detail: str
+    kind: str
+    ref: Any
+    sign: str = ""
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a list. ``width`` is in pixels at 100 %; ``sort`` is False where order means nothing."""
+
+    name: str
+    word: str
+    width: int = 120
+    right: bool = False
+    sort: bool = True
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of a list: ``cells`` in the order of the columns, and the word of the sign that colours it.
+
+    ``key`` tells the row from every other and stays the same when the list is read again.
+    """
+
+    key: Any
+    cells: tuple[str, ...]
+    sign: str = ""
+
+
+@dataclass(frozen=True)
+class Page:
+    """Some rows of a list, how many fit the filter, and how many there are without it."""
+
+    rows: tuple[Row, ...]
+    fitting: int
+    total: int
+
+
+@dataclass(frozen=True)
+class Sort:
+    """By which column, by name, and which way."""
+
+    column: str
+    descending: bool = False
+
+
+@dataclass(frozen=True)
+class Deed:
+    """Something a person may do here and now: its word, its key as written ("Ctrl+R"), and the doing."""
+
+    word: str
+    run: Callable[[], None]
+    key: str = ""
+    hint: str = ""
+
+
+@dataclass(frozen=True)
+class Empty:
+    """What an empty list says: what would stand there, how to begin, and a deed or two to begin with."""
+
+    headline: str
+    how_to_begin: str = ""
+    deeds: tuple[Deed, ...] = ()
+
+
+class FieldKind(StrEnum):
+    """How a field of a form is filled in, and so what value it gives.
+
+    TEXT, LINES and QUANTITY give stripped text; CHOICE the key of the chosen; FIND the ``ref`` of a hit;
+    DATE a date; TICK a bool; TICKS a frozenset of keys; FILES a tuple of :class:`ChosenFile`. Where nothing
+    was filled in, CHOICE, FIND and DATE give None.
+    """
+
+    TEXT = "text"
+    LINES = "lines"
+    QUANTITY = "quantity"
+    CHOICE = "choice"
+    FIND = "find"
+    DATE = "date"
+    TICK = "tick"
+    TICKS = "ticks"
+    FILES = "files"
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One of several: what it stands for, and its word."""
+
+    key: Any
+    word: str
+
+
+@dataclass(frozen=True)
+class ChosenFile:
+    """A file to be attached, and the key of the kind of paper it is said to be."""
+
+    path: Path
+    kind: Any
+
+
+Values = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Field:
+    """One field of a form.
+
+    ``choices`` serve CHOICE, TICKS and the kinds of FILES. ``find`` serves FIND: from a worker's job and the
+    words typed to hits. ``start`` is what is offered. ``kept`` fields keep their value for "Another like
+    this". ``check`` gets the value and all values and raises Refused to say what is wrong. ``shown_when``
+    gets all values and says whether the field has anything to ask. ``unit`` stands behind a quantity.
+    """
+
+    name: str
+    word: str
+    kind: FieldKind = FieldKind.TEXT
+    needed: bool = False
+    start: Any = None
+    kept: bool = True
+    hint: str = ""
+    unit: str = ""
+    section: str = ""
+    choices: tuple[Choice, ...] = ()
+    find: Callable[[Any, str], list[Hit]] | None = None
+    check: Callable[[Any, Values], None] | None = None
+    shown_when: Callable[[Values], bool] | None = None
+
+
+class CylinderShape(StrEnum):
+    """How a cylinder is drawn: a finned barrel standing alone, or one bore in a cooled block."""
+
+    FINNED = "finned"
+    BLOCK = "block"
+
+
+@dataclass(frozen=True)
+class Cylinder:
+    """One cylinder of an engine picture, where it sits on the real engine.
+
+    ``x`` and ``y`` are its middle in any unit, y downward; ``angle`` is where its head points, in degrees
+    clockwise from straight up. ``filled`` (0 to 1) is what it stands for in this view, ``figure`` says it
+    in figures ("12/14"), ``sign`` is the word of its sign and ``detail`` what pointing at it tells.
+    """
+
+    name: str
+    x: float
+    y: float
+    angle: float
+    shape: CylinderShape = CylinderShape.FINNED
+    filled: float = 0.0
+    figure: str = ""
+    sign: str = ""
+    detail: str = ""
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A time during which a piece was one thing: in stores, fitted, out for work, on hold, history missing.
+
+    ``until`` is None if it still is. ``sign`` is the word of its sign, ``word`` stands in the band and
+    ``detail`` is what pointing at it tells; ``ref`` is the entry to open, or None.
+    """
+
+    since: date
+    until: date | None
+    sign: str
+    word: str
+    detail: str = ""
+    ref: Any = None
+
+
+@dataclass(frozen=True)
+class Moment:
+    """Something on one day of a piece's life: an inspection, a paper, an entry."""
+
+    on: date
+    sign: str
+    word: str
+    detail: str = ""
+    ref: Any = None
+
+
+@dataclass(frozen=True)
+class LifeLine:
+    """All that a life line draws. ``holds`` run apart from the places; ``today`` ends what has not ended."""
+
+    today: date
+    stretches: tuple[Stretch, ...] = ()
+    holds: tuple[Stretch, ...] = ()
+    moments: tuple[Moment, ...] = field(default=())

@@ -1,0 +1,68 @@
+"""What a thing is for, told when one points at it."""
+
+from __future__ import annotations
+
+import tkinter as tk
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from tktooltip import ToolTip
+
+DELAY_SECONDS = 0.5
+GOODBYE_MS = 2_000
+
+
+def explain(widget: tk.Misc, text: str | Callable[[], str], key: str = "") -> None:
+    """Show the text, and the key that does the same, when one points at the widget.
+
+    Nothing is made until somebody first points at it, so a window full of explanations opens as fast.
+    """
+    shown: list[ToolTip] = []
+
+    def said() -> str:
+        words = text if isinstance(text, str) else text()
+        return f"{words}  ({key})" if key else words
+
+    def first_pointed_at(event: tk.Event[tk.Misc]) -> None:
+        if not shown:
+            shown.append(_tip(widget, said))
+            shown[0].on_enter(event)
+
+    def gone(_event: object) -> None:
+        for tip in shown:
+            # Its own timer may still be running, and finds an empty window rather than none.
+            tip.on_leave()
+            tip.after(GOODBYE_MS, tip.destroy)
+        shown.clear()
+
+    widget.bind("<Enter>", first_pointed_at, add="+")
+    widget.bind("<Destroy>", gone, add="+")
+
+
+def _tip(widget: Any, said: Callable[[], str]) -> ToolTip:
+    from tktooltip import ToolTip
+
+    class Tip(ToolTip):
+        """A tooltip that stays on the screen and wears the window's own colours."""
+
+        def _update_tooltip_coords(self, event: tk.Event[tk.Misc]) -> None:
+            width, height = self.winfo_reqwidth(), self.winfo_reqheight()
+            left = min(event.x_root + self.x_offset, self.winfo_screenwidth() - width)
+            top = event.y_root + self.y_offset
+            if top + height > self.winfo_screenheight():
+                top = event.y_root - self.y_offset - height
+            self.geometry(f"+{max(left, 0)}+{max(top, 0)}")
+
+    return Tip(
+        widget,
+        said,
+        delay=DELAY_SECONDS,
+        follow=True,
+        parent_kwargs={"master": widget.winfo_toplevel(), "bg": "#5c5c5c", "padx": 1, "pady": 1},
+        bg="#202020",
+        fg="#fafafa",
+        padx=6,
+        pady=4,
+        font="SunValleyCaptionFont",
+    )
