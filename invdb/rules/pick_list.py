@@ -1,0 +1,150 @@
+"""What a mechanic carries to the stores: the things to fetch, in walking order, and what is short.
+
+Every value is plain and already in words where a person reads it; nothing here is looked up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+
+from invdb.rules.effectivity import serial_key
+from invdb.terms import Condition, Measure, Scope, Tracking
+
+
+@dataclass(frozen=True)
+class HazardNote:
+    """What can hurt a person who handles the part, and the caution that goes with it ('' for none)."""
+
+    word: str
+    caution: str = ""
+
+
+@dataclass(frozen=True)
+class PickRow:
+    """One thing to fetch from one bin for one pull.
+
+    ``quantity`` is in the measure's smallest unit (pieces, µm, mg). ``alternate_for`` is the house number the
+    kit asks for if this part only stands in for it, else ''; ``authority`` says who allows that. ``scope`` is
+    None for a thing that was accepted for nothing.
+    """
+
+    pull_number: str
+    bin_name: str
+    walking_order: int
+    station: str
+    part_number: str
+    part_name: str
+    tag: str
+    tracking: Tracking
+    quantity: int
+    measure: Measure
+    condition: Condition
+    scope: Scope | None
+    serial: str = ""
+    papers: str = ""
+    hours: str = ""
+    why: str = ""
+    alternate_for: str = ""
+    authority: str = ""
+    hazards: tuple[HazardNote, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class NearMiss:
+    """A thing that almost served (its tag, or what it is), and what bars it, in words."""
+
+    what: str
+    bar: str
+
+
+@dataclass(frozen=True)
+class ShortRow:
+    """What a pull still lacks at one station; ``quantity_missing`` is in the measure's smallest unit."""
+
+    pull_number: str
+    station: str
+    part_number: str
+    part_name: str
+    quantity_missing: int
+    measure: Measure
+    near_misses: tuple[NearMiss, ...] = ()
+
+
+@dataclass(frozen=True)
+class PullHead:
+    """Which kit a pull gathers, for whom; ``use`` is what the engine is used for.
+
+    ``number`` is '' for a kit that is only proposed and not reserved.
+    """
+
+    number: str
+    engine: str
+    engine_type: str
+    position: str
+    use: Scope
+    asked_by: str
+    asked_on: date
+
+
+@dataclass(frozen=True)
+class PickList:
+    """One walk through the stores for one pull or several; rows and short rows name their pull's number.
+
+    ``printed_at`` is in the shop's own zone. ``fits_checked`` is False until the clearances were measured.
+    """
+
+    workshop: str
+    printed_at: datetime
+    pulls: tuple[PullHead, ...]
+    rows: tuple[PickRow, ...]
+    short_rows: tuple[ShortRow, ...] = ()
+    fits_checked: bool = False
+
+
+def in_walking_order(rows: Iterable[PickRow]) -> tuple[PickRow, ...]:
+    """The rows as one walks: by the bin's walking order, then by bin and tag, each in natural order."""
+    return tuple(
+        sorted(
+            rows,
+            key=lambda row: (
+                row.walking_order,
+                serial_key(row.bin_name),
+                row.bin_name,
+                serial_key(row.tag),
+                row.tag,
+                serial_key(row.pull_number),
+                row.station,
+            ),
+        )
+    )
+
+
+_UNITS = {
+    Measure.COUNT: (("off", 0),),
+    Measure.LENGTH: (("m", 6), ("mm", 3), ("µm", 0)),
+    Measure.WEIGHT: (("kg", 6), ("g", 3), ("mg", 0)),
+}
+
+
+def quantity_and_unit(quantity: int, measure: Measure) -> tuple[Decimal, str]:
+    """The exact figure and the unit a person would use: (1.25, 'm') for 1250000 µm, (12, 'off') for a count.
+
+    The unit is the largest of which there is at least one; nothing at all is given in the largest.
+    """
+    for unit, places in _UNITS[measure]:
+        if quantity == 0 or abs(quantity) >= 10**places:
+            whole, rest = divmod(abs(quantity), 10**places)
+            fraction = f"{rest:0{places}d}".rstrip("0") if rest else ""
+            figure = f"{whole}.{fraction}" if fraction else f"{whole}"
+            return Decimal(f"-{figure}" if quantity < 0 else figure), unit
+    raise AssertionError("every measure ends in its smallest unit")
+
+
+def quantity_words(quantity: int, measure: Measure) -> str:
+    """'12 off', '1.25 m', '350 g': exactly, from pieces, µm or mg."""
+    figure, unit = quantity_and_unit(quantity, measure)
+    return f"{figure:f} {unit}"
