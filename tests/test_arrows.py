@@ -13,6 +13,7 @@ import pytest
 
 PROJECT = Path(__file__).parent.parent
 RULES = sorted((PROJECT / "invdb" / "rules").glob("**/*.py")) + [PROJECT / "invdb" / "terms.py"]
+DATABASES = ("alembic", "psycopg", "sqlalchemy", "sqlite3")
 CLOCK_READINGS = {"now", "today", "utcnow"}
 
 
@@ -33,6 +34,13 @@ def test_presenters_run_without_a_screen() -> None:
         for screen in screens
     ]
     assert [way for way in ways if way] == []
+
+
+def test_the_command_line_knows_no_sql_and_no_tables() -> None:
+    graph = grimp.build_graph("gui", "invdb", include_external_packages=True)
+    faces = {module for module in graph.modules if module.startswith(("invdb.cli", "invdb.__main__"))}
+    imported = {found for face in faces for found in graph.find_modules_directly_imported_by(face)}
+    assert {module for module in imported if module.startswith(("invdb.records", *DATABASES))} == set()
 
 
 @pytest.mark.parametrize("path", RULES, ids=lambda path: path.relative_to(PROJECT).as_posix())
