@@ -103,6 +103,7 @@ class _Task:
     on_done: Sink[Any]
     on_refused: Sink[Refused] | None
     on_progress: Callable[[str, float | None], None] | None
+    on_over: Callable[[], None]
     writes: bool
     job: Job = field(default_factory=Job)
     progress_told: tuple[str, float | None] | None = None
@@ -155,17 +156,19 @@ class Background:
         *,
         on_refused: Sink[Refused] | None = None,
         on_progress: Callable[[str, float | None], None] | None = None,
+        on_over: Callable[[], None] = lambda: None,
         doing: str = "",
     ) -> Job:
         """Read something. A newer question on the same channel stops this one and its answer is dropped.
 
         ``work`` runs on a worker: it may use no Tk and must return plain values. The others are called on
-        the Tk thread. Without ``on_refused`` a refusal goes to the window's own line.
+        the Tk thread. Without ``on_refused`` a refusal goes to the window's own line. ``on_over`` comes
+        before whichever of them is called, and also when the work failed or was stopped.
         """
         outdated = self._live.get(self._tickets.get(channel, 0))
         if outdated is not None:
             outdated.job.ask_to_stop()
-        task = self._begin(channel, doing, work, on_done, on_refused, on_progress, writes=False)
+        task = self._begin(channel, doing, work, on_done, on_refused, on_progress, on_over, writes=False)
         self._tickets[channel] = task.number
         self._reads.put(task)
         return task.job
@@ -177,14 +180,18 @@ class Background:
         *,
         on_refused: Sink[Refused] | None = None,
         on_progress: Callable[[str, float | None], None] | None = None,
+        on_over: Callable[[], None] = lambda: None,
         doing: str = "",
     ) -> Job:
-        """Write something: one at a time, in the order asked, and its answer is never dropped."""
+        """Write something: one at a time, in the order asked, and its answer is never dropped.
+
+        Otherwise as :meth:`ask`.
+        """
         if sum(task.writes for task in self._live.values()) >= WAITING_WRITES_MAX:
             raise Refused(
                 f"{WAITING_WRITES_MAX} acts are already waiting to be written.", "Wait until some are done."
             )
-        task = self._begin("", doing, work, on_done, on_refused, on_progress, writes=True)
+        task = self._begin("", doing, work, on_done, on_refused, on_progress, on_over, writes=True)
         self._writes.put(task)
         return task.job
 
@@ -238,6 +245,7 @@ class Background:
         on_done: Sink[Any],
         on_refused: Sink[Refused] | None,
         on_progress: Callable[[str, float | None], None] | None,
+        on_over: Callable[[], None],
         *,
         writes: bool,
     ) -> _Task:
@@ -245,7 +253,7 @@ class Background:
             raise RuntimeError("the window's background work has been closed")
         self._start_threads()
         self._numbers += 1
-        task = _Task(self._numbers, channel, doing, work, on_done, on_refused, on_progress, writes)
+        task = _Task(self._numbers, channel, doing, work, on_done, on_refused, on_progress, on_over, writes)
         self._live[task.number] = task
         self._tell_busy()
         if not self._poll_timer:
@@ -277,7 +285,10 @@ class Background:
     def _deliver(self, reply: _Reply) -> None:
         task = self._live.pop(reply.number)
         self._tell_busy()
-        if reply.stopped or self._outdated(task):
+        if self._outdated(task):
+            return
+        task.on_over()
+        if reply.stopped:
             return
         if reply.failure:
             log.error("%s\n%s", reply.failure, reply.details)

@@ -12,13 +12,17 @@ import tkinter as tk
 from collections.abc import Callable
 from pathlib import Path
 from tkinter import font, ttk
+from typing import Any
 
 import sv_ttk
 
+from gui.marks import chip_png
 from gui.signs import DARK, LIGHT, Palette
 
 SCALES = (1.0, 1.25, 1.5, 1.75, 2.0)
 ROW_HEIGHT = 26
+CHIP_SIZE = 14
+CHIP_COLUMN = 26
 DOTS_PER_INCH_PLAIN = 96
 POINTS_PER_INCH = 72
 
@@ -71,6 +75,7 @@ class Theme:
             _load_scaled(root, self.scale)
         sv_ttk.get_theme(root)
         self._size_fonts()
+        self._chips: dict[str, tk.PhotoImage] = {}
         self.set_dark(dark)
 
     def px(self, size: float) -> int:
@@ -89,6 +94,13 @@ class Theme:
         # The theme sets its ground on an event that an unmapped window never gets.
         self.root.tk.call("configure_colors")
         self._configure_styles()
+
+    def chip(self, hue: str) -> tk.PhotoImage:
+        """A disc of the hue to stand before a row, in both themes; made once and kept."""
+        if hue not in self._chips:
+            data = chip_png(self.px(CHIP_SIZE), hue)
+            self._chips[hue] = tk.PhotoImage(master=self.root, data=data)
+        return self._chips[hue]
 
     def measure(self, text: str, name: str = BODY) -> int:
         """Width of the text in pixels in one of the named fonts."""
@@ -134,6 +146,10 @@ class Theme:
             background=[("selected", palette.chosen)],
             foreground=[("selected", palette.ink)],
         )
+        style.configure("List.Treeview", indent=0)
+        chip_alone: Any = {"sticky": "nswe", "children": [("Treeitem.image", {"sticky": ""})]}
+        style.layout("List.Treeview.Item", [("Treeitem.padding", chip_alone)])
+        style.configure("List.Treeview.Item", padding=self.pad(5, 0))
         style.configure("Heading", font=CAPTION, padding=self.pad(4, 2))
         style.configure("Dim.TLabel", foreground=palette.dim)
         style.configure("Caption.TLabel", font=CAPTION, foreground=palette.dim)

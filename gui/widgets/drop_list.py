@@ -8,7 +8,7 @@ from tkinter import ttk
 
 from gui.shown import Hit
 from gui.signs import sign
-from gui.theme import ROW_HEIGHT, Theme
+from gui.theme import CHIP_COLUMN, Theme
 
 ROWS_SHOWN_MAX = 12
 WIDTH_MIN = 420
@@ -28,7 +28,10 @@ class DropList(ttk.Frame):
         self._on_take = on_take
         self._hits: Sequence[Hit] = ()
         columns = ("headline", "detail", "kind")
-        self._tree = ttk.Treeview(self, columns=columns, show="", selectmode="browse", takefocus=False)
+        self._tree = ttk.Treeview(
+            self, columns=columns, show="tree", selectmode="browse", takefocus=False, style="List.Treeview"
+        )
+        self._tree.column("#0", width=theme.px(CHIP_COLUMN), stretch=False)
         self._scroll = ttk.Scrollbar(self, orient="vertical", command=self._tree.yview)
         self._tree.configure(yscrollcommand=self._scroll.set)
         self._note = ttk.Label(self, style="Dim.TLabel", padding=theme.pad(8, 4))
@@ -36,7 +39,6 @@ class DropList(ttk.Frame):
         # A list that took the focus at a click would close before the click was over.
         self._tree.bind("<ButtonPress-1>", lambda _event: "break")
         self._tree.bind("<ButtonRelease-1>", self._clicked)
-        self.bind("<<ThemeChanged>>", lambda _event: self._colour(), add="+")
         under.bind("<Destroy>", lambda _event: self.destroy(), add="+")
 
     def show(self, hits: Sequence[Hit], note: str = "") -> None:
@@ -45,9 +47,8 @@ class DropList(ttk.Frame):
         self._tree.delete(*self._tree.get_children())
         for number, hit in enumerate(hits):
             headline = f"{sign(hit.sign).mark}  {hit.headline}" if hit.sign else hit.headline
-            tags = (hit.sign,) if hit.sign else ()
-            self._tree.insert("", "end", str(number), values=(headline, hit.detail, hit.kind), tags=tags)
-        self._colour()
+            chip = self._theme.chip(sign(hit.sign).hue) if hit.sign else ""
+            self._tree.insert("", "end", str(number), values=(headline, hit.detail, hit.kind), image=chip)
         for part in (self._tree, self._scroll, self._note):
             part.pack_forget()
         if note:
@@ -97,8 +98,8 @@ class DropList(ttk.Frame):
         left = self._under.winfo_rootx() - top_level.winfo_rootx()
         left = max(0, min(left, top_level.winfo_width() - width))
         top = self._under.winfo_rooty() - top_level.winfo_rooty() + self._under.winfo_height()
-        height = self._theme.px(4 * GAP)
-        height += min(rows, ROWS_SHOWN_MAX) * self._theme.px(ROW_HEIGHT) + (self._theme.px(4) if rows else 0)
+        height = self._theme.px(6 * GAP)
+        height += self._tree.winfo_reqheight() if rows else 0
         height += self._note.winfo_reqheight() if noted else 0
         room = top_level.winfo_height() - top - self._theme.px(GAP)
         self._tree.column("headline", width=round(width * 0.45), stretch=True)
@@ -115,7 +116,3 @@ class DropList(ttk.Frame):
     def _clicked(self, event: tk.Event[tk.Misc]) -> None:
         if self._tree.identify_row(event.y):
             self.take()
-
-    def _colour(self) -> None:
-        for hue_of in {hit.sign for hit in self._hits if hit.sign}:
-            self._tree.tag_configure(hue_of, foreground=self._theme.palette.tone(sign(hue_of).hue))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING
 
 from gui.shown import Page, Row, Sort
@@ -100,12 +101,12 @@ class PagedRows:
         self._background.ask(
             channel,
             lambda job: fetch(job, number * PAGE, PAGE, sort, words),
-            lambda page: self._arrived(channel, number, page),
+            lambda page: self._arrived(number, page),
             on_refused=self._refused,
+            on_over=partial(self._over, channel),
         )
 
-    def _arrived(self, channel: str, number: int, page: Page) -> None:
-        del self._asked[channel]
+    def _arrived(self, number: int, page: Page) -> None:
         if self._stale:
             self._pages.clear()
             self._stale = False
@@ -114,6 +115,9 @@ class PagedRows:
         self._pages[number] = page.rows
         self.fitting, self.total, self.answered = page.fitting, page.total, True
         self._on_page(number)
+
+    def _over(self, channel: str) -> None:
+        del self._asked[channel]
 
     def _refused(self, refused: Refused) -> None:
         self.forget()

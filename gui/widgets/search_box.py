@@ -127,10 +127,14 @@ class SearchBox(ttk.Frame):
             lambda job: search(job, words),
             lambda hits: self._answer(words, hits),
             on_refused=self._refuse,
+            on_over=self._over,
         )
 
-    def _answer(self, words: str, hits: list[Hit]) -> None:
+    def _over(self) -> None:
         self._cancel_timers()
+        self.list.hide()
+
+    def _answer(self, words: str, hits: list[Hit]) -> None:
         self._answered = words
         if self.focus_get() is not self.entry and not self._take_when_answered:
             return
@@ -141,7 +145,6 @@ class SearchBox(ttk.Frame):
         self._take_when_answered = False
 
     def _refuse(self, refused: Refused) -> None:
-        self._cancel_timers()
         self._take_when_answered = False
         self.list.show((), f"{refused.reason} {refused.remedy}".strip())
 

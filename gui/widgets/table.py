@@ -11,7 +11,7 @@ from typing import Any
 from gui.background import Background, Job
 from gui.shown import Column, Deed, Empty, Page, Row, Sort
 from gui.signs import sign
-from gui.theme import ROW_HEIGHT, Theme
+from gui.theme import CHIP_COLUMN, ROW_HEIGHT, Theme
 from gui.widgets.deed_menu import key_as_written, pop_up
 from gui.widgets.empty_note import EmptyNote
 from gui.widgets.paged_rows import PagedRows
@@ -118,7 +118,10 @@ class Table(ttk.Frame):
         body = ttk.Frame(self)
         body.pack(fill="both", expand=True)
         names = [column.name for column in self._columns]
-        self.tree = ttk.Treeview(body, columns=names, show="headings", selectmode="none", height=3)
+        self.tree = ttk.Treeview(
+            body, columns=names, show="tree headings", selectmode="none", height=3, style="List.Treeview"
+        )
+        self.tree.column("#0", width=px(CHIP_COLUMN), minwidth=px(CHIP_COLUMN), stretch=False)
         self._scroll = ttk.Scrollbar(body, orient="vertical", command=self._scrolled)
         self._across = ttk.Scrollbar(body, orient="horizontal", command=self.tree.xview)
         self.tree.configure(xscrollcommand=self._across_moved)
@@ -142,7 +145,6 @@ class Table(ttk.Frame):
     def _listen(self) -> None:
         tree = self.tree
         tree.bind("<Configure>", lambda _event: self._fill())
-        tree.bind("<<ThemeChanged>>", lambda _event: self._colour(), add="+")
         tree.bind("<KeyPress>", self._key)
         tree.bind("<ButtonPress-1>", self._clicked)
         tree.bind("<ButtonRelease-1>", self._released, add="+")
@@ -204,8 +206,8 @@ class Table(ttk.Frame):
             if row is None:
                 self._rows.want(index)
             cells = row.cells if row else ("…",)
-            tags = (row.sign,) if row and row.sign else ()
-            self.tree.item(str(place), values=cells, tags=tags)
+            chip = self._theme.chip(sign(row.sign).hue) if row and row.sign else ""
+            self.tree.item(str(place), values=cells, image=chip)
             if self._selection.has(index):
                 chosen.append(str(place))
         self.tree.selection_set(chosen)
@@ -215,7 +217,6 @@ class Table(ttk.Frame):
             )
         else:
             self._scroll.set(0, 1)
-        self._colour()
         if self._rows.answered and not self._rows.fitting:
             self._nothing.show(self._why_nothing())
         else:
@@ -237,11 +238,6 @@ class Table(ttk.Frame):
             text = f"{self._rows.fitting:,} of {self._rows.total:,} {word}"
         chosen = self._selection.count()
         self._counted.configure(text=f"{text}, {chosen:,} chosen" if chosen > 1 else text)
-
-    def _colour(self) -> None:
-        for row in (self._rows.row(self._top + place) for place in range(len(self.tree.get_children()))):
-            if row and row.sign:
-                self.tree.tag_configure(row.sign, foreground=self._theme.palette.tone(sign(row.sign).hue))
 
     def sort_by(self, name: str) -> None:
         """Sort by that column; a second time, the other way round."""

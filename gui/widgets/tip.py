@@ -40,11 +40,42 @@ def explain(widget: tk.Misc, text: str | Callable[[], str], key: str = "") -> No
     widget.bind("<Destroy>", gone, add="+")
 
 
+class PartTips:
+    """Tells what one points at within a drawing, part by part."""
+
+    def __init__(self, canvas: tk.Canvas) -> None:
+        self._canvas = canvas
+        self._text = ""
+        self._tips: list[ToolTip] = []
+        canvas.bind("<Destroy>", self._gone, add="+")
+
+    def pointed(self, event: tk.Event[tk.Misc], text: str) -> None:
+        """What lies under the pointer now; "" for nothing to tell."""
+        if text == self._text:
+            return
+        self._text = text
+        if not self._tips:
+            self._tips.append(_tip(self._canvas, lambda: self._text))
+        self._tips[0].on_leave()
+        if text:
+            self._tips[0].on_enter(event)
+
+    def _gone(self, _event: object) -> None:
+        for tip in self._tips:
+            tip.on_leave()
+            tip.after(GOODBYE_MS, tip.destroy)
+        self._tips.clear()
+
+
 def _tip(widget: Any, said: Callable[[], str]) -> ToolTip:
     from tktooltip import ToolTip
 
     class Tip(ToolTip):
         """A tooltip that stays on the screen and wears the window's own colours."""
+
+        def on_enter(self, event: tk.Event[tk.Misc]) -> None:
+            if said():
+                super().on_enter(event)
 
         def _update_tooltip_coords(self, event: tk.Event[tk.Misc]) -> None:
             width, height = self.winfo_reqwidth(), self.winfo_reqheight()

@@ -1,0 +1,68 @@
+"""A frame that scrolls when what is in it is higher than the window."""
+
+from __future__ import annotations
+
+import tkinter as tk
+from tkinter import ttk
+
+from gui.theme import Theme
+
+WHEEL_PIXELS = 48
+
+
+class Scrolled(ttk.Frame):
+    """Put widgets into ``inner``, and then :meth:`watch` them."""
+
+    def __init__(self, parent: tk.Misc, theme: Theme) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self._canvas = tk.Canvas(self, highlightthickness=0, borderwidth=0, takefocus=False)
+        self._scroll = ttk.Scrollbar(self, orient="vertical", command=self._canvas.yview)
+        self.inner = ttk.Frame(self._canvas)
+        self._window = self._canvas.create_window(0, 0, window=self.inner, anchor="nw")
+        self._canvas.configure(yscrollcommand=self._scroll.set)
+        self._canvas.grid(row=0, column=0, sticky="nsew")
+        self.rowconfigure(0, weight=1)
+        self.columnconfigure(0, weight=1)
+        self.inner.bind("<Configure>", lambda _event: self._fit())
+        self._canvas.bind("<Configure>", lambda _event: self._fit())
+        self._canvas.bind("<<ThemeChanged>>", lambda _event: self._colour(), add="+")
+        self._colour()
+
+    def watch(self, widget: tk.Misc) -> None:
+        """Let the wheel over the widget and all that is in it scroll."""
+        widget.bind("<MouseWheel>", lambda event: self._wheel(-1 if event.delta > 0 else 1), add="+")
+        widget.bind("<Button-4>", lambda _event: self._wheel(-1), add="+")
+        widget.bind("<Button-5>", lambda _event: self._wheel(1), add="+")
+        for child in widget.winfo_children():
+            self.watch(child)
+
+    def see(self, widget: tk.Misc) -> None:
+        """Scroll just so far that the widget can be seen whole."""
+        top = widget.winfo_rooty() - self.inner.winfo_rooty()
+        bottom = top + widget.winfo_height() + self._theme.px(24)
+        height, seen = self.inner.winfo_height(), self._canvas.winfo_height()
+        first = self._canvas.canvasy(0)
+        if top < first:
+            self._canvas.yview_moveto(top / height)
+        elif bottom > first + seen:
+            self._canvas.yview_moveto((bottom - seen) / height)
+
+    def _fit(self) -> None:
+        width, height = self._canvas.winfo_width(), self.inner.winfo_reqheight()
+        self._canvas.itemconfigure(self._window, width=width)
+        self._canvas.configure(scrollregion=(0, 0, width, max(height, 1)))
+        if height > self._canvas.winfo_height() > 1:
+            self._scroll.grid(row=0, column=1, sticky="ns")
+        else:
+            self._scroll.grid_forget()
+            self._canvas.yview_moveto(0)
+
+    def _wheel(self, way: int) -> None:
+        if self.inner.winfo_reqheight() > self._canvas.winfo_height():
+            self._canvas.configure(yscrollincrement=self._theme.px(WHEEL_PIXELS))
+            self._canvas.yview_scroll(way, "units")
+            self._canvas.configure(yscrollincrement=0)
+
+    def _colour(self) -> None:
+        self._canvas.configure(background=self._theme.palette.ground)
