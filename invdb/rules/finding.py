@@ -1,0 +1,241 @@
+"""Words that find records: how a text and a query are normalised alike, and what one typing slip may be.
+
+A text is cut into *segments* at every character that is neither letter nor digit. A number such as
+``PW/1204-7`` is findable by any run of neighbouring segments, joined: ``pw``, ``pw1204``, ``pw12047``,
+``1204`` ... A name is findable by each segment and by each two neighbours joined, so that "tab washer",
+"tab-washer" and "tabwasher" are one. A query is cut the same way, and a word of it also fits where it goes
+on from the word before ("LN 0412 K" is ``ln412k``).
+
+Every joined text is then *folded*: case and accents dropped, O written 0 and I written 1, and the zeros that
+lead a run of digits dropped. Where letters O or I touch digits there are two readings: of ``PI0031`` either
+PI and 31, or P and 10031 typed with I for 1. Both are kept, and a query fits by either.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+TEXT_LENGTH_MAX = 200
+WORD_LENGTH_MAX = 32
+TEXT_WORDS_MAX = 60
+NUMBER_SEGMENTS_MAX = 6
+QUERY_WORDS_MAX = 8
+SLIP_LENGTH_MIN = 3
+
+_ALIKE = str.maketrans("oi", "01")
+# Letters that Unicode does not take apart into a plain letter and a mark.
+_PLAIN_LETTERS = str.maketrans(
+    {"ø": "o", "ł": "l", "đ": "d", "ð": "d", "ħ": "h", "ŧ": "t", "ı": "i", "æ": "ae", "œ": "oe", "þ": "th"}
+)
+_SEGMENT = re.compile(r"[^\W_]+")
+_LEADING_ZEROS = re.compile(r"(?<![0-9])0+(?=[0-9])")
+_TRAILING_ZEROS = re.compile(r"(?<![0-9])0+$")
+_DIGITS_OR_ALIKE = re.compile(r"[0-9oi]+")
+_TRAILING_ZEROS_OR_ALIKE = re.compile(r"(?<![0-9oi])o*0[0o]*$")
+_RUN = re.compile(r"[0-9]+|[^0-9]+")
+_DIGITS = "0123456789"
+_LATIN = "abcdefghijklmnopqrstuvwxyz"
+_GREEK = "αβγδεζηθικλμνξοπρστυφχψω"
+_CYRILLIC = "абвгдежзиклмнопрстуфхцчшщъыьэюя"
+
+
+@dataclass(frozen=True)
+class Sought:
+    """One word of a query: a record has it if one of its own words fits.
+
+    A word fits exactly if it is among ``forms``, and fits if it also may only begin with one of ``stems``.
+    ``stems`` is empty where nothing but a whole word will do.
+    """
+
+    forms: frozenset[str]
+    stems: frozenset[str]
+    length: int
+
+    def ranges(self) -> list[tuple[str, str]]:
+        """The half-open ranges, apart from each other, that hold every word which fits; in order."""
+        wanted = {prefix_range(stem) for stem in self.stems} | {_only(form) for form in self.forms}
+        apart: list[tuple[str, str]] = []
+        for low, high in sorted(wanted):
+            if apart and low < apart[-1][1]:
+                apart[-1] = (apart[-1][0], max(high, apart[-1][1]))
+            else:
+                apart.append((low, high))
+        return apart
+
+    def fits(self, word: str) -> bool:
+        """Whether a record's word is the word sought, or begins with it."""
+        return word in self.forms or any(word.startswith(stem) for stem in self.stems)
+
+
+@dataclass(frozen=True)
+class Query:
+    """What a person typed, as the words that a record must all have.
+
+    ``tokens`` are the parts typed without a space, joined but not folded, each with the first and one past
+    the last of its words. ``cut`` says that more was typed than is looked for.
+    """
+
+    words: tuple[Sought, ...]
+    tokens: tuple[tuple[str, int, int], ...]
+    cut: bool
+
+    @property
+    def longest(self) -> int:
+        """Index of the word that drives the search and the order: the longest, the first of equals."""
+        return max(range(len(self.words)), key=lambda i: (self.words[i].length, -i))
+
+    def slipped(self, token: int, variants: Iterable[str]) -> Query:
+        """The query that asks for one of these whole words in the place of that token."""
+        raw, first, end = self.tokens[token]
+        whole = Sought(frozenset(variants), frozenset(), len(raw))
+        return replace(self, words=(*self.words[:first], whole, *self.words[end:]), tokens=())
+
+
+def number_words(text: str) -> set[str]:
+    """Words that find a number, a serial, a bin: every run of neighbouring segments, joined."""
+    segments = _segments(text)[:NUMBER_SEGMENTS_MAX]
+    raws: list[str] = []
+    for first, segment in enumerate(segments):
+        for start in _run_starts(segment):
+            joined = segment[start:]
+            raws.append(joined)
+            for following in segments[first + 1 :]:
+                joined += following
+                raws.append(joined)
+    return _folded(raws)
+
+
+def own_number_words(text: str) -> set[str]:
+    """As `number_words`, without the single characters: a check character alone finds nothing."""
+    words = number_words(text)
+    return {word for word in words if len(word) > 1} or words
+
+
+def name_words(text: str) -> set[str]:
+    """Words that find a name: each segment, and each two neighbours joined."""
+    segments = _segments(text)
+    raws = [segment[start:] for segment in segments for start in _run_starts(segment)]
+    raws += [first + second for first, second in zip(segments, segments[1:], strict=False)]
+    return _folded(raws)
+
+
+def read_query(text: str) -> Query:
+    """What to look for; no words at all where nothing was typed that could find anything."""
+    raws: list[str] = []
+    tokens: list[tuple[str, int, int]] = []
+    segments = 0
+    for typed in text[:TEXT_LENGTH_MAX].split():
+        parts = _segments(typed)
+        segments += len(parts)
+        parts = parts[: QUERY_WORDS_MAX - len(raws)]
+        if parts:
+            tokens.append(("".join(parts), len(raws), len(raws) + len(parts)))
+            raws += parts
+    words = []
+    for i, raw in enumerate(raws):
+        forms, stems = set(_forms(raw)), set(_stems(raw))
+        if i > 0:
+            forms |= set(_forms(raws[i - 1] + raw))
+            stems |= set(_stems(raws[i - 1] + raw))
+        if i + 1 < len(raws):
+            forms |= set(_forms(raw + raws[i + 1]))
+        words.append(Sought(frozenset(forms), frozenset(stems), len(raw)))
+    return Query(tuple(words), tuple(tokens), segments > len(raws) or len(text.strip()) > TEXT_LENGTH_MAX)
+
+
+def prefix_range(prefix: str) -> tuple[str, str]:
+    """The least word that begins with the prefix, and the least above all that do, by code point.
+
+    The prefix ends in a letter or a digit, which is never the last code point nor next to the surrogates.
+    """
+    return prefix, prefix[:-1] + chr(ord(prefix[-1]) + 1)
+
+
+def _only(word: str) -> tuple[str, str]:
+    """The range that holds this word alone, since no character of a word is below 0."""
+    return word, word + "0"
+
+
+def one_slip_variants(raw: str) -> set[str]:
+    """Folded words one slip away from a joined but not folded word: one character missing, one too many,
+    one wrong, or two neighbours swapped. Empty for what is shorter than ``SLIP_LENGTH_MIN``.
+
+    For n characters there are at most about 74·n words, so at most some 2,400.
+    """
+    if len(raw) < SLIP_LENGTH_MIN:
+        return set()
+    raw = raw[: WORD_LENGTH_MAX + 1]
+    variants = {raw[:i] + raw[i + 1 :] for i in range(len(raw))}
+    variants |= {raw[:i] + raw[i + 1] + raw[i] + raw[i + 2 :] for i in range(len(raw) - 1)}
+    for character in _alphabet(raw):
+        variants |= {raw[:i] + character + raw[i + 1 :] for i in range(len(raw))}
+        variants |= {raw[:i] + character + raw[i:] for i in range(len(raw) + 1)}
+    return {form for variant in variants for form in _forms(variant)} - set(_forms(raw))
+
+
+def _alphabet(raw: str) -> str:
+    if any(character in _CYRILLIC for character in raw):
+        return _DIGITS + _CYRILLIC
+    if any(character in _GREEK for character in raw):
+        return _DIGITS + _GREEK
+    return _DIGITS + _LATIN
+
+
+def _segments(text: str) -> list[str]:
+    """Runs of letters and digits, without case and accents."""
+    text = text[:TEXT_LENGTH_MAX]
+    if text.isascii():
+        return _SEGMENT.findall(text.lower())
+    apart = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", text).casefold())
+    plain = "".join(
+        str(unicodedata.decimal(character)) if character.isdecimal() else character
+        for character in apart
+        if not unicodedata.category(character).startswith("M")
+    )
+    return _SEGMENT.findall(plain.translate(_PLAIN_LETTERS))
+
+
+def _run_starts(segment: str) -> Iterator[int]:
+    """Where a run of digits or of other characters begins."""
+    return (run.start() for run in _RUN.finditer(segment))
+
+
+def _folded(raws: Iterable[str]) -> set[str]:
+    words: set[str] = set()
+    for raw in raws:
+        words.update(_forms(raw))
+        if len(words) >= TEXT_WORDS_MAX:
+            break
+    return words
+
+
+def _forms(raw: str) -> tuple[str, ...]:
+    """The one or two readings of a joined text, folded."""
+    raw = raw[:WORD_LENGTH_MAX]
+    strict = _LEADING_ZEROS.sub("", raw).translate(_ALIKE)
+    if "o" not in raw and "i" not in raw:
+        return (strict,)
+    loose = _DIGITS_OR_ALIKE.sub(_fold_run, raw)
+    return (strict,) if loose == strict else (strict, loose)
+
+
+def _fold_run(run: re.Match[str]) -> str:
+    """Digits with look-alike letters among them; letters alone keep their zeros: OIL is 01l."""
+    typed = run.group()
+    folded = typed.translate(_ALIKE)
+    return folded if typed.isalpha() else folded.lstrip("0") or "0"
+
+
+def _stems(raw: str) -> tuple[str, ...]:
+    """What a longer word that goes on from this one begins with, folded.
+
+    Zeros at the end may turn out to lead: ``LN0`` goes on to ``LN0412``, which is folded to ``ln412``.
+    """
+    raw = raw[:WORD_LENGTH_MAX]
+    stems: set[str] = set()
+    for pattern in (_TRAILING_ZEROS, _TRAILING_ZEROS_OR_ALIKE):
+        stems.update(_forms(pattern.sub("", raw) or raw))
+    return tuple(stems)
