@@ -4,7 +4,7 @@ A text is cut into *segments* at every character that is neither letter nor digi
 ``PW/1204-7`` is findable by any run of neighbouring segments, joined: ``pw``, ``pw1204``, ``pw12047``,
 ``1204`` ... A name is findable by each segment and by each two neighbours joined, so that "tab washer",
 "tab-washer" and "tabwasher" are one. A query is cut the same way, and a word of it also fits where it goes
-on from the word before ("LN 0412 K" is ``ln412k``).
+on from the words before ("LN 0412 K" is ``ln412k``), up to four joined.
 
 Every joined text is then *folded*: case and accents dropped, O written 0 and I written 1, and the zeros that
 lead a run of digits dropped. Where letters O or I touch digits there are two readings: of ``PI0031`` either
@@ -23,6 +23,7 @@ WORD_LENGTH_MAX = 32
 TEXT_WORDS_MAX = 60
 NUMBER_SEGMENTS_MAX = 6
 QUERY_WORDS_MAX = 8
+QUERY_JOINED_MAX = 4
 SLIP_LENGTH_MIN = 3
 
 _ALIKE = str.maketrans("oi", "01")
@@ -136,12 +137,12 @@ def read_query(text: str) -> Query:
             raws += parts
     words = []
     for i, raw in enumerate(raws):
-        forms, stems = set(_forms(raw)), set(_stems(raw))
-        if i > 0:
-            forms |= set(_forms(raws[i - 1] + raw))
-            stems |= set(_stems(raws[i - 1] + raw))
-        if i + 1 < len(raws):
-            forms |= set(_forms(raw + raws[i + 1]))
+        forms: set[str] = set()
+        stems: set[str] = set()
+        for first in range(max(0, i - QUERY_JOINED_MAX + 1), i + 1):
+            stems.update(_stems("".join(raws[first : i + 1])))
+            for end in range(i + 1, min(first + QUERY_JOINED_MAX, len(raws)) + 1):
+                forms.update(_forms("".join(raws[first:end])))
         words.append(Sought(frozenset(forms), frozenset(stems), len(raw)))
     return Query(tuple(words), tuple(tokens), segments > len(raws) or len(text.strip()) > TEXT_LENGTH_MAX)
 
