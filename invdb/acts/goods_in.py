@@ -1,0 +1,383 @@
+"""Goods in: what came, from where, in what state; uninspected until it is accepted for a scope."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import Row, select
+from sqlalchemy.orm import Session
+
+from invdb.acts.by import By, begin_draft
+from invdb.acts.catalogue import NewPart, draft_part
+from invdb.acts.numbers import Thing, next_number
+from invdb.acts.papers import NewPaper, draft_link, draft_paper
+from invdb.records.catalogue import Part, PartHazard
+from invdb.records.draft import Draft
+from invdb.records.people import Owner
+from invdb.records.posting import post
+from invdb.records.stock import Batch, Piece, Place
+from invdb.rules import numbering
+from invdb.rules.folding import OUTSIDE_PLACE
+from invdb.rules.quantities import QUANTITY_MAX, quantity_words
+from invdb.terms import (
+    NO_PRIOR_LIFE,
+    PRIOR_LIFE_UNKNOWN,
+    Condition,
+    EntryKind,
+    FieldRefused,
+    Hazard,
+    HoursKnown,
+    Measure,
+    Origin,
+    PlaceKind,
+    PriorLife,
+    Tracking,
+    WorkState,
+)
+
+PIECES_MAX = 200
+HOURS_MAX = 100_000 * 100
+STARTS_MAX = 1_000_000
+RECEIVING_PLACES = frozenset(
+    {PlaceKind.BIN, PlaceKind.STORES, PlaceKind.QUARANTINE, PlaceKind.BENCH, PlaceKind.FIRM}
+)
+
+
+@dataclass(frozen=True)
+class NewPiece:
+    """One of the pieces that came; without a tag the next one is issued. Hours in hundredths."""
+
+    serial: str | None = None
+    prior_hours: PriorLife | None = None
+    prior_starts: PriorLife | None = None
+    tag: str | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class NewBatch:
+    """A batch that came; ``quantity`` in the part's smallest unit."""
+
+    quantity: int
+    maker_batch: str = ""
+    tag: str | None = None
+
+
+@dataclass(frozen=True)
+class MadeHere:
+    """What must be known of a thing made in our own shop."""
+
+    drawing: str = ""
+    revision: str = ""
+    material: str = ""
+    material_certificate: str = ""
+    made_by: str = ""
+    inspected_by: str = ""
+
+
+@dataclass(frozen=True)
+class ReceivingChecks:
+    """What was seen on receipt, in words; empty where not yet looked at (FAA AC 20-154)."""
+
+    right_part: str = ""
+    papers: str = ""
+    damage: str = ""
+    hazards: str = ""
+
+
+@dataclass(frozen=True)
+class GoodsIn:
+    """What is booked in: a part that stands, or a new one; pieces, or a batch."""
+
+    origin: Origin
+    place: int
+    part: int | None = None
+    new_part: NewPart | None = None
+    pieces: tuple[NewPiece, ...] = ()
+    batch: NewBatch | None = None
+    owner: int | None = None
+    work_state: WorkState = WorkState.AS_RECEIVED
+    work_reference: str = ""
+    used: bool | None = None
+    firm: int | None = None
+    donor_engine: int | None = None
+    donor: str = ""
+    shelf_expiry_on: date | None = None
+    made_here: MadeHere = MadeHere()
+    checks: ReceivingChecks = ReceivingChecks()
+    papers: tuple[NewPaper, ...] = ()
+    documents: tuple[int, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Received:
+    """What was booked in: the entry's number, each thing with its tag, and the hazards to mind."""
+
+    entry: int
+    part: int
+    things: tuple[tuple[Thing, str], ...]
+    hazards: tuple[tuple[Hazard, str], ...]
+
+
+def receive(session: Session, goods: GoodsIn, by: By) -> Received:
+    """Book in pieces or a batch of one part, uninspected.
+
+    Refused, naming the field, when something needed is missing or absurd, or when a piece of the same part
+    with the same serial is here already.
+    """
+    draft = begin_draft(session, EntryKind.GOODS_IN, by)
+    received = draft_goods(session, draft, goods)
+    posted = post(session, draft)
+    return Received(posted.number, received.part, received.things, received.hazards)
+
+
+def draft_goods(session: Session, draft: Draft, goods: GoodsIn) -> Received:
+    """Put goods in into a draft; see ``receive``. The entry's number is 0 until it is posted."""
+    part_id = goods.part
+    if part_id is None:
+        if goods.new_part is None:
+            raise FieldRefused("part", "No part is named.", "Find it by any of its numbers, or add it.")
+        part_id = draft_part(session, draft, goods.new_part)
+        tracking, measure, shelf_life = (
+            goods.new_part.tracking,
+            goods.new_part.measure,
+            goods.new_part.shelf_life_months,
+        )
+        house_number = ""
+    else:
+        part = session.execute(
+            select(Part.tracking, Part.measure, Part.shelf_life_months, Part.house_number).where(
+                Part.id == part_id
+            )
+        ).one_or_none()
+        if part is None:
+            raise FieldRefused("part", "That part is not in the catalogue.", "Find it again, or add it.")
+        tracking, measure, shelf_life, house_number = part
+    _check_shape(goods, tracking, measure, house_number)
+    _check_origin(goods)
+    if shelf_life is not None and goods.shelf_expiry_on is None:
+        raise FieldRefused(
+            "shelf_expiry_on",
+            "This part has a shelf life, and no expiry is given.",
+            "Read it off the packet.",
+        )
+    place = _receiving_place(session, goods.place)
+    if place.bonded:
+        raise FieldRefused(
+            "place",
+            f"{place.name} is bonded and admits only accepted stock.",
+            "Put it into Goods in or Quarantine until it is accepted.",
+        )
+    owner = goods.owner
+    if owner is None:
+        owner = session.scalars(select(Owner.id).where(Owner.is_workshop)).first()
+    shared = _shared_columns(goods, part_id, owner, draft.happened_on)
+    things: list[tuple[Thing, str]] = []
+    if goods.batch is not None:
+        things.append(_draft_batch(session, draft, goods.batch, goods.place, shared))
+    _refuse_known_serials(session, goods, part_id)
+    for piece in goods.pieces:
+        things.append(_draft_piece(session, draft, piece, goods, shared))
+    documents = [*goods.documents, *(draft_paper(session, draft, paper) for paper in goods.papers)]
+    for document in documents:
+        for thing, _ in things:
+            draft_link(session, draft, document, thing)
+    hazards = [
+        (row.hazard, row.caution)
+        for row in session.execute(
+            select(PartHazard.hazard, PartHazard.caution).where(PartHazard.part_id == part_id)
+        )
+    ]
+    if goods.new_part is not None and goods.part is None:
+        hazards += goods.new_part.hazards
+    return Received(0, part_id, tuple(things), tuple(hazards))
+
+
+def _check_shape(goods: GoodsIn, tracking: Tracking, measure: Measure, house_number: str) -> None:
+    name = house_number or "This part"
+    if tracking is Tracking.PIECE:
+        if goods.batch is not None or not goods.pieces:
+            raise FieldRefused(
+                "quantity", f"{name} is held as single pieces.", "Say how many, each with its serial."
+            )
+        if len(goods.pieces) > PIECES_MAX:
+            raise FieldRefused(
+                "quantity",
+                f"{len(goods.pieces)} pieces are more than one entry takes.",
+                f"Book in at most {PIECES_MAX} at a time.",
+            )
+        return
+    if goods.pieces or goods.batch is None:
+        raise FieldRefused("quantity", f"{name} is held by batch.", "Give one quantity and no serials.")
+    check_quantity(goods.batch.quantity, measure)
+
+
+def check_quantity(quantity: int, measure: Measure) -> None:
+    """Refuse a quantity of nothing, of less than nothing, or of more than a workshop could hold."""
+    if quantity <= 0:
+        raise FieldRefused(
+            "quantity", f"{quantity_words(quantity, measure)} is nothing to book in.", "Give more than zero."
+        )
+    if quantity > QUANTITY_MAX[measure]:
+        raise FieldRefused(
+            "quantity",
+            f"{quantity_words(quantity, measure)} is more than any workshop holds.",
+            "Check the number and its unit.",
+        )
+
+
+def _check_origin(goods: GoodsIn) -> None:
+    if goods.origin is Origin.MADE_HERE:
+        needed = {
+            "drawing": "its drawing",
+            "revision": "the drawing's revision",
+            "material": "its material",
+            "material_certificate": "the material's certificate or heat number",
+            "made_by": "who made it",
+            "inspected_by": "who inspected it",
+        }
+        for column, words in needed.items():
+            if not getattr(goods.made_here, column).strip():
+                raise FieldRefused(
+                    column, f"What was made here must say {words}.", "Type it from the job card."
+                )
+    if goods.origin is Origin.SALVAGED and goods.donor_engine is None and not goods.donor.strip():
+        raise FieldRefused(
+            "donor", "A salvaged piece must say which engine it came from.", "Name the donor engine."
+        )
+    if goods.work_state is not WorkState.AS_RECEIVED and not goods.work_reference.strip():
+        raise FieldRefused(
+            "work_reference", f"What was {goods.work_state} needs its report.", "Type the report's reference."
+        )
+
+
+def _receiving_place(session: Session, place_id: int) -> Row[str, PlaceKind, bool]:
+    place = session.execute(
+        select(Place.name, Place.kind, Place.bonded).where(Place.id == place_id)
+    ).one_or_none()
+    if place is None:
+        raise FieldRefused("place", "There is no such place.", "Choose a bin.")
+    if place.kind not in RECEIVING_PLACES:
+        raise FieldRefused(
+            "place", f"Goods can't be booked into {place.name}.", "Choose a bin or the quarantine."
+        )
+    return place
+
+
+def _shared_columns(goods: GoodsIn, part_id: int, owner: int | None, received_on: date) -> dict[str, object]:
+    used = goods.used
+    if used is None:
+        used = goods.origin in {Origin.SALVAGED, Origin.UNKNOWN}
+    return {
+        "part_id": part_id,
+        "condition": Condition.UNINSPECTED,
+        "origin": goods.origin,
+        "work_state": goods.work_state,
+        "work_reference": goods.work_reference,
+        "used": used,
+        "owner_id": owner,
+        "received_on": received_on,
+        "origin_firm_id": goods.firm,
+        "donor_engine_id": goods.donor_engine,
+        "donor": goods.donor,
+        "shelf_expiry_on": goods.shelf_expiry_on,
+        "drawing": goods.made_here.drawing,
+        "drawing_revision": goods.made_here.revision,
+        "material": goods.made_here.material,
+        "material_certificate": goods.made_here.material_certificate,
+        "made_by": goods.made_here.made_by,
+        "made_inspected_by": goods.made_here.inspected_by,
+        "check_right_part": goods.checks.right_part,
+        "check_papers": goods.checks.papers,
+        "check_damage": goods.checks.damage,
+        "check_hazards": goods.checks.hazards,
+    }
+
+
+def _draft_batch(
+    session: Session, draft: Draft, batch: NewBatch, place: int, shared: dict[str, object]
+) -> tuple[Thing, str]:
+    tag = _tag(session, draft, "batch", batch.tag)
+    batch_id = draft.new(session, "batch", tag=tag, maker_batch=batch.maker_batch, **shared)
+    draft.move(OUTSIDE_PLACE, place, batch=batch_id, quantity=batch.quantity)
+    return Thing(batch=batch_id), tag
+
+
+def _draft_piece(
+    session: Session, draft: Draft, piece: NewPiece, goods: GoodsIn, shared: dict[str, object]
+) -> tuple[Thing, str]:
+    unknown = PRIOR_LIFE_UNKNOWN if shared["used"] else NO_PRIOR_LIFE
+    hours = piece.prior_hours or unknown
+    starts = piece.prior_starts or unknown
+    _check_prior(hours, HOURS_MAX, "prior_hours", "hours")
+    _check_prior(starts, STARTS_MAX, "prior_starts", "starts")
+    tag = _tag(session, draft, "piece", piece.tag)
+    piece_id = draft.new(
+        session,
+        "piece",
+        tag=tag,
+        serial=piece.serial.strip() if piece.serial and piece.serial.strip() else None,
+        prior_hours_known=hours.known,
+        prior_hours_low=hours.low,
+        prior_hours_high=hours.high,
+        prior_starts_known=starts.known,
+        prior_starts_low=starts.low,
+        prior_starts_high=starts.high,
+        note=piece.note or goods.note,
+        **shared,
+    )
+    draft.move(OUTSIDE_PLACE, goods.place, piece=piece_id)
+    return Thing(piece=piece_id), tag
+
+
+def _check_prior(life: PriorLife, bound: int, column: str, what: str) -> None:
+    low, high = life.low or 0, life.high if life.high is not None else life.low or 0
+    if low < 0:
+        raise FieldRefused(column, f"The prior {what} are below zero.", "Give zero or more.")
+    if high < low:
+        raise FieldRefused(
+            column, f"The prior {what} end below where they begin.", "Give the lower figure first."
+        )
+    if life.known is HoursKnown.EXACT and high != low:
+        raise FieldRefused(
+            column, f"Exact prior {what} can't be two figures.", "Say between, or give one figure."
+        )
+    if high > bound:
+        raise FieldRefused(column, f"The prior {what} are more than any engine runs.", "Check the figure.")
+
+
+def _tag(session: Session, draft: Draft, record: str, given: str | None) -> str:
+    kind = numbering.NumberKind.PIECE if record == "piece" else numbering.NumberKind.BATCH
+    if given is None:
+        return next_number(session, draft, record, "tag", numbering.TAG_LETTERS[kind])
+    tag = numbering.right_number(given)
+    if numbering.read_number(tag).kind is not kind:
+        raise FieldRefused("tag", f"{tag} is no {kind}.", "Leave it empty, and the next one is issued.")
+    table = Piece if record == "piece" else Batch
+    drafted = {fact.values.get("tag") for fact in draft.facts if fact.record == record}
+    if tag in drafted or session.scalar(select(table.id).where(table.tag == tag)) is not None:
+        raise FieldRefused("tag", f"The tag {tag} is taken.", "Leave it empty, and the next one is issued.")
+    return tag
+
+
+def _refuse_known_serials(session: Session, goods: GoodsIn, part_id: int) -> None:
+    serials = [piece.serial.strip() for piece in goods.pieces if piece.serial and piece.serial.strip()]
+    twice = {serial for serial in serials if serials.count(serial) > 1}
+    if twice:
+        raise FieldRefused("serial", f"The serial {min(twice)} is given twice.", "Check the pieces in hand.")
+    if not serials:
+        return
+    known = session.execute(
+        select(Piece.tag, Piece.serial, Place.name)
+        .join(Place, Place.id == Piece.place_id)
+        .where(Piece.part_id == part_id, Piece.serial.in_(serials))
+        .order_by(Piece.id)
+    ).first()
+    if known is not None:
+        raise FieldRefused(
+            "serial",
+            f"The serial {known.serial} of this part is here already: {known.tag}, in {known.name}.",
+            f"Look at {known.tag}; if both are real, leave this one's serial empty and say so in the note.",
+        )

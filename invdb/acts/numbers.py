@@ -1,0 +1,177 @@
+"""Giving the next number of ours, and finding what a number given by a person names."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from invdb.records.catalogue import OtherNumber, Part
+from invdb.records.draft import Draft
+from invdb.records.engines import Engine, Position
+from invdb.records.people import Firm, Owner, Person
+from invdb.records.registry import TABLES
+from invdb.records.stock import Batch, Piece, Place, Pull
+from invdb.rules import numbering
+from invdb.rules.numbering import NumberKind, Verdict
+from invdb.terms import Refused
+
+
+@dataclass(frozen=True)
+class Thing:
+    """A piece or a batch, by its id; exactly one is set."""
+
+    piece: int | None = None
+    batch: int | None = None
+
+    def __post_init__(self) -> None:
+        assert (self.piece is None) != (self.batch is None)
+
+
+def next_number(session: Session, draft: Draft, record: str, column: str, prefix: str) -> str:
+    """The next number with this prefix, above every one in the table and in the draft."""
+    table = TABLES[record]
+    # Longer numbers are higher; among numbers of one length, text order is number order.
+    length = func.length(table.c[column])
+    pattern = numbering.OUR_PATTERN
+    digits_first = f"{prefix}0"
+    standing = session.scalar(
+        select(table.c[column])
+        .where(table.c[column] >= digits_first, table.c[column] < f"{prefix}:")
+        .order_by(length.desc(), table.c[column].desc())
+        .limit(1)
+    )
+    numbers = [
+        str(fact.values[column])
+        for fact in draft.facts
+        if fact.record == record and str(fact.values.get(column, "")).startswith(digits_first[:-1])
+    ]
+    if standing is not None:
+        numbers.append(standing)
+    readings = [numbering.read_number(number, pattern) for number in numbers]
+    after = max((reading.sequence for reading in readings if reading.prefix == prefix), default=0)
+    return numbering.next_sequence(prefix, after)[1]
+
+
+def thing_by_tag(session: Session, text: str) -> Thing:
+    """The piece or batch whose tag a person typed or scanned.
+
+    Refused with the check character's word when it is mistyped, and otherwise as unknown.
+    """
+    tag = _ours(text, "tag")
+    piece = session.scalar(select(Piece.id).where(Piece.tag == tag))
+    if piece is not None:
+        return Thing(piece=piece)
+    batch = session.scalar(select(Batch.id).where(Batch.tag == tag))
+    if batch is not None:
+        return Thing(batch=batch)
+    raise Refused(
+        f"No piece or batch has the tag {tag}.", "Its check character is right, so look at the label."
+    )
+
+
+def part_by_number(session: Session, text: str) -> int:
+    """The part with this house number, or else the one part with this other number."""
+    reading = numbering.read_number(text)
+    if reading.verdict is Verdict.RIGHT and reading.kind is NumberKind.HOUSE:
+        found = session.scalar(select(Part.id).where(Part.house_number == reading.number))
+        if found is not None:
+            return found
+    others = session.execute(
+        select(Part.id, Part.house_number)
+        .join(OtherNumber, OtherNumber.part_id == Part.id)
+        .where(func.upper(OtherNumber.number) == text.strip().upper())
+        .distinct()
+    ).all()
+    if len(others) == 1:
+        return int(others[0].id)
+    if others:
+        names = ", ".join(sorted(row.house_number for row in others))
+        raise Refused(
+            f"{text.strip()} is a number of several parts: {names}.",
+            "Give the house number.",
+        )
+    if reading.verdict is Verdict.MISTYPED:
+        numbering.right_number(text)
+    raise Refused(f"No part has the number {text.strip()!r}.", "Find it by name, or add it.")
+
+
+def pull_by_number(session: Session, text: str) -> int:
+    """The pull with this number."""
+    number = _ours(text, "pull number")
+    found = session.scalar(select(Pull.id).where(Pull.number == number))
+    if found is None:
+        raise Refused(f"There is no pull {number}.", "Look at the pick list again.")
+    return found
+
+
+def _ours(text: str, what: str) -> str:
+    reading = numbering.read_number(text)
+    if reading.verdict is Verdict.OTHER:
+        raise Refused(
+            f"{text.strip()[:64]!r} is not the shape of a {what}.", "Type it as it stands on the label."
+        )
+    return numbering.right_number(text)
+
+
+def engine_named(session: Session, text: str) -> int:
+    """The engine with this name or serial."""
+    wanted = text.strip()
+    rows = session.execute(select(Engine.id, Engine.name, Engine.serial)).all()
+    found = [row.id for row in rows if wanted.casefold() in {row.name.casefold(), row.serial.casefold()}]
+    if len(found) == 1:
+        return int(found[0])
+    names = ", ".join(sorted(row.name for row in rows)) or "none yet"
+    if found:
+        raise Refused(f"{wanted} is the serial of several engines.", f"Give the name: {names}.")
+    raise Refused(f"There is no engine {wanted!r}.", f"The engines are: {names}.")
+
+
+def position_named(session: Session, engine: int, text: str) -> int:
+    """The position of that name on an engine; ``cylinder 5`` and ``5`` are the same."""
+    rows = session.execute(
+        select(Position.id, Position.group_name, Position.name)
+        .join(Engine, Engine.engine_type_id == Position.engine_type_id)
+        .where(Engine.id == engine)
+        .order_by(Position.sequence)
+    ).all()
+    wanted = " ".join(text.casefold().split())
+    for row in rows:
+        if wanted in {row.name.casefold(), f"{row.group_name} {row.name}".casefold()}:
+            return int(row.id)
+    names = ", ".join(row.name for row in rows) or "none"
+    raise Refused(f"That engine has no position {text.strip()!r}.", f"Its positions are: {names}.")
+
+
+def place_named(session: Session, text: str) -> int:
+    """The place of that name, whatever the case."""
+    found = session.scalar(select(Place.id).where(func.lower(Place.name) == text.strip().lower()))
+    if found is None:
+        raise Refused(f"There is no place {text.strip()!r}.", "Choose one that stands, or add it.")
+    return found
+
+
+def firm_named(session: Session, text: str) -> int:
+    """The firm of that name, whatever the case."""
+    found = session.scalar(select(Firm.id).where(func.lower(Firm.name) == text.strip().lower()))
+    if found is None:
+        raise Refused(f"There is no firm {text.strip()!r}.", "Add it first.")
+    return found
+
+
+def owner_named(session: Session, text: str) -> int:
+    """The owner of that name, whatever the case."""
+    found = session.scalar(select(Owner.id).where(func.lower(Owner.name) == text.strip().lower()))
+    if found is None:
+        raise Refused(f"There is no owner {text.strip()!r}.", "Add it first.")
+    return found
+
+
+def person_named(session: Session, text: str) -> int:
+    """The person of that name, whatever the case."""
+    found = session.scalar(select(Person.id).where(func.lower(Person.name) == text.strip().lower()))
+    if found is None:
+        names = ", ".join(session.scalars(select(Person.name).where(Person.works_here).order_by(Person.name)))
+        raise Refused(f"Nobody here is called {text.strip()!r}.", f"Those who work here: {names}.")
+    return found

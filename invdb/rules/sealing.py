@@ -1,0 +1,37 @@
+"""The canonical text of an entry, and the chain of hashes that seals the ledger."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from hashlib import sha256
+from typing import Any
+
+
+def canonical(value: Any) -> str:
+    """JSON with sorted keys and no spaces, text as it is (NFC is the writer's duty).
+
+    ValueError for a binary float or a NUL, which the ledger never holds.
+    """
+    _check(value)
+    return json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+
+
+def _check(value: Any) -> None:
+    if isinstance(value, float):
+        raise ValueError(f"the ledger holds no binary floats: {value!r}")
+    if isinstance(value, str):
+        if "\0" in value:
+            raise ValueError("the ledger holds no NUL")
+    elif isinstance(value, Mapping):
+        for key, each in value.items():
+            _check(key)
+            _check(each)
+    elif isinstance(value, (list, tuple)):
+        for each in value:
+            _check(each)
+
+
+def chain_hash(previous_hash: str, body: str) -> str:
+    """SHA-256 (FIPS 180-4) over the previous hash and the body, both as UTF-8; 64 lower-case hex digits."""
+    return sha256((previous_hash + body).encode()).hexdigest()

@@ -1,0 +1,1 @@
+"""Every step that brought the tables to what they are, by Alembic."""
