@@ -1,0 +1,1 @@
+"""The invented workshop of Harrowmere Flying Museum, as the files that a workshop would keep."""
