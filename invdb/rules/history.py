@@ -52,7 +52,7 @@ class TraceEntry:
 
 @dataclass(frozen=True)
 class Stretch:
-    """A time at one place, in words; ``from_on`` is None if not known since when, ``to_on`` while it lasts."""
+    """A time at one place; ``from_on`` is None if no one knows since when, ``to_on`` if it lasts."""
 
     from_on: date | None
     to_on: date | None
@@ -62,7 +62,7 @@ class Stretch:
 
 @dataclass(frozen=True)
 class Gap:
-    """A time something is not known of; ``from_on`` is None if no one knows since when, ``to_on`` if it lasts."""
+    """A time that is not accounted for; ``from_on`` is None if no one knows it, ``to_on`` if it lasts."""
 
     from_on: date | None
     to_on: date | None

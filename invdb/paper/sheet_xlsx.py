@@ -1,0 +1,232 @@
+"""A sheet as a workbook: tables with a frozen head, real dates and numbers, and print set-up.
+
+No text becomes a formula, whatever it begins with; a character that XML cannot hold is written as its
+code point.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal
+from enum import Enum
+from io import BytesIO
+from typing import NamedTuple, cast
+
+from openpyxl import Workbook
+from openpyxl.cell import Cell, WriteOnlyCell
+from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet._write_only import WriteOnlyWorksheet
+from openpyxl.worksheet.header_footer import HeaderFooterItem
+from openpyxl.worksheet.properties import PageSetupProperties
+from openpyxl.worksheet.worksheet import Worksheet
+
+from invdb.paper.lettering import code_point
+from invdb.paper.sheet_words import PageName, instant_words
+from invdb.terms import SAFETY_LINE
+
+CellValue = str | int | Decimal | date | datetime | None
+
+CELL_LETTERS_MAX = 32767
+# The calendar of workbooks begins here, with a leap day in 1900 that never was.
+_FIRST_DAY = date(1900, 3, 1)
+_PAPER_SIZES: dict[PageName, int] = {"Letter": 1, "A4": 9}
+
+_NOT_IN_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+# Readers take _x000D_ in a text for the character it names (ECMA-376, ST_Xstring).
+_READ_AS_ESCAPE = re.compile("_(?=x[0-9A-Fa-f]{4}_)")
+_TAKEN_FOR_FORMULA = ("=", "+", "-", "@", "\t")
+
+
+class Kind(Enum):
+    """What a column holds, as its number format."""
+
+    TEXT = "@"
+    NUMBER = "0.######"
+    WHOLE = "0"
+    DATE = "yyyy-mm-dd"
+    INSTANT = "yyyy-mm-dd hh:mm:ss"
+
+
+class Mark(Enum):
+    """What a row is marked with besides its words: the letters' colour and the ground."""
+
+    NONE = (None, None)
+    ALTERNATE = ("854A00", "FFF0CC")
+    SHORT = ("9E0F14", "FFE8E6")
+    QUIET = ("5C6168", None)
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column's heading, what it holds, and its width in letters."""
+
+    heading: str
+    width: float
+    kind: Kind = Kind.TEXT
+
+
+class Row(NamedTuple):
+    """One row of a table: a value a column, and its mark."""
+
+    values: Sequence[CellValue]
+    mark: Mark = Mark.NONE
+
+
+@dataclass(frozen=True)
+class Table:
+    """One worksheet: its name, the title above the table, its columns and rows."""
+
+    name: str
+    title: str
+    columns: Sequence[Column]
+    rows: Sequence[Row] = field(default_factory=tuple)
+
+
+@dataclass(frozen=True)
+class BookHead:
+    """What every worksheet says: whose it is, when it was printed in the shop's zone, a warning if any."""
+
+    workshop: str
+    title: str
+    printed_at: datetime
+    warning: str = ""
+
+
+# Title, safety words, when printed, warning, headings.
+_HEAD_ROW = 5
+
+
+def workbook_of(tables: Sequence[Table], head: BookHead, page: PageName) -> bytes:
+    """The tables as a workbook file, a worksheet each."""
+    book = Workbook(write_only=True)
+    book.properties.title = cell_text(head.title)
+    book.properties.creator = cell_text(head.workshop)
+    book.properties.description = SAFETY_LINE
+    book.properties.created = _naive(head.printed_at)
+    for table in tables:
+        sheet = book.create_sheet(table.name)
+        _set_up(sheet, table, head, page)
+        _write_top(sheet, table, head)
+        _write_rows(sheet, table)
+    buffer = BytesIO()
+    book.save(buffer)
+    return buffer.getvalue()
+
+
+def cell_text(text: str) -> str:
+    """A text as a cell holds it: what XML cannot carry as its code point, and too long a one cut in words."""
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    text = _NOT_IN_XML.sub(lambda found: code_point(found.group()), text)
+    text = _READ_AS_ESCAPE.sub("_x005F_", text)
+    if len(text) > CELL_LETTERS_MAX:
+        left_off = f" … (a cell holds no more; {len(text)} letters in all, see the PDF)"
+        text = text[: CELL_LETTERS_MAX - len(left_off)] + left_off
+    return text
+
+
+def _set_up(write_only: WriteOnlyWorksheet, table: Table, head: BookHead, page: PageName) -> None:
+    # The type hints of the library leave out what a write-only worksheet shares with any other.
+    sheet = cast(Worksheet, write_only)
+    # Rows are written as they come, so all that stands before them in the file is set first.
+    sheet.freeze_panes = f"A{_HEAD_ROW + 1}"
+    for index, column in enumerate(table.columns, start=1):
+        sheet.column_dimensions[get_column_letter(index)].width = column.width
+    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.paperSize = str(_PAPER_SIZES[page])
+    sheet.page_setup.fitToWidth = 1
+    sheet.page_setup.fitToHeight = 0
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    sheet.print_title_rows = f"1:{_HEAD_ROW}"
+    last = get_column_letter(len(table.columns))
+    sheet.auto_filter.ref = f"A{_HEAD_ROW}:{last}{_HEAD_ROW + len(table.rows)}"
+    footer = HeaderFooterItem()
+    footer.left.text = SAFETY_LINE
+    footer.left.size = 7
+    footer.right.text = "page &P of &N"
+    sheet.HeaderFooter.oddFooter = footer
+
+
+def _write_top(sheet: WriteOnlyWorksheet, table: Table, head: BookHead) -> None:
+    alternate, _ = Mark.ALTERNATE.value
+    lines = (
+        (f"{head.title} · {table.title}" if table.title else head.title, Font(bold=True, size=14)),
+        (SAFETY_LINE, Font(italic=True)),
+        (f"{head.workshop} · printed {instant_words(head.printed_at)}", Font()),
+        (head.warning.upper(), Font(bold=True, color=alternate)),
+    )
+    for text, font in lines:
+        cell = WriteOnlyCell(sheet)
+        _set_text(cell, cell_text(text))
+        cell.font = font
+        sheet.append([cell])
+    headings = []
+    for column in table.columns:
+        heading = WriteOnlyCell(sheet, column.heading)
+        heading.font = Font(bold=True)
+        heading.fill = PatternFill("solid", fgColor="E9EBEE")
+        heading.border = Border(bottom=Side("medium"))
+        heading.alignment = Alignment(wrap_text=True, vertical="bottom")
+        headings.append(heading)
+    sheet.append(headings)
+
+
+def _write_rows(sheet: WriteOnlyWorksheet, table: Table) -> None:
+    # A row is in the file once it is appended, so the next row takes the same cells, styled already.
+    forms = {
+        (mark, quoted): [_styled(sheet, column.kind, mark, quoted) for column in table.columns]
+        for mark in {row.mark for row in table.rows}
+        for quoted in (False, True)
+    }
+    for row in table.rows:
+        plain, quoted = forms[row.mark, False], forms[row.mark, True]
+        cells = []
+        for index, value in enumerate(row.values):
+            if isinstance(value, str):
+                text = cell_text(value)
+                cell = (quoted if text.startswith(_TAKEN_FOR_FORMULA) else plain)[index]
+                _set_text(cell, text)
+            else:
+                cell = plain[index]
+                _set_figure(cell, value)
+            cells.append(cell)
+        sheet.append(cells)
+
+
+def _styled(sheet: WriteOnlyWorksheet, kind: Kind, mark: Mark, quoted: bool) -> Cell:
+    letters, ground = mark.value
+    cell = WriteOnlyCell(sheet)
+    cell.number_format = kind.value
+    cell.alignment = Alignment(wrap_text=kind is Kind.TEXT, vertical="top")
+    cell.border = Border(bottom=Side("hair"))
+    if letters:
+        cell.font = Font(color=letters)
+    if ground:
+        cell.fill = PatternFill("solid", fgColor=ground)
+    if quoted:
+        cell.quotePrefix = True
+    return cell
+
+
+def _set_text(cell: Cell, text: str) -> None:
+    cell.value = text or None
+    if text:
+        # Else what begins with an equals sign would be a formula, and #N/A a fault.
+        cell.data_type = "s"
+
+
+def _set_figure(cell: Cell, value: int | Decimal | date | datetime | None) -> None:
+    if isinstance(value, datetime):
+        cell.value = _naive(value)
+    elif isinstance(value, date) and value < _FIRST_DAY:
+        _set_text(cell, value.isoformat())
+    else:
+        cell.value = value
+
+
+def _naive(instant: datetime) -> datetime:
+    """A workbook's instants have no zone; the sheet says which one it is in."""
+    return instant.replace(tzinfo=None)

@@ -1,0 +1,238 @@
+"""The traceability sheet on paper: what a piece or a batch is, where it came from, and all that was done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import UTC, date
+
+from invdb.paper.sheet_file import SheetTarget, write_whole
+from invdb.paper.sheet_pdf import (
+    AMBER,
+    AMBER_PALE,
+    HAIR,
+    INK,
+    QUIET,
+    RED,
+    RED_PALE,
+    Block,
+    Cell,
+    SheetHead,
+    Style,
+    bar_code,
+    box,
+    pdf_of,
+    room_width,
+)
+from invdb.paper.sheet_words import PageName, hazard_words, instant_words, standing_words
+from invdb.paper.sheet_xlsx import BookHead, workbook_of
+from invdb.paper.trace_tables import SIGNED_FIELDS, facts, hold_words, paper_words, trace_tables
+from invdb.rules.history import Gap, Stretch, TraceEntry, TraceSheet
+from invdb.rules.pick_list import quantity_words
+
+_TITLE = Style(20, strong=True)
+_HEADING = Style(12, strong=True)
+_NAME = Style(12, strong=True)
+_STRONG = Style(9, strong=True)
+_TEXT = Style(9)
+_LABEL = Style(8, colour=QUIET)
+_REVERSED = Style(9, strong=True, colour=QUIET)
+_GAP = Style(9, strong=True, colour=AMBER, ground=AMBER_PALE)
+_HAZARD = Style(9, strong=True, colour=RED, ground=RED_PALE)
+
+_LABEL_WIDTH = 96.0
+_DATE_WIDTH = 128.0
+_TAG_WIDTH = 170.0
+_GUTTER = 8.0
+_BAR_CODE_HEIGHT = 30.0
+
+
+def write_trace_sheet_pdf(sheet: TraceSheet, target: SheetTarget, page: PageName = "A4") -> None:
+    """Write the traceability sheet as PDF; Refused if the target cannot be written."""
+    head = SheetHead(sheet.workshop, _title(sheet), instant_words(sheet.printed_at))
+    write_whole(pdf_of(list(_blocks(sheet, room_width(page))), head, page), target)
+
+
+def write_trace_sheet_xlsx(sheet: TraceSheet, target: SheetTarget, page: PageName = "A4") -> None:
+    """Write the traceability sheet as a workbook; Refused if the target cannot be written."""
+    head = BookHead(sheet.workshop, _title(sheet), sheet.printed_at)
+    write_whole(workbook_of(trace_tables(sheet), head, page), target)
+
+
+def _title(sheet: TraceSheet) -> str:
+    return f"Traceability sheet {sheet.tag}: {sheet.part_name}"
+
+
+def _blocks(sheet: TraceSheet, width: float) -> Iterator[Block]:
+    yield _identity_block(sheet, width)
+    for words in hazard_words(sheet.hazards):
+        yield Block([Cell(0, width).add(words, _HAZARD)], pad=2)
+    yield from _hold_blocks(sheet, width)
+    yield from _gap_blocks(sheet.gaps, width)
+    yield _heading("What it is and where it came from", width)
+    yield from _fact_blocks(facts(sheet), width)
+    if sheet.is_batch:
+        yield from _quantity_blocks(sheet, width)
+    yield _heading("Papers", width)
+    yield from _list_blocks([paper_words(paper) for paper in sheet.papers], "No papers on file", width)
+    yield _heading("Where it has been", width)
+    yield from _stretch_blocks(sheet.stays, "No place recorded", width)
+    yield _heading("What it was part of", width)
+    yield from _stretch_blocks(
+        sheet.part_of, "Never part of an engine or another piece, so far as recorded", width
+    )
+    yield _heading("Every entry, in order", width)
+    yield from _entry_blocks(sheet.entries, width)
+    yield _ledger_block(sheet, width)
+    yield _signature_block(width)
+
+
+def _heading(text: str, width: float) -> Block:
+    return Block([Cell(0, width).space(7).add(text, _HEADING)], pad=3, rule=INK, with_next=True)
+
+
+def _identity_block(sheet: TraceSheet, width: float) -> Block:
+    code = bar_code(sheet.tag, width - _TAG_WIDTH, _TAG_WIDTH, _BAR_CODE_HEIGHT)
+    left = Cell(0, width - _TAG_WIDTH - 2 * _GUTTER)
+    left.add(f"{'Batch' if sheet.is_batch else 'Piece'} {sheet.tag}", _TITLE)
+    left.add(sheet.part_name, _NAME).add(sheet.part_number, _TEXT)
+    if sheet.serial:
+        left.add(f"Serial {sheet.serial}", _TEXT)
+    left.add(standing_words(sheet.condition, sheet.scope), _STRONG)
+    left.add(f"Now at {sheet.where_now}", _STRONG)
+    right = Cell(width - _TAG_WIDTH, _TAG_WIDTH, space_above=_BAR_CODE_HEIGHT + 6)
+    right.add(f"Owner: {sheet.owner}", _TEXT)
+    if not code:
+        right.add("The tag cannot be set as a bar code", _LABEL)
+    return Block([left, right], marks=[code] if code else [], pad=6, rule=HAIR)
+
+
+def _hold_blocks(sheet: TraceSheet, width: float) -> Iterator[Block]:
+    for hold in sheet.holds:
+        style, edge = (_HAZARD, RED) if hold.cleared_on is None else (_TEXT, None)
+        yield Block([Cell(0, width).add(hold_words(hold), style)], pad=3, edge=edge)
+
+
+def _gap_blocks(gaps: Sequence[Gap], width: float) -> Iterator[Block]:
+    yield _heading("Gaps in its history", width)
+    if not gaps:
+        yield Block([Cell(0, width).add("None found in what is recorded", _TEXT)])
+    for gap in gaps:
+        dates = Cell(0, _DATE_WIDTH).add(_span(gap.from_on, gap.to_on), _STRONG)
+        why = Cell(_DATE_WIDTH + _GUTTER, width - _DATE_WIDTH - _GUTTER).add(f"GAP: {gap.why}", _GAP)
+        yield Block([dates, why], edge=AMBER)
+
+
+def _span(from_on: date | None, to_on: date | None) -> str:
+    begins = from_on.isoformat() if from_on else "not known when"
+    return f"{begins} to {to_on.isoformat() if to_on else 'now'}"
+
+
+def _fact_blocks(lines: Sequence[tuple[str, str]], width: float) -> Iterator[Block]:
+    # Two facts side by side while both are short, so that the sheet is read at a glance.
+    half = width / 2
+    room = half - _LABEL_WIDTH - _GUTTER
+    waiting: list[Cell] = []
+    for label, words in lines:
+        narrow = len(_TEXT.face.wrap(words, _TEXT.size, room)) <= 2
+        if not narrow and waiting:
+            yield Block(waiting, pad=2)
+            waiting = []
+        x = half if waiting else 0.0
+        value_width = room if narrow else width - _LABEL_WIDTH
+        waiting += [
+            Cell(x, _LABEL_WIDTH - _GUTTER).add(label, _LABEL),
+            Cell(x + _LABEL_WIDTH, value_width).add(words, _TEXT),
+        ]
+        if not narrow or x:
+            yield Block(waiting, pad=2, whole=narrow)
+            waiting = []
+    if waiting:
+        yield Block(waiting, pad=2)
+
+
+def _quantity_blocks(sheet: TraceSheet, width: float) -> Iterator[Block]:
+    yield _heading("How much, and where", width)
+    lines = []
+    for at in sheet.quantities:
+        words = f"{quantity_words(at.quantity, sheet.measure)} at {at.place}"
+        if at.reserved:
+            words += f", of which {quantity_words(at.reserved, sheet.measure)} reserved"
+        lines.append(words)
+    yield from _list_blocks(lines, "None left anywhere", width)
+    if sheet.kin:
+        yield _heading("Split from, and split into", width)
+    for kin in sheet.kin:
+        words = f"{kin.relation} {kin.tag}, {kin.condition}"
+        if kin.quantity is not None:
+            words += f", {quantity_words(kin.quantity, sheet.measure)}"
+        yield Block([Cell(0, width).add(f"{words}, on {kin.on}" if kin.on else words, _TEXT)], pad=2)
+
+
+def _list_blocks(lines: Sequence[str], none: str, width: float) -> Iterator[Block]:
+    for line in lines or (none,):
+        yield Block([Cell(0, width).add(line, _TEXT)], pad=2)
+
+
+def _stretch_blocks(stretches: Sequence[Stretch], none: str, width: float) -> Iterator[Block]:
+    if not stretches:
+        yield Block([Cell(0, width).add(none, _TEXT)], pad=2)
+    for stretch in stretches:
+        dates = Cell(0, _DATE_WIDTH).add(_span(stretch.from_on, stretch.to_on), _TEXT)
+        place = Cell(_DATE_WIDTH + _GUTTER, width - _DATE_WIDTH - _GUTTER)
+        yield Block([dates, place.add(f"{stretch.place} ({stretch.kind})", _TEXT)], pad=2)
+
+
+def _entry_blocks(entries: Sequence[TraceEntry], width: float) -> Iterator[Block]:
+    who_width = 130.0
+    what_x, who_x = 112.0, width - who_width
+    labels = ((0.0, 40.0, "Entry"), (42.0, 66.0, "Date"), (what_x, 200.0, "What was done"))
+    head = Block(
+        [
+            *(Cell(x, label_width).add(label, _LABEL) for x, label_width, label in labels),
+            Cell(who_x, who_width).add("By whom; certificate", _LABEL),
+        ],
+        pad=2,
+        rule=HAIR,
+        with_next=True,
+    )
+    yield head
+    for entry in entries:
+        what = Cell(what_x, who_x - what_x - _GUTTER)
+        what.add(entry.kind, _STRONG).add(entry.what, _TEXT)
+        what.add(f"Note: {entry.note}" if entry.note else "", _TEXT)
+        if entry.reverses is not None:
+            what.add(f"Reverses entry {entry.reverses}", _REVERSED)
+        if entry.reversed_by is not None:
+            what.add(f"REVERSED by entry {entry.reversed_by}: no longer holds", _REVERSED)
+        recorded = entry.recorded_at.astimezone(UTC) if entry.recorded_at.tzinfo else entry.recorded_at
+        who = Cell(who_x, who_width).add(entry.who, _TEXT)
+        who.add(entry.licence or "no certificate recorded", _TEXT if entry.licence else _LABEL)
+        who.add(f"recorded {recorded:%Y-%m-%d %H:%M} UTC", _LABEL)
+        number = Cell(0, 40).add(str(entry.number), _STRONG)
+        happened = Cell(42, 66).add(entry.happened_on.isoformat(), _TEXT)
+        yield Block([number, happened, what, who], pad=4, rule=HAIR, column_head=head)
+    if not entries:
+        yield Block([Cell(0, width).add("No entry concerns it", _TEXT)])
+
+
+def _ledger_block(sheet: TraceSheet, width: float) -> Block:
+    words = Cell(0, width).space(4)
+    words.add(f"The ledger ended with entry {sheet.last_entry} when this was printed; its hash is", _LABEL)
+    return Block([words.add(sheet.last_hash, Style(8))], pad=5)
+
+
+def _signature_block(width: float) -> Block:
+    """The record of 14 CFR 43.9, to be filled in and signed by hand."""
+    cells = [Cell(0, width).add("Record of work, to be signed", _HEADING)]
+    marks = []
+    line_height, gap = 27.0, 12.0
+    top = 24.0
+    for fields in SIGNED_FIELDS:
+        part = width / len(fields)
+        height = line_height * (2 if len(fields) == 1 else 1)
+        for place, label in enumerate(fields):
+            field_width = part - (_GUTTER if place < len(fields) - 1 else 0)
+            cells.append(Cell(place * part, field_width).space(top).add(label, _LABEL))
+            marks.append(box(place * part, top + gap, field_width, height))
+        top += gap + height + 5
+    return Block(cells, marks=marks, height_min=top + 20, pad=10)

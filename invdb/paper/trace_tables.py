@@ -1,0 +1,252 @@
+"""What a traceability sheet says, in words for the page and as tables for the workbook."""
+
+from __future__ import annotations
+
+from datetime import UTC
+
+from invdb.paper.sheet_words import hazard_words, standing_words
+from invdb.paper.sheet_xlsx import Column, Kind, Mark, Row, Table
+from invdb.rules.history import (
+    HoldLine,
+    PaperLine,
+    Stretch,
+    TraceSheet,
+    prior_hours_words,
+    prior_starts_words,
+)
+from invdb.rules.pick_list import quantity_and_unit
+
+# What 14 CFR 43.9 asks of a record of work, a row of fields each.
+SIGNED_FIELDS = (
+    ("Description of the work done",),
+    ("Date completed", "Name"),
+    ("Signature", "Certificate number", "Kind of certificate"),
+)
+
+
+def facts(sheet: TraceSheet) -> list[tuple[str, str]]:
+    """Label and words of all that is known of the thing itself, saying so where something is not recorded."""
+    lines = [("House number", sheet.part_number)]
+    lines += [(kind.capitalize(), number) for kind, number in sheet.other_numbers]
+    if sheet.is_batch:
+        lines.append(("Maker's batch", sheet.maker_batch or "not recorded"))
+    else:
+        lines.append(("Serial", sheet.serial or "none"))
+    lines += [
+        ("Owner", sheet.owner),
+        ("Condition", standing_words(sheet.condition, sheet.scope)),
+        ("Accepted", _accepted_words(sheet)),
+        ("Origin", str(sheet.origin)),
+        ("From", sheet.origin_firm or "not recorded"),
+        ("Donor engine", sheet.donor),
+        ("Received", sheet.received_on.isoformat()),
+        ("Work done since", f"{sheet.work_state}, {sheet.work_reference}".rstrip(", ")),
+        ("Used", "yes" if sheet.used else "no"),
+        ("Life", "life-limited" if sheet.life_limited else "no life limit recorded"),
+    ]
+    if sheet.prior_hours is not None:
+        lines.append(("Hours before", prior_hours_words(sheet.prior_hours)))
+    if sheet.prior_starts is not None:
+        lines.append(("Starts before", prior_starts_words(sheet.prior_starts)))
+    lines.append(("Shelf expiry", sheet.shelf_expiry_on.isoformat() if sheet.shelf_expiry_on else "none"))
+    if made := sheet.made_here:
+        drawing = (
+            f"{made.drawing} revision {made.drawing_revision}" if made.drawing_revision else made.drawing
+        )
+        lines += [
+            ("Drawing", drawing or "not recorded"),
+            ("Material", made.material or "not recorded"),
+            ("Material papers", made.material_certificate or "not recorded"),
+            ("Made by", made.made_by or "not recorded"),
+            ("Inspected by", made.inspected_by or "not recorded"),
+        ]
+    lines += [(f"Check: {check.name}", check.found or "not looked at yet") for check in sheet.checks]
+    lines.append(("Note", sheet.note))
+    return [(label, words) for label, words in lines if words]
+
+
+def _accepted_words(sheet: TraceSheet) -> str:
+    if sheet.scope is None and not sheet.accepted_by and sheet.accepted_on is None:
+        return "not yet"
+    on = sheet.accepted_on.isoformat() if sheet.accepted_on else "date not recorded"
+    return f"by {sheet.accepted_by}, {on}" if sheet.accepted_by else f"by whom not recorded, {on}"
+
+
+def paper_words(paper: PaperLine) -> str:
+    """'release certificate HW-221, dated 2019-03-02, from Brackwell; content held'."""
+    words = [f"{paper.kind} {paper.reference}"]
+    if paper.title:
+        words.append(paper.title)
+    words.append(f"dated {paper.dated_on.isoformat()}" if paper.dated_on else "not dated")
+    if paper.firm:
+        words.append(f"from {paper.firm}")
+    return f"{', '.join(words)}; {_held(paper)}"
+
+
+def _held(paper: PaperLine) -> str:
+    return "content held" if paper.content_held else "only its reference is held"
+
+
+def hold_words(hold: HoldLine) -> str:
+    """A hold that stands begins with ON HOLD; one that was cleared says when, by whom and why."""
+    on_what = f" on {hold.on_what}" if hold.on_what else ""
+    raised = f"{hold.reason} (raised{on_what} {hold.raised_on.isoformat()} by {hold.raised_by})"
+    if hold.cleared_on is None:
+        return f"ON HOLD: {raised}"
+    because = f": {hold.cleared_because}" if hold.cleared_because else ""
+    return f"Hold cleared {hold.cleared_on.isoformat()} by {hold.cleared_by}{because}. It was: {raised}"
+
+
+def trace_tables(sheet: TraceSheet) -> list[Table]:
+    """A worksheet each: the thing with a place to sign, gaps, entries, papers, places, holds, quantities."""
+    tables = [
+        _thing_table(sheet),
+        _gap_table(sheet),
+        _entry_table(sheet),
+        _paper_table(sheet),
+        _place_table("Where it was", "where it has been", sheet.stays),
+        _place_table("Part of", "what it was part of", sheet.part_of),
+        _hold_table(sheet),
+    ]
+    if sheet.is_batch:
+        tables += [_quantity_table(sheet), _kin_table(sheet)]
+    return tables
+
+
+def _thing_table(sheet: TraceSheet) -> Table:
+    rows = [Row(("Tag", sheet.tag)), Row(("Part", sheet.part_name)), Row(("Now at", sheet.where_now))]
+    rows += [Row(line) for line in facts(sheet)]
+    rows += [Row(("Hazard", words), Mark.SHORT) for words in hazard_words(sheet.hazards)]
+    rows += [
+        Row(("Last entry of the ledger", sheet.last_entry)),
+        Row(("Hash of that entry", sheet.last_hash)),
+        Row(("Record of work, to be signed", "")),
+    ]
+    rows += [Row((label, "")) for fields in SIGNED_FIELDS for label in fields]
+    return Table("Thing", "what it is", (Column("What", 30), Column("As recorded", 90)), rows)
+
+
+def _gap_table(sheet: TraceSheet) -> Table:
+    columns = (Column("From", 14, Kind.DATE), Column("To", 14, Kind.DATE), Column("Gap", 90))
+    rows = [
+        Row((gap.from_on or "not known", gap.to_on or "now", f"GAP: {gap.why}"), Mark.ALTERNATE)
+        for gap in sheet.gaps
+    ]
+    return Table("Gaps", "gaps in its history", columns, rows)
+
+
+def _entry_table(sheet: TraceSheet) -> Table:
+    columns = (
+        Column("Entry", 8, Kind.WHOLE),
+        Column("Date", 12, Kind.DATE),
+        Column("Kind", 16),
+        Column("What was done", 60),
+        Column("By whom", 22),
+        Column("Certificate", 22),
+        Column("Note", 36),
+        Column("Reverses", 10, Kind.WHOLE),
+        Column("REVERSED by", 12, Kind.WHOLE),
+        Column("Recorded (UTC)", 20, Kind.INSTANT),
+    )
+    rows = []
+    for entry in sheet.entries:
+        recorded = entry.recorded_at.astimezone(UTC) if entry.recorded_at.tzinfo else entry.recorded_at
+        values = (
+            entry.number,
+            entry.happened_on,
+            entry.kind,
+            entry.what,
+            entry.who,
+            entry.licence,
+            entry.note,
+            entry.reverses,
+            entry.reversed_by,
+            recorded,
+        )
+        rows.append(Row(values, Mark.NONE if entry.reversed_by is None else Mark.QUIET))
+    return Table("Entries", "every entry, in order", columns, rows)
+
+
+def _paper_table(sheet: TraceSheet) -> Table:
+    columns = (
+        Column("Kind", 22),
+        Column("Reference", 24),
+        Column("Title", 40),
+        Column("Dated", 12, Kind.DATE),
+        Column("Firm", 28),
+        Column("Held", 26),
+    )
+    rows = [
+        Row((str(p.kind), p.reference, p.title, p.dated_on or "not dated", p.firm, _held(p)))
+        for p in sheet.papers
+    ]
+    return Table("Papers", "papers", columns, rows)
+
+
+def _place_table(name: str, title: str, stretches: tuple[Stretch, ...]) -> Table:
+    columns = (
+        Column("From", 14, Kind.DATE),
+        Column("To", 14, Kind.DATE),
+        Column("Place", 60),
+        Column("Kind of place", 18),
+    )
+    rows = [Row((s.from_on or "not known", s.to_on or "now", s.place, str(s.kind))) for s in stretches]
+    return Table(name, title, columns, rows)
+
+
+def _hold_table(sheet: TraceSheet) -> Table:
+    columns = (
+        Column("On", 16),
+        Column("Reason", 50),
+        Column("Raised", 12, Kind.DATE),
+        Column("Raised by", 22),
+        Column("Cleared", 12, Kind.DATE),
+        Column("Cleared by", 22),
+        Column("Because", 40),
+    )
+    rows = []
+    for hold in sheet.holds:
+        stands = hold.cleared_on is None
+        values = (
+            hold.on_what,
+            f"ON HOLD: {hold.reason}" if stands else hold.reason,
+            hold.raised_on,
+            hold.raised_by,
+            hold.cleared_on,
+            hold.cleared_by,
+            hold.cleared_because,
+        )
+        rows.append(Row(values, Mark.SHORT if stands else Mark.NONE))
+    return Table("Holds", "holds", columns, rows)
+
+
+def _quantity_table(sheet: TraceSheet) -> Table:
+    columns = (
+        Column("Place", 50),
+        Column("Quantity", 14, Kind.NUMBER),
+        Column("Unit", 8),
+        Column("Reserved", 14, Kind.NUMBER),
+        Column("Unit of it", 10),
+    )
+    rows = []
+    for at in sheet.quantities:
+        quantity, unit = quantity_and_unit(at.quantity, sheet.measure)
+        reserved, reserved_unit = quantity_and_unit(at.reserved, sheet.measure)
+        rows.append(Row((at.place, quantity, unit, reserved, reserved_unit)))
+    return Table("Quantities", "how much, and where", columns, rows)
+
+
+def _kin_table(sheet: TraceSheet) -> Table:
+    columns = (
+        Column("Relation", 24),
+        Column("Batch", 18),
+        Column("Condition", 18),
+        Column("Quantity", 14, Kind.NUMBER),
+        Column("Unit", 8),
+        Column("On", 12, Kind.DATE),
+    )
+    rows = []
+    for kin in sheet.kin:
+        figure, unit = (None, "") if kin.quantity is None else quantity_and_unit(kin.quantity, sheet.measure)
+        rows.append(Row((kin.relation, kin.tag, str(kin.condition), figure, unit, kin.on)))
+    return Table("Split", "split from, and split into", columns, rows)
