@@ -51,8 +51,8 @@ class DocumentLink(Recorded, Base):
     __table_args__ = (
         CheckConstraint(
             "(CASE WHEN piece_id IS NULL THEN 0 ELSE 1 END) + (CASE WHEN batch_id IS NULL THEN 0 ELSE 1 END)"
-            " + (CASE WHEN part_id IS NULL THEN 0 ELSE 1 END) + (CASE WHEN engine_id IS NULL THEN 0 ELSE 1 END)"
-            " = 1",
+            " + (CASE WHEN part_id IS NULL THEN 0 ELSE 1 END)"
+            " + (CASE WHEN engine_id IS NULL THEN 0 ELSE 1 END) = 1",
             name="one_subject",
         ),
     )

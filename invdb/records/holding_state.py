@@ -1,4 +1,4 @@
-"""Where things are, kept beside the ledger: a piece's place and stays, a batch's holdings, a pull's counts."""
+"""Where things are, kept beside the ledger: a piece's stays, a batch's holdings, a pull's counts."""
 
 from __future__ import annotations
 

@@ -256,7 +256,7 @@ def _refuse_if_needed(session: Session, gone: set[RecordKey]) -> None:
     if in_the_way:
         entry_number, other = min(in_the_way)
         raise Refused(
-            f"Entry {entry_number} stands in the way: its {other.replace('_', ' ')} rests on what this would undo.",
+            f"Entry {entry_number} stands in the way: its {other.replace('_', ' ')} rests on this one.",
             f"Reverse entry {entry_number} first.",
         )
 

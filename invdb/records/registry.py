@@ -54,7 +54,7 @@ _DEFAULTS: dict[str, dict[str, Any]] = {
 
 
 def clean_text(what: str, value: str) -> str:
-    """Text as the ledger keeps it: NFC, its outer spaces gone; refused with control characters or too long."""
+    """Text as the ledger keeps it: NFC, outer spaces gone; refused with control characters or too long."""
     text = unicodedata.normalize("NFC", value).strip()
     for character in text:
         if character not in "\n\t" and unicodedata.category(character) in {"Cc", "Cs"}:

@@ -1,4 +1,4 @@
-"""Places, pieces and batches, where they are, what doubts stand against them, and the pulls that ask for them."""
+"""Places, pieces and batches, where they are, the doubts against them, and the pulls that ask for them."""
 
 from __future__ import annotations
 

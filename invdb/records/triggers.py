@@ -28,7 +28,8 @@ def _sqlite() -> dict[str, str]:
     made["entry_follows_on"] = (
         "CREATE TRIGGER entry_follows_on BEFORE INSERT ON entry"
         " WHEN NEW.number IS NOT (SELECT coalesce(max(number), 0) + 1 FROM entry)"
-        f" OR NEW.previous_hash IS NOT coalesce((SELECT hash FROM entry ORDER BY number DESC LIMIT 1), '{NO_HASH}')"
+        " OR NEW.previous_hash IS NOT"
+        f" coalesce((SELECT hash FROM entry ORDER BY number DESC LIMIT 1), '{NO_HASH}')"
         " OR NEW.recorded_at <= coalesce((SELECT recorded_at FROM entry ORDER BY number DESC LIMIT 1), '')"
         f" BEGIN SELECT RAISE(ABORT, '{_REFUSED}'); END"
     )

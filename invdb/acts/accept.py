@@ -1,0 +1,181 @@
+"""Receiving inspection: accept uninspected stock for a scope, or say that it is not serviceable."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from invdb.acts.by import By, begin_draft, licence_of
+from invdb.acts.goods_in import ReceivingChecks
+from invdb.acts.move import check_place_admits
+from invdb.acts.numbers import Thing
+from invdb.acts.things import ThingState, things_by_id
+from invdb.records.posting import post
+from invdb.records.stock import Place
+from invdb.rules.acceptance import Candidate, bars_to_acceptance
+from invdb.terms import Condition, EntryKind, FieldRefused, PlaceKind, Refused, Scope
+
+CHECK_WORDS = {
+    "right_part": "the right part",
+    "papers": "the papers",
+    "damage": "damage",
+    "hazards": "hazards",
+}
+
+
+@dataclass(frozen=True)
+class Acceptance:
+    """What is accepted and for which scope; ``override`` is a licensed person's written reason."""
+
+    things: tuple[Thing, ...]
+    scope: Scope
+    checks: ReceivingChecks = ReceivingChecks()
+    to_place: int | None = None
+    override: str = ""
+
+
+def accept(session: Session, acceptance: Acceptance, by: By) -> int:
+    """Accept pieces and batches as serviceable for a scope; returns the entry's number.
+
+    Checks given here are recorded; those that stand already count. Refused with every bar named; a lesser
+    bar is passed over with a written reason, which the ledger keeps.
+    """
+    draft = begin_draft(session, EntryKind.ACCEPTED, by)
+    if not acceptance.things:
+        raise Refused("Nothing is named that would be accepted.", "Choose pieces or batches.")
+    licensed = licence_of(session, by.person) is not None
+    if acceptance.override:
+        if not licensed:
+            raise FieldRefused(
+                "override", "Only a person with a licence number may override a rule.", "Ask one who has."
+            )
+        draft.note = "; ".join(
+            part for part in (draft.note, f"Override: {acceptance.override.strip()}") if part
+        )
+    states = things_by_id(session, acceptance.things)
+    for thing in acceptance.things:
+        state = states[thing]
+        _refuse_bars(state, acceptance, draft.happened_on, licensed)
+        facts: dict[str, object] = {
+            f"check_{name}": found for name, found in _checks(acceptance.checks).items() if found.strip()
+        }
+        draft.set(
+            *_record(thing),
+            condition=Condition.SERVICEABLE,
+            scope=acceptance.scope,
+            accepted_by=by.person,
+            accepted_on=draft.happened_on,
+            **facts,
+        )
+        if acceptance.to_place is not None:
+            check_place_admits(session, acceptance.to_place, Condition.SERVICEABLE, state.papers)
+            for where in state.where:
+                if where.place != acceptance.to_place:
+                    draft.move(
+                        where.place,
+                        acceptance.to_place,
+                        piece=thing.piece,
+                        batch=thing.batch,
+                        quantity=where.quantity - where.reserved if thing.batch else 1,
+                    )
+    return post(session, draft).number
+
+
+def _checks(checks: ReceivingChecks) -> dict[str, str]:
+    return {name: getattr(checks, name) for name in CHECK_WORDS}
+
+
+def _record(thing: Thing) -> tuple[str, int]:
+    if thing.piece is not None:
+        return "piece", thing.piece
+    assert thing.batch is not None
+    return "batch", thing.batch
+
+
+def _refuse_bars(state: ThingState, acceptance: Acceptance, on: object, licensed: bool) -> None:
+    given = _checks(acceptance.checks)
+    missing = tuple(
+        CHECK_WORDS[name]
+        for name, found in state.checks
+        if not found and not given[name].strip() and (name != "hazards" or state.hazards)
+    )
+    candidate = Candidate(
+        state.tag,
+        state.condition,
+        state.scope,
+        missing,
+        state.papers,
+        state.holds,
+        state.shelf_expiry_on,
+        state.prior_hours,
+        state.life_limit,
+    )
+    bars = bars_to_acceptance(candidate, acceptance.scope, on, licensed)  # type: ignore[arg-type]
+    standing = [bar for bar in bars if not (bar.lesser and acceptance.override.strip())]
+    if standing:
+        said = "; ".join(bar.words for bar in standing)
+        lesser = all(bar.lesser for bar in standing)
+        raise Refused(
+            f"{state.tag} can't be accepted for {acceptance.scope}: {said}.",
+            "A licensed person may override this with a written reason."
+            if lesser
+            else "Put that right first.",
+        )
+
+
+def set_condition(
+    session: Session,
+    things: tuple[Thing, ...],
+    condition: Condition,
+    reason: str,
+    by: By,
+    to_place: int | None = None,
+) -> int:
+    """Say that stock is uninspected again, unserviceable or unsalvageable; returns the entry's number.
+
+    Unsalvageable stock goes to quarantine or the scrap drum. Serviceable is said by ``accept`` alone.
+    """
+    draft = begin_draft(session, EntryKind.CONDITION_SET, by)
+    if condition is Condition.SERVICEABLE:
+        raise Refused("Stock becomes serviceable by being accepted.", "Accept it for a scope.")
+    if not reason.strip():
+        raise FieldRefused("reason", "No reason is given.", "Say what was found.")
+    draft.note = "; ".join(part for part in (draft.note, reason.strip()) if part)
+    kind = session.scalar(select(Place.kind).where(Place.id == to_place)) if to_place is not None else None
+    states = things_by_id(session, things)
+    for thing in things:
+        state = states[thing]
+        if state.reserved_for:
+            raise Refused(
+                f"{state.tag} is reserved for pull {state.reserved_for[0]}.",
+                "Cancel or change that pull first.",
+            )
+        if state.condition is condition:
+            raise Refused(f"{state.tag} is {condition} already.", "There is nothing to change.")
+        here = {where.kind for where in state.where}
+        if (
+            condition is Condition.UNSALVAGEABLE
+            and kind not in {PlaceKind.SCRAP, PlaceKind.QUARANTINE}
+            and (to_place is not None or not here <= {PlaceKind.SCRAP, PlaceKind.QUARANTINE})
+        ):
+            raise FieldRefused(
+                "to_place", f"{state.tag} can't be salvaged and may not lie among stock.",
+                "Send it to the quarantine or the scrap drum.",
+            )  # fmt: skip
+        draft.set(*_record(thing), condition=condition, scope=None, accepted_by=None, accepted_on=None)
+        if to_place is not None:
+            check_place_admits(session, to_place, condition, state.papers)
+            for where in state.where:
+                if where.place != to_place:
+                    draft.move(
+                        where.place, to_place, piece=thing.piece, batch=thing.batch, quantity=where.quantity
+                    )
+        elif any(where.bonded for where in state.where):
+            raise FieldRefused(
+                "to_place",
+                f"{state.tag} lies in a bonded bin.",
+                "Say where it goes, since that bin is for accepted stock.",
+            )
+    return post(session, draft).number

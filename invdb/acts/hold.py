@@ -1,0 +1,74 @@
+"""Raise a doubt on a part, a piece, a batch or an engine, and clear it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from invdb.acts.by import By, begin_draft
+from invdb.records.posting import post
+from invdb.records.stock import Hold
+from invdb.terms import EntryKind, FieldRefused, Refused
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What a hold is on, by its id; exactly one is set."""
+
+    part: int | None = None
+    piece: int | None = None
+    batch: int | None = None
+    engine: int | None = None
+
+    def __post_init__(self) -> None:
+        assert sum(each is not None for each in (self.part, self.piece, self.batch, self.engine)) == 1
+
+
+def raise_hold(session: Session, subjects: tuple[Subject, ...], reason: str, by: By) -> tuple[int, ...]:
+    """Put subjects on hold for one reason, in one entry; returns the holds' ids.
+
+    What is reserved stays reserved, but is not issued until the hold is cleared.
+    """
+    draft = begin_draft(session, EntryKind.HOLD_RAISED, by)
+    if not reason.strip():
+        raise FieldRefused("reason", "No reason is given.", "Say what the doubt is.")
+    if not subjects:
+        raise Refused("Nothing is named that would be put on hold.", "Choose a part, a piece or a batch.")
+    holds = tuple(
+        draft.new(
+            session,
+            "hold",
+            part_id=subject.part,
+            piece_id=subject.piece,
+            batch_id=subject.batch,
+            engine_id=subject.engine,
+            reason=reason,
+            raised_on=draft.happened_on,
+            raised_by=by.person,
+        )
+        for subject in subjects
+    )
+    post(session, draft)
+    return holds
+
+
+def clear_hold(session: Session, hold: int, because: str, by: By) -> int:
+    """Clear a hold, saying what settled the doubt; returns the entry's number."""
+    draft = begin_draft(session, EntryKind.HOLD_CLEARED, by)
+    if not because.strip():
+        raise FieldRefused("because", "It isn't said what settled the doubt.", "Type it.")
+    row = session.execute(select(Hold.cleared_on, Hold.raised_on).where(Hold.id == hold)).one_or_none()
+    if row is None:
+        raise Refused("There is no such hold.", "Look again.")
+    if row.cleared_on is not None:
+        raise Refused(f"That hold was cleared on {row.cleared_on.isoformat()}.", "There is nothing to clear.")
+    if draft.happened_on < row.raised_on:
+        raise FieldRefused(
+            "happened_on",
+            f"The hold was raised on {row.raised_on.isoformat()}.",
+            "Give a date on or after that day.",
+        )
+    draft.set("hold", hold, cleared_on=draft.happened_on, cleared_by=by.person, cleared_because=because)
+    return post(session, draft).number

@@ -1,0 +1,315 @@
+"""What the store says now of pieces and batches, read at once for an act that must judge them."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import Select, func, or_, select
+from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
+
+from invdb.acts.numbers import Thing
+from invdb.records.catalogue import Part, PartHazard
+from invdb.records.documents import DocumentLink
+from invdb.records.people import Firm, Owner
+from invdb.records.stock import Batch, Hold, Holding, Piece, Place, Pull, PullLine
+from invdb.terms import Condition, Measure, Origin, PlaceKind, PriorLife, Refused, Scope
+
+CHUNK = 500
+# The pull whose place a thing lies at, beside the pull that has it set aside.
+_PULL_HERE = aliased(Pull)
+
+
+@dataclass(frozen=True)
+class Whereabouts:
+    """Where a thing, or some of a batch, lies: quantities in the smallest unit."""
+
+    place: int
+    name: str
+    kind: PlaceKind
+    walking_order: int
+    bonded: bool
+    firm: str
+    note: str
+    quantity: int
+    reserved: int
+    pull: str
+
+
+@dataclass(frozen=True)
+class ThingState:
+    """A piece or a batch as the store has it; hours in hundredths."""
+
+    thing: Thing
+    tag: str
+    serial: str
+    part: int
+    part_number: str
+    part_name: str
+    measure: Measure
+    condition: Condition
+    scope: Scope | None
+    origin: Origin
+    used: bool
+    owner: int
+    owner_name: str
+    received_on: date
+    shelf_expiry_on: date | None
+    shelf_life_months: int | None
+    prior_hours: PriorLife | None
+    life_limit: int | None
+    note: str
+    checks: tuple[tuple[str, str], ...]
+    papers: int
+    holds: tuple[str, ...]
+    hazards: bool
+    where: tuple[Whereabouts, ...]
+    reserved_for: tuple[str, ...]
+
+
+_SHARED = (
+    "tag",
+    "part_id",
+    "condition",
+    "scope",
+    "origin",
+    "used",
+    "owner_id",
+    "received_on",
+    "shelf_expiry_on",
+    "note",
+    "check_right_part",
+    "check_papers",
+    "check_damage",
+    "check_hazards",
+)
+
+
+def things_by_id(session: Session, things: Collection[Thing]) -> dict[Thing, ThingState]:
+    """The state of these things; Refused when one is not in the store."""
+    pieces = [thing.piece for thing in things if thing.piece is not None]
+    batches = [thing.batch for thing in things if thing.batch is not None]
+    found = read_pieces(session, Piece.id, pieces) | read_batches(session, Batch.id, batches)
+    if any(thing not in found for thing in things):
+        raise Refused("One of these is no longer in the store.", "Look again.")
+    return found
+
+
+def things_of_parts(session: Session, parts: Collection[int]) -> dict[Thing, ThingState]:
+    """The state of every piece and batch of these parts that is, or was, here."""
+    return read_pieces(session, Piece.part_id, parts) | read_batches(session, Batch.part_id, parts)
+
+
+def _base(
+    table: type[Piece] | type[Batch], key: InstrumentedAttribute[int], ids: Sequence[int]
+) -> Select[tuple[object, ...]]:
+    return (
+        select(
+            table.id,
+            *(getattr(table, name) for name in _SHARED),
+            Part.house_number,
+            Part.name.label("part_name"),
+            Part.measure,
+            Part.shelf_life_months,
+            Part.life_limit_hours,
+            Owner.name.label("owner_name"),
+        )
+        .join(Part, Part.id == table.part_id)
+        .join(Owner, Owner.id == table.owner_id)
+        .where(key.in_(ids))
+    )
+
+
+def read_pieces(
+    session: Session, key: InstrumentedAttribute[int], ids: Collection[int]
+) -> dict[Thing, ThingState]:
+    """The state of the pieces whose ``key`` column is among ``ids``."""
+    found: dict[Thing, ThingState] = {}
+    for chunk in _chunks(ids):
+        query = (
+            _base(Piece, key, chunk)
+            .add_columns(
+                Piece.serial,
+                Piece.prior_hours_known,
+                Piece.prior_hours_low,
+                Piece.prior_hours_high,
+                Place.id.label("place_id"),
+                Place.name.label("place_name"),
+                Place.kind.label("place_kind"),
+                Place.walking_order,
+                Place.bonded,
+                Place.note.label("place_note"),
+                Firm.name.label("firm_name"),
+                Pull.number.label("pull_number"),
+                _PULL_HERE.number.label("pull_here"),
+            )
+            .join(Place, Place.id == Piece.place_id)
+            .outerjoin(Firm, Firm.id == Place.firm_id)
+            .outerjoin(PullLine, PullLine.id == Piece.reserved_for)
+            .outerjoin(Pull, Pull.id == PullLine.pull_id)
+            .outerjoin(_PULL_HERE, _PULL_HERE.id == Place.pull_id)
+        )
+        rows = session.execute(query).all()
+        extra = _Extras(session, [row.id for row in rows], [], {row.part_id for row in rows})
+        for row in rows:
+            thing = Thing(piece=row.id)
+            prior = PriorLife(row.prior_hours_known, row.prior_hours_low, row.prior_hours_high)
+            reserved = (row.pull_number,) if row.pull_number else ()
+            where = Whereabouts(
+                row.place_id,
+                row.place_name,
+                row.place_kind,
+                row.walking_order,
+                row.bonded,
+                row.firm_name or "",
+                row.place_note,
+                1,
+                len(reserved),
+                row.pull_here or "",
+            )
+            found[thing] = _state(thing, row, row.serial or "", prior, (where,), reserved, extra)
+    return found
+
+
+def read_batches(
+    session: Session, key: InstrumentedAttribute[int], ids: Collection[int]
+) -> dict[Thing, ThingState]:
+    """The state of the batches whose ``key`` column is among ``ids``."""
+    found: dict[Thing, ThingState] = {}
+    for chunk in _chunks(ids):
+        rows = session.execute(_base(Batch, key, chunk).add_columns(Batch.maker_batch)).all()
+        batch_ids = [row.id for row in rows]
+        extra = _Extras(session, [], batch_ids, {row.part_id for row in rows})
+        where: dict[int, list[Whereabouts]] = defaultdict(list)
+        for some in _chunks(batch_ids):
+            holdings = session.execute(
+                select(
+                    Holding.batch_id,
+                    Holding.quantity,
+                    Holding.reserved,
+                    Place.id,
+                    Place.name,
+                    Place.kind,
+                    Place.walking_order,
+                    Place.bonded,
+                    Place.note,
+                    Firm.name.label("firm_name"),
+                    _PULL_HERE.number.label("pull_here"),
+                )
+                .join(Place, Place.id == Holding.place_id)
+                .outerjoin(Firm, Firm.id == Place.firm_id)
+                .outerjoin(_PULL_HERE, _PULL_HERE.id == Place.pull_id)
+                .where(Holding.batch_id.in_(some))
+                .order_by(Place.walking_order, Place.name)
+            )
+            for row in holdings:
+                where[row.batch_id].append(
+                    Whereabouts(
+                        row.id,
+                        row.name,
+                        row.kind,
+                        row.walking_order,
+                        row.bonded,
+                        row.firm_name or "",
+                        row.note,
+                        row.quantity,
+                        row.reserved,
+                        row.pull_here or "",
+                    )
+                )
+        for row in rows:
+            thing = Thing(batch=row.id)
+            found[thing] = _state(
+                thing, row, row.maker_batch, None, tuple(where[row.id]), extra.pulls_of_batch(row.id), extra
+            )
+    return found
+
+
+def _state(
+    thing: Thing,
+    row: object,
+    serial: str,
+    prior: PriorLife | None,
+    where: tuple[Whereabouts, ...],
+    reserved_for: tuple[str, ...],
+    extra: _Extras,
+) -> ThingState:
+    get = row._mapping  # type: ignore[attr-defined]
+    return ThingState(
+        thing=thing,
+        tag=get["tag"],
+        serial=serial,
+        part=get["part_id"],
+        part_number=get["house_number"],
+        part_name=get["part_name"],
+        measure=get["measure"],
+        condition=get["condition"],
+        scope=get["scope"],
+        origin=get["origin"],
+        used=get["used"],
+        owner=get["owner_id"],
+        owner_name=get["owner_name"],
+        received_on=get["received_on"],
+        shelf_expiry_on=get["shelf_expiry_on"],
+        shelf_life_months=get["shelf_life_months"],
+        prior_hours=prior,
+        life_limit=get["life_limit_hours"],
+        note=get["note"],
+        checks=tuple((name, get[f"check_{name}"]) for name in ("right_part", "papers", "damage", "hazards")),
+        papers=extra.papers[thing],
+        holds=tuple(extra.holds[thing] + extra.part_holds[get["part_id"]]),
+        hazards=get["part_id"] in extra.hazardous,
+        where=where,
+        reserved_for=reserved_for,
+    )
+
+
+class _Extras:
+    """What stands in other tables about the same things, read in one query each."""
+
+    def __init__(
+        self, session: Session, pieces: list[int], batches: list[int], parts: Collection[int]
+    ) -> None:
+        self.papers: dict[Thing, int] = defaultdict(int)
+        self.holds: dict[Thing, list[str]] = defaultdict(list)
+        self.part_holds: dict[int, list[str]] = defaultdict(list)
+        self._pulls: dict[int, list[str]] = defaultdict(list)
+        count = func.count()
+        if pieces:
+            links = select(DocumentLink.piece_id, count).where(DocumentLink.piece_id.in_(pieces))
+            for piece, number in session.execute(links.group_by(DocumentLink.piece_id)).tuples():
+                self.papers[Thing(piece=piece)] = number
+        if batches:
+            links = select(DocumentLink.batch_id, count).where(DocumentLink.batch_id.in_(batches))
+            for batch, number in session.execute(links.group_by(DocumentLink.batch_id)).tuples():
+                self.papers[Thing(batch=batch)] = number
+            pulls = (
+                select(PullLine.batch_id, Pull.number)
+                .join(Pull, Pull.id == PullLine.pull_id)
+                .where(PullLine.batch_id.in_(batches), PullLine.reserved > 0)
+                .order_by(Pull.id)
+            )
+            for batch, pull in session.execute(pulls).tuples():
+                if pull not in self._pulls[batch or 0]:
+                    self._pulls[batch or 0].append(pull)
+        holds = select(Hold.piece_id, Hold.batch_id, Hold.part_id, Hold.reason).where(
+            Hold.cleared_on.is_(None),
+            or_(Hold.piece_id.in_(pieces), Hold.batch_id.in_(batches), Hold.part_id.in_(parts)),
+        )
+        for piece, batch, part, reason in session.execute(holds).tuples():
+            if part is not None:
+                self.part_holds[part].append(reason)
+            else:
+                self.holds[Thing(piece, batch)].append(reason)
+        self.hazardous = set(session.scalars(select(PartHazard.part_id).where(PartHazard.part_id.in_(parts))))
+
+    def pulls_of_batch(self, batch: int) -> tuple[str, ...]:
+        """The pulls that have some of a batch set aside."""
+        return tuple(self._pulls[batch])
+
+
+def _chunks(ids: Collection[int]) -> list[list[int]]:
+    ordered = sorted(set(ids))
+    return [ordered[start : start + CHUNK] for start in range(0, len(ordered), CHUNK)]

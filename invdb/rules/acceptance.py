@@ -1,0 +1,57 @@
+"""What must be so before uninspected stock is accepted for a scope (FAA AC 20-154; EASA 145.A.42)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from invdb.rules.life import LifeVerdict, life_verdict
+from invdb.terms import Condition, PriorLife, Scope
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """What is known of one piece or batch that is to be accepted; hours in hundredths."""
+
+    tag: str
+    condition: Condition
+    scope: Scope | None
+    checks_missing: tuple[str, ...]
+    papers: int
+    hold_reasons: tuple[str, ...]
+    shelf_expiry_on: date | None
+    prior_hours: PriorLife | None
+    life_limit: int | None
+
+
+@dataclass(frozen=True)
+class Bar:
+    """Why something is not done, in one clause; ``lesser`` if a licensed person may override it."""
+
+    words: str
+    lesser: bool = False
+
+
+def bars_to_acceptance(candidate: Candidate, scope: Scope, on: date, licensed: bool) -> list[Bar]:
+    """Everything that stands against accepting a candidate for a scope on a date, worst first."""
+    bars: list[Bar] = []
+    if candidate.condition in {Condition.UNSALVAGEABLE, Condition.UNSERVICEABLE}:
+        bars.append(Bar(f"it is {candidate.condition}"))
+    if candidate.condition is Condition.SERVICEABLE and candidate.scope is scope:
+        bars.append(Bar(f"it is accepted for {scope} already"))
+    bars += [Bar(f"it is on hold: {reason}") for reason in candidate.hold_reasons]
+    if candidate.shelf_expiry_on is not None and candidate.shelf_expiry_on <= on:
+        bars.append(Bar(f"its shelf life ended on {candidate.shelf_expiry_on.isoformat()}"))
+    if candidate.prior_hours is not None:
+        verdict = life_verdict(candidate.prior_hours, candidate.life_limit)
+        if verdict is LifeVerdict.EXPIRED:
+            bars.append(Bar("its life is used up"))
+        elif verdict is LifeVerdict.UNKNOWN and scope is Scope.FLIGHT:
+            bars.append(Bar("how much of its life is used is not known"))
+    bars += [Bar(f"the check of {check} is not recorded") for check in candidate.checks_missing]
+    if scope is Scope.FLIGHT:
+        if not licensed:
+            bars.append(Bar("only a person with a licence number accepts for flight"))
+        if candidate.papers == 0:
+            bars.append(Bar("it has no papers", lesser=True))
+    return bars
