@@ -98,7 +98,7 @@ class DropList(ttk.Frame):
         left = self._under.winfo_rootx() - top_level.winfo_rootx()
         left = max(0, min(left, top_level.winfo_width() - width))
         top = self._under.winfo_rooty() - top_level.winfo_rooty() + self._under.winfo_height()
-        height = self._theme.px(6 * GAP)
+        height = self._theme.px(4 * GAP)
         height += self._tree.winfo_reqheight() if rows else 0
         height += self._note.winfo_reqheight() if noted else 0
         room = top_level.winfo_height() - top - self._theme.px(GAP)

@@ -1,0 +1,45 @@
+"""What F1 shows beside a view: what one does there, and the keys."""
+
+from __future__ import annotations
+
+import tkinter as tk
+from tkinter import ttk
+
+from gui.theme import Theme
+
+WIDTH = 280
+EVERYWHERE = (
+    ("/ or Ctrl+F", "find or scan"),
+    ("Ctrl+1 … Ctrl+5", "go to a view"),
+    ("F5", "read again"),
+    ("F1", "this help, on and off"),
+    ("Ctrl+Z", "reverse the last entry"),
+    ("Menu key", "what can be done with a row"),
+    ("Ctrl+C", "copy the chosen rows"),
+    ("Enter, Ctrl+Enter", "in a form: go on, save"),
+    ("Escape", "leave, close, put away"),
+)
+
+
+class HelpPane(ttk.Frame):
+    """Words for where one is, then the keys that are the same everywhere."""
+
+    def __init__(self, parent: tk.Misc, theme: Theme) -> None:
+        super().__init__(parent, style="Card.TFrame", padding=theme.px(14))
+        px = theme.px
+        self._title = ttk.Label(self, style="Subtitle.TLabel")
+        self._title.pack(anchor="w", pady=(0, px(6)))
+        self._text = ttk.Label(self, wraplength=px(WIDTH), justify="left")
+        self._text.pack(anchor="w", pady=(0, px(14)))
+        ttk.Label(self, text="Keys everywhere", style="Strong.TLabel").pack(anchor="w", pady=(0, px(4)))
+        keys = ttk.Frame(self)
+        keys.pack(anchor="w")
+        for row, (key, does) in enumerate(EVERYWHERE):
+            ttk.Label(keys, text=key, style="Caption.TLabel").grid(row=row, column=0, sticky="nw", pady=px(2))
+            label = ttk.Label(keys, text=does, wraplength=px(WIDTH - 130))
+            label.grid(row=row, column=1, sticky="w", padx=(px(10), 0), pady=px(2))
+
+    def show(self, title: str, text: str) -> None:
+        """Show the words for a view."""
+        self._title.configure(text=title)
+        self._text.configure(text=text)
