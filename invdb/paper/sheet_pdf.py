@@ -172,8 +172,10 @@ def flow(blocks: Sequence[Block], height: float) -> list[list[Placed]]:
         used = 0.0
 
     for index, block in enumerate(blocks):
-        followed = blocks[index + 1] if block.with_next and index + 1 < len(blocks) else None
-        needed = block.height + (min(followed.height, height / 4) if followed else 0.0)
+        needed, last = block.height, index
+        while blocks[last].with_next and last + 1 < len(blocks):
+            last += 1
+            needed += min(blocks[last].height, height / 4)
         head = block.column_head.height if block.column_head else 0.0
         if pages[-1] and used + needed > height and (block.whole or height - used < _ROOM_WORTH_USING):
             turn()

@@ -21,6 +21,7 @@ from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet._write_only import WriteOnlyWorksheet
 from openpyxl.worksheet.header_footer import HeaderFooterItem
+from openpyxl.worksheet.page import PageMargins
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
@@ -96,6 +97,10 @@ class BookHead:
     warning: str = ""
 
 
+_LETTER_SIZE = 10.0
+_LINE_HEIGHT = 13.0
+# No program shows a row higher than this.
+_ROW_HEIGHT_MAX = 409.0
 # Title, safety words, when printed, warning, headings.
 _HEAD_ROW = 5
 
@@ -109,7 +114,7 @@ def workbook_of(tables: Sequence[Table], head: BookHead, page: PageName) -> byte
     book.properties.created = _naive(head.printed_at)
     for table in tables:
         sheet = book.create_sheet(table.name)
-        _set_up(sheet, table, head, page)
+        _set_up(sheet, table, page)
         _write_top(sheet, table, head)
         _write_rows(sheet, table)
     buffer = BytesIO()
@@ -119,6 +124,8 @@ def workbook_of(tables: Sequence[Table], head: BookHead, page: PageName) -> byte
 
 def cell_text(text: str) -> str:
     """A text as a cell holds it: what XML cannot carry as its code point, and too long a one cut in words."""
+    if len(text) <= CELL_LETTERS_MAX and text.isprintable() and "_x" not in text:
+        return text
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     text = _NOT_IN_XML.sub(lambda found: code_point(found.group()), text)
     text = _READ_AS_ESCAPE.sub("_x005F_", text)
@@ -128,7 +135,7 @@ def cell_text(text: str) -> str:
     return text
 
 
-def _set_up(write_only: WriteOnlyWorksheet, table: Table, head: BookHead, page: PageName) -> None:
+def _set_up(write_only: WriteOnlyWorksheet, table: Table, page: PageName) -> None:
     # The type hints of the library leave out what a write-only worksheet shares with any other.
     sheet = cast(Worksheet, write_only)
     # Rows are written as they come, so all that stands before them in the file is set first.
@@ -140,6 +147,7 @@ def _set_up(write_only: WriteOnlyWorksheet, table: Table, head: BookHead, page: 
     sheet.page_setup.fitToWidth = 1
     sheet.page_setup.fitToHeight = 0
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    sheet.page_margins = PageMargins(left=0.4, right=0.4, top=0.5, bottom=0.7, header=0.3, footer=0.3)
     sheet.print_title_rows = f"1:{_HEAD_ROW}"
     last = get_column_letter(len(table.columns))
     sheet.auto_filter.ref = f"A{_HEAD_ROW}:{last}{_HEAD_ROW + len(table.rows)}"
@@ -153,10 +161,10 @@ def _set_up(write_only: WriteOnlyWorksheet, table: Table, head: BookHead, page: 
 def _write_top(sheet: WriteOnlyWorksheet, table: Table, head: BookHead) -> None:
     alternate, _ = Mark.ALTERNATE.value
     lines = (
-        (f"{head.title} · {table.title}" if table.title else head.title, Font(bold=True, size=14)),
-        (SAFETY_LINE, Font(italic=True)),
-        (f"{head.workshop} · printed {instant_words(head.printed_at)}", Font()),
-        (head.warning.upper(), Font(bold=True, color=alternate)),
+        (f"{head.title} · {table.title}" if table.title else head.title, _font(bold=True, size=14)),
+        (SAFETY_LINE, _font(italic=True)),
+        (f"{head.workshop} · printed {instant_words(head.printed_at)}", _font()),
+        (head.warning.upper(), _font(bold=True, color=alternate)),
     )
     for text, font in lines:
         cell = WriteOnlyCell(sheet)
@@ -166,7 +174,7 @@ def _write_top(sheet: WriteOnlyWorksheet, table: Table, head: BookHead) -> None:
     headings = []
     for column in table.columns:
         heading = WriteOnlyCell(sheet, column.heading)
-        heading.font = Font(bold=True)
+        heading.font = _font(bold=True)
         heading.fill = PatternFill("solid", fgColor="E9EBEE")
         heading.border = Border(bottom=Side("medium"))
         heading.alignment = Alignment(wrap_text=True, vertical="bottom")
@@ -181,19 +189,38 @@ def _write_rows(sheet: WriteOnlyWorksheet, table: Table) -> None:
         for mark in {row.mark for row in table.rows}
         for quoted in (False, True)
     }
-    for row in table.rows:
+    letters = [max(1, int(column.width) - 1) for column in table.columns]
+    heights = cast(Worksheet, sheet).row_dimensions
+    for number, row in enumerate(table.rows, start=_HEAD_ROW + 1):
         plain, quoted = forms[row.mark, False], forms[row.mark, True]
         cells = []
+        lines = 1
         for index, value in enumerate(row.values):
             if isinstance(value, str):
                 text = cell_text(value)
                 cell = (quoted if text.startswith(_TAKEN_FOR_FORMULA) else plain)[index]
                 _set_text(cell, text)
+                if len(text) > letters[index] or "\n" in text:
+                    lines = max(lines, _line_count(text, letters[index]))
             else:
                 cell = plain[index]
                 _set_figure(cell, value)
             cells.append(cell)
+        if lines > 1:
+            # Not every program grows a row to its text.
+            heights[number].height = min(lines * _LINE_HEIGHT, _ROW_HEIGHT_MAX)
         sheet.append(cells)
+
+
+def _line_count(text: str, letters: int) -> int:
+    """About how many lines a text takes in a column of so many letters, rather too many than too few."""
+    return sum(1 + len(paragraph) // letters for paragraph in text.split("\n"))
+
+
+def _font(
+    *, bold: bool = False, italic: bool = False, size: float = _LETTER_SIZE, color: str | None = None
+) -> Font:
+    return Font(name="Arial", bold=bold, italic=italic, size=size, color=color)
 
 
 def _styled(sheet: WriteOnlyWorksheet, kind: Kind, mark: Mark, quoted: bool) -> Cell:
@@ -202,8 +229,7 @@ def _styled(sheet: WriteOnlyWorksheet, kind: Kind, mark: Mark, quoted: bool) -> 
     cell.number_format = kind.value
     cell.alignment = Alignment(wrap_text=kind is Kind.TEXT, vertical="top")
     cell.border = Border(bottom=Side("hair"))
-    if letters:
-        cell.font = Font(color=letters)
+    cell.font = _font(color=letters)
     if ground:
         cell.fill = PatternFill("solid", fgColor=ground)
     if quoted:

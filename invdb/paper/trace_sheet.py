@@ -39,8 +39,10 @@ _REVERSED = Style(9, strong=True, colour=QUIET)
 _GAP = Style(9, strong=True, colour=AMBER, ground=AMBER_PALE)
 _HAZARD = Style(9, strong=True, colour=RED, ground=RED_PALE)
 
+_PART_OF_NOTHING = "Never part of an engine or another piece, so far as recorded"
+
 _LABEL_WIDTH = 96.0
-_DATE_WIDTH = 128.0
+_DATE_WIDTH = 142.0
 _TAG_WIDTH = 170.0
 _GUTTER = 8.0
 _BAR_CODE_HEIGHT = 30.0
@@ -74,12 +76,13 @@ def _blocks(sheet: TraceSheet, width: float) -> Iterator[Block]:
         yield from _quantity_blocks(sheet, width)
     yield _heading("Papers", width)
     yield from _list_blocks([paper_words(paper) for paper in sheet.papers], "No papers on file", width)
-    yield _heading("Where it has been", width)
-    yield from _stretch_blocks(sheet.stays, "No place recorded", width)
-    yield _heading("What it was part of", width)
-    yield from _stretch_blocks(
-        sheet.part_of, "Never part of an engine or another piece, so far as recorded", width
-    )
+    # A batch is in many places at once, so it is told by its quantities and its entries.
+    if sheet.stays or not sheet.is_batch:
+        yield _heading("Where it has been", width)
+        yield from _stretch_blocks(sheet.stays, "No place recorded", width)
+    if sheet.part_of or not sheet.is_batch:
+        yield _heading("What it was part of", width)
+        yield from _stretch_blocks(sheet.part_of, _PART_OF_NOTHING, width)
     yield _heading("Every entry, in order", width)
     yield from _entry_blocks(sheet.entries, width)
     yield _ledger_block(sheet, width)
@@ -123,8 +126,10 @@ def _gap_blocks(gaps: Sequence[Gap], width: float) -> Iterator[Block]:
 
 
 def _span(from_on: date | None, to_on: date | None) -> str:
-    begins = from_on.isoformat() if from_on else "not known when"
-    return f"{begins} to {to_on.isoformat() if to_on else 'now'}"
+    """'1964-05-01 to 2019-03-02', 'until 1964-05-01', '2019-04-11 to now', or that neither day is known."""
+    if from_on is None:
+        return f"until {to_on.isoformat()}" if to_on else "dates not known"
+    return f"{from_on.isoformat()} to {to_on.isoformat() if to_on else 'now'}"
 
 
 def _fact_blocks(lines: Sequence[tuple[str, str]], width: float) -> Iterator[Block]:
