@@ -106,6 +106,13 @@ class Need:
         return self.measure is not Measure.COUNT
 
     @property
+    def candidates(self) -> dict[Key, None]:
+        """Every source that could feed it, once each, in the order of its options."""
+        return dict.fromkeys(
+            key for option in self.options for component in option.components for key in component.candidates
+        )
+
+    @property
     def units(self) -> int:
         """What the sums count: each of a counted need, and a measured one as a single unit."""
         return 1 if self.whole else self.quantity
@@ -160,10 +167,13 @@ class KitRequest:
         for need in self.needs:
             if need.position not in positions:
                 raise ValueError(f"need {need.key}: position {need.position} is not asked for")
-            for option in need.options:
-                for component in option.components:
-                    if unknown := [key for key in component.candidates if key not in sources]:
-                        raise ValueError(f"need {need.key}: sources {unknown} are not given")
+            if unknown := [key for key in need.candidates if key not in sources]:
+                raise ValueError(f"need {need.key}: sources {unknown} are not given")
+        measure_by_source: dict[Key, Measure] = {}
+        for need in self.needs:
+            for key in need.candidates:
+                if measure_by_source.setdefault(key, need.measure) is not need.measure:
+                    raise ValueError(f"source {key} cannot be counted for one need and measured for another")
         for members in self.matched_sets:
             if any(key in sources and sources[key].available > 1 for key in members):
                 raise ValueError(f"matched set {members}: every member must be a single piece")

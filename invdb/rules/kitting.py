@@ -14,8 +14,10 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 from invdb.rules.first_come import first_come, first_come_choice
+from invdb.rules.kit_assignment import assign_all, is_assignment
+from invdb.rules.kit_goals import Answer, Pace, solve_group
 from invdb.rules.kit_model import Key, Kit, KitRequest, Need, Source
-from invdb.rules.kit_programme import Answer, Group, Infeasible, Pace, solve_group
+from invdb.rules.kit_programme import Group, Infeasible
 from invdb.rules.kit_sums import (
     Choice,
     Complete,
@@ -82,10 +84,13 @@ def _fill_all(
 ) -> Answer | None:
     """The best choice that fills all these needs, or None if there is none or none was found in time."""
     source_by_key = {source.key: source for source in request.sources}
+    in_sets = {key for members in request.matched_sets for key in members}
     start = plain if _all_filled(needs, plain) else None
     if start is None and not _may_be_filled(needs, source_by_key):
         return None
     try:
+        if pace.seconds() and is_assignment(needs, in_sets) and (answer := assign_all(request, steps, needs)):
+            return answer
         return solve_group(request, steps, Group(needs, full=True), start, pace)
     except Infeasible:
         return None
@@ -103,7 +108,7 @@ def _competing(request: KitRequest) -> list[tuple[Need, ...]]:
 
     needs_by_source: dict[Key, list[int]] = {}
     for index, need in enumerate(request.needs):
-        for key in _candidates(need):
+        for key in need.candidates:
             needs_by_source.setdefault(key, []).append(index)
     sharing: list[Iterable[int]] = list(needs_by_source.values())
     sharing += [
@@ -119,10 +124,6 @@ def _competing(request: KitRequest) -> list[tuple[Need, ...]]:
     return [tuple(needs) for needs in groups.values()]
 
 
-def _candidates(need: Need) -> set[Key]:
-    return {key for option in need.options for component in option.components for key in component.candidates}
-
-
 def _all_filled(needs: Iterable[Need], choice: Choice) -> bool:
     return all(sum(units_taken(need, choice)) == need.units for need in needs)
 
@@ -135,7 +136,7 @@ def _within(needs: Iterable[Need], choice: Choice) -> Choice:
 
 def _stands_alone(needs: Sequence[Need], in_sets: Collection[Key]) -> bool:
     """Whether the needs are a single one whose every unit is filled by a single piece (or cut) of its own."""
-    if len(needs) > 1 or any(key in in_sets for key in _candidates(needs[0])):
+    if len(needs) > 1 or any(key in in_sets for key in needs[0].candidates):
         return False
     need = needs[0]
     return all(
@@ -189,7 +190,7 @@ def _may_be_filled(needs: Sequence[Need], source_by_key: Mapping[Key, Source]) -
     if any(_units_most(need, source_by_key) < need.units for need in needs):
         return False
     counted = [need for need in needs if not need.whole]
-    pieces = sum(source_by_key[key].available for key in set().union(*map(_candidates, counted)))
+    pieces = sum(source_by_key[key].available for key in {key for need in counted for key in need.candidates})
     wanted = sum(
         need.quantity * min(sum(c.quantity_each for c in option.components) for option in need.options)
         for need in counted

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from invdb.rules.kit_goals import Pace, solve_group
 from invdb.rules.kit_model import (
     Allocation,
     Component,
@@ -21,6 +22,8 @@ from invdb.rules.kit_model import (
     PositionRequest,
     Source,
 )
+from invdb.rules.kit_programme import Group
+from invdb.rules.kit_sums import kit_of, steps_of
 from invdb.rules.kitting import choose_kit, first_come
 from invdb.terms import Measure, Refused
 
@@ -239,6 +242,34 @@ def test_a_roll_that_is_one_micrometre_too_short_for_two_cuts_gives_one(length: 
     assert complete(choose_kit(just)) == {"cylinder 3", "cylinder 5"}
 
 
+@given(st.data())
+def test_cuts_that_fit_their_rolls_to_the_micrometre_are_told_from_those_that_do_not(
+    data: st.DataObject,
+) -> None:
+    scale = data.draw(st.sampled_from([10**6, 10**8, 10**11]))
+    near = st.builds(lambda times, off: times * scale + off, st.integers(1, 4), st.integers(-3, 3))
+    lengths = data.draw(st.lists(near, min_size=4, max_size=4))
+    on_first = data.draw(st.integers(1, 3))
+    missing = data.draw(st.tuples(st.integers(0, 1), st.integers(0, 1)))
+    rolls = [sum(lengths[:on_first]) - missing[0], sum(lengths[on_first:]) - missing[1]]
+    request = KitRequest(
+        (C3,),
+        [cord(f"cut {i}", C3, length, 1, 2) for i, length in enumerate(lengths)],
+        (Source(1, rolls[0]), Source(2, rolls[1])),
+    )
+    most = max(
+        sum(roll > 0 for roll in laid)
+        for laid in itertools.product(range(3), repeat=4)
+        if all(
+            sum(length for length, on in zip(lengths, laid, strict=True) if on == roll) <= rolls[roll - 1]
+            for roll in (1, 2)
+        )
+    )
+    kit = choose_kit(request)
+    assert sum(line.filled > 0 for line in kit.lines) == most
+    assert kit.proven
+
+
 # Against every possible choice
 
 
@@ -347,23 +378,27 @@ def requests(draw: st.DrawFn) -> KitRequest:
         )
         for i in range(draw(st.integers(1, 5)))
     ]
-    sources = st.lists(st.sampled_from([s.key for s in shelf]), unique=True, max_size=3).map(tuple)
-    components = st.lists(st.builds(Component, st.integers(1, 2), sources), min_size=1, max_size=2)
-    options = st.lists(st.builds(NeedOption, st.integers(0, 2), components.map(tuple)), max_size=2)
+
+    def options(keys: list[Key]) -> st.SearchStrategy[list[NeedOption]]:
+        sources = st.lists(st.sampled_from(keys), unique=True, max_size=3).map(tuple)
+        components = st.lists(st.builds(Component, st.integers(1, 2), sources), min_size=1, max_size=2)
+        return st.lists(st.builds(NeedOption, st.integers(0, 2), components.map(tuple)), max_size=2)
+
+    cut = draw(st.integers(0, len(shelf) - 1))
+    counted = options([s.key for s in shelf[cut:]])
+    measured = options([s.key for s in shelf[:cut]]) if cut else counted
     singles = [s.key for s in shelf if s.available == 1] + ["on hold"]
-    measures = st.sampled_from([Measure.COUNT, Measure.COUNT, Measure.COUNT, Measure.LENGTH])
+    needs = []
+    for key in keys:
+        measure = draw(
+            st.sampled_from([Measure.COUNT, Measure.COUNT, Measure.LENGTH] if cut else [Measure.COUNT])
+        )
+        options_drawn = draw(counted if measure is Measure.COUNT else measured)
+        position = draw(st.sampled_from(positions)).key
+        needs.append(Need(key, position, draw(st.integers(1, 2)), tuple(options_drawn), measure))
     return KitRequest(
         positions,
-        [
-            Need(
-                key,
-                draw(st.sampled_from(positions)).key,
-                draw(st.integers(1, 2)),
-                tuple(draw(options)),
-                draw(measures),
-            )
-            for key in keys
-        ],
+        needs,
         shelf,
         draw(
             st.lists(
@@ -400,6 +435,48 @@ def test_first_come_is_allowed_and_never_better(request: KitRequest) -> None:
     assert kit.score >= plain.score
     for line, n in zip(kit.lines, request.needs, strict=True):
         assert line.filled + line.short == n.quantity and line.filled >= 0 <= line.short
+
+
+@st.composite
+def large_requests(draw: st.DrawFn) -> KitRequest:
+    """Three cylinders of five lines over some thirty pieces and batches, some lines with stock for all."""
+    positions = [PositionRequest(f"c{i}", draw(st.integers(0, 1))) for i in range(3)]
+    needs: list[Need] = []
+    shelf: list[Source] = []
+    ranks = st.integers(0, 300)
+    for line in range(5):
+        quantity = draw(st.sampled_from([1, 1, 2, 5]))
+        homes = st.sampled_from([None, *(f"c{i}/{line}" for i in range(3))])
+        keys = [f"{line}/{i}" for i in range(6)]
+        for key in keys:
+            available = draw(st.integers(0, quantity)) if quantity > 1 else 1
+            shelf.append(
+                Source(key, available, draw(homes), draw(ranks), draw(ranks), draw(st.integers(0, 3)))
+            )
+        for position in positions:
+            near = draw(st.lists(st.sampled_from(keys), unique=True, min_size=1, max_size=4).map(tuple))
+            far = draw(st.lists(st.sampled_from(keys), unique=True, max_size=3).map(tuple))
+            needs.append(
+                need(
+                    f"{position.key}/{line}",
+                    position,
+                    one_of(*near),
+                    one_of(*far, preference=1, each=draw(st.sampled_from([1, 1, 2]))),
+                    quantity=quantity,
+                )
+            )
+    return KitRequest(positions, needs, shelf)
+
+
+@given(large_requests())
+def test_weighing_groups_apart_loses_nothing_on_one_programme_over_everything(request: KitRequest) -> None:
+    everything = Group(tuple(request.needs), tuple(position.key for position in request.positions))
+    pace = Pace(lambda: 60.0, lambda: False)
+    together = solve_group(request, steps_of(request), everything, {}, pace)
+    assert together is not None
+    kit = choose_kit(request)
+    assert kit.score == kit_of(request, together.choice, together.bounds).score
+    assert kit.proven
 
 
 @given(requests())
@@ -469,6 +546,8 @@ def test_a_request_that_contradicts_itself_is_an_error_of_the_caller() -> None:
         KitRequest((C3,), (need("5/a", C5),), ())
     with pytest.raises(ValueError, match="not given"):
         KitRequest((C3,), (need("3/a", C3, one_of("ghost")),), ())
+    with pytest.raises(ValueError, match="counted for one need and measured"):
+        KitRequest((C3,), (cord("3/a", C3, 5, "roll"), need("3/b", C3, one_of("roll"))), (Source("roll", 9),))
     with pytest.raises(ValueError, match="single piece"):
         KitRequest((C3,), (), (Source("batch", 2),), (("batch", "cap"),))
     with pytest.raises(ValueError, match="twice"):
