@@ -85,8 +85,9 @@ class Shell:
 
     def set_state(self, *, who: str, store: str, backup: str = NO_BACKUP) -> None:
         """Say who is working, in which store, and how old the last good backup is."""
-        for label, text in ((self._who, who), (self._store, store), (self._backup, backup)):
-            label.configure(text=text)
+        _word_on(self._who, who)
+        self._store.configure(text=store)
+        self._backup.configure(text=backup)
         self.root.title(f"invdb: {store}" if store else "invdb")
 
     def set_people(self, people: Sequence[str], on_choose: Callable[[str], None]) -> None:
@@ -159,7 +160,7 @@ class Shell:
     def set_dark(self, dark: bool) -> None:
         """Show all of it dark or light from now on."""
         self.theme.set_dark(dark)
-        self._look.configure(text=self._look_word())
+        _word_on(self._look, self._look_word())
         self.prefs.dark = dark
         self.prefs.keep()
 
@@ -222,7 +223,8 @@ class Shell:
         head.grid(row=0, column=1, sticky="ew")
         self._find_place = ttk.Frame(head)
         self._find_place.pack(side="left")
-        self._look = ttk.Menubutton(head, text=self._look_word())
+        self._look = ttk.Menubutton(head)
+        _word_on(self._look, self._look_word())
         self._look.pack(side="right")
         explain(self._look, "Light or dark, and how large everything is drawn")
         looks = self._menu_of(self._look)
@@ -232,7 +234,8 @@ class Shell:
         looks.add_command(label="Size as the screen asks", command=lambda: self.set_scale(None))
         for scale in SCALES:
             looks.add_command(label=f"Size {scale:.0%}", command=partial(self.set_scale, scale))
-        self._who = ttk.Menubutton(head, text="nobody yet")
+        self._who = ttk.Menubutton(head)
+        _word_on(self._who, "nobody yet")
         self._store = ttk.Label(head, text="no store")
         self._backup = ttk.Label(head, text=NO_BACKUP)
         told = (
@@ -291,6 +294,11 @@ class Shell:
     ) -> None:
         log.error("In the window:\n%s", "".join(traceback.format_exception(kind, broken, where)))
         self.line.refuse(f"Something went wrong here: {kind.__name__}: {broken}. The log has the details.")
+
+
+def _word_on(button: ttk.Menubutton, word: str) -> None:
+    """Put the word on the button, with room before its arrow, which the theme leaves none for."""
+    button.configure(text=word, width=len(word) + 2)
 
 
 def fits_screen(geometry: str, wide: int, high: int) -> bool:

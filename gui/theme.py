@@ -151,7 +151,7 @@ class Theme:
         style.layout("List.Treeview.Item", [("Treeitem.padding", chip_alone)])
         style.configure("List.Treeview.Item", padding=self.pad(5, 0))
         style.configure("Heading", font=CAPTION, padding=self.pad(4, 2))
-        style.configure("TMenubutton", padding=(self.px(8), self.px(2), self.px(20), self.px(3)))
+        style.configure("TMenubutton", anchor="w")
         style.configure("Dim.TLabel", foreground=palette.dim)
         style.configure("Caption.TLabel", font=CAPTION, foreground=palette.dim)
         style.configure("Strong.TLabel", font=STRONG)
