@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, timedelta, timezone
 from io import BytesIO
 
 import pypdf
-import pypdfium2
+import pypdfium2  # type: ignore[import-untyped]
 import zxingcpp
 
 from invdb.rules.history import (
@@ -35,6 +35,7 @@ from invdb.terms import (
     WorkState,
 )
 
+DOTS_PER_INCH = 300
 PRINTED_AT = datetime(2024, 6, 1, 14, 5, tzinfo=timezone(timedelta(hours=2)))
 
 LINNET_5 = PullHead(
@@ -46,7 +47,15 @@ LINNET_5 = PullHead(
     asked_by="Ines Varga",
     asked_on=date(2024, 5, 31),
 )
-DABCHICK_2 = PullHead("P-0013", "Dabchick PD-0031", "Pellworth Dabchick", "cylinder 2", Scope.FLIGHT, "Tom Arlow", date(2024, 6, 1))
+DABCHICK_2 = PullHead(
+    "P-0013",
+    "Dabchick PD-0031",
+    "Pellworth Dabchick",
+    "cylinder 2",
+    Scope.FLIGHT,
+    "Tom Arlow",
+    date(2024, 6, 1),
+)
 
 INLET_VALVE = PickRow(
     pull_number="P-0012",
@@ -259,7 +268,9 @@ def pages_text(content: bytes) -> list[str]:
 
 
 def bar_codes(content: bytes, page: int = 0) -> list[str]:
-    """What the bar codes on one page say, read off a picture of it at 200 dots per inch, from the top down."""
-    picture = pypdfium2.PdfDocument(content)[page].render(scale=200 / 72).to_pil()
-    found = zxingcpp.read_barcodes(picture, formats=zxingcpp.BarcodeFormat.Code128)
+    """What the bar codes on one page say, from the top down, as read off a picture of it."""
+    picture = pypdfium2.PdfDocument(content)[page].render(scale=DOTS_PER_INCH / 72).to_pil()
+    found = [
+        code for code in zxingcpp.read_barcodes(picture) if code.format == zxingcpp.BarcodeFormat.Code128
+    ]
     return [code.text for code in sorted(found, key=lambda code: code.position.top_left.y)]
