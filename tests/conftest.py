@@ -8,8 +8,10 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from invdb.store import Store
 from tests.display import virtual_screen
 from tests.postgres import drop_everything, fresh_postgres_url
+from tests.shop import Shop, postgres_shop, sqlite_shop
 
 settings.register_profile("ci", derandomize=True, max_examples=60, deadline=None)
 settings.register_profile("thorough", max_examples=2000, deadline=None)
@@ -35,6 +37,19 @@ def store_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
         return
     with fresh_postgres_url() as url:
         yield url
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def shop(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Shop]:
+    """The small workshop of tests/shop.py, open, in a store of this test's own on either database."""
+    with sqlite_shop(tmp_path) if request.param == "sqlite" else postgres_shop() as opened:
+        yield opened
+
+
+@pytest.fixture
+def store(shop: Shop) -> Store:
+    """The store of that workshop, for a test that needs none of its ids."""
+    return shop.store
 
 
 @pytest.fixture(scope="session")
