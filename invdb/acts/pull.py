@@ -1,0 +1,424 @@
+"""Pull a kit: reserve what was proposed, issue it, take back what was not used, or cancel."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from sqlalchemy import Row, select
+from sqlalchemy.orm import Session
+
+from invdb.acts.by import By, begin_draft
+from invdb.acts.kit_facts import (
+    Catalogue,
+    EngineFacts,
+    LineFacts,
+    PositionFacts,
+    asking,
+    offered_at,
+    read_engine,
+    read_position,
+)
+from invdb.acts.move import check_place_admits
+from invdb.acts.numbers import Thing, next_number
+from invdb.acts.propose import KitProposal
+from invdb.acts.things import ThingState, Whereabouts, things_by_id
+from invdb.records.draft import Draft
+from invdb.records.people import Person
+from invdb.records.posting import post
+from invdb.records.registry import FACT_COLUMNS, TABLES
+from invdb.records.stock import Piece, Place, Pull, PullLine
+from invdb.rules.availability import bars
+from invdb.rules.folding import OUTSIDE_PLACE
+from invdb.rules.numbering import TAG_LETTERS, NumberKind
+from invdb.rules.pulling import Option, units_filled
+from invdb.rules.quantities import quantity_words
+from invdb.terms import Condition, EntryKind, FieldRefused, PlaceKind, Refused, ReturnedAs
+
+
+@dataclass(frozen=True)
+class Take:
+    """A thing to set aside for a kit line, from where it lies; ``quantity`` in the smallest unit."""
+
+    kit_line: int
+    thing: Thing
+    place: int
+    quantity: int
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Lack:
+    """What a kit line still misses, and what bars the nearest misses, in words."""
+
+    kit_line: int
+    quantity: int
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class PullOrder:
+    """One kit to reserve: what to set aside for each line, and what is missing."""
+
+    engine: int
+    position: int
+    takes: tuple[Take, ...]
+    lacks: tuple[Lack, ...] = ()
+
+
+@dataclass(frozen=True)
+class ReservedPull:
+    """A pull that stands: its id and its number."""
+
+    pull: int
+    number: str
+
+
+@dataclass(frozen=True)
+class GiveBack:
+    """Some of what a pull line was issued, coming back: how, and where to."""
+
+    pull_line: int
+    quantity: int
+    returned_as: ReturnedAs
+    to_place: int
+    note: str = ""
+
+
+def order_of(kit: KitProposal) -> PullOrder:
+    """A proposed kit as an order: everything chosen, and every lack with its nearest misses."""
+    takes = []
+    lacks = []
+    for line in kit.lines:
+        for choice in line.choices:
+            takes.append(Take(line.kit_line, choice.thing, choice.place, choice.quantity, choice.why))
+        if line.missing:
+            why = "; ".join(f"{miss.tag} {', '.join(miss.bars)}" for miss in line.misses)
+            lacks.append(Lack(line.kit_line, line.missing, why or "none here"))
+    return PullOrder(kit.engine.id, kit.position.id, tuple(takes), tuple(lacks))
+
+
+def reserve(session: Session, orders: tuple[PullOrder, ...], by: By) -> tuple[ReservedPull, ...]:
+    """Set kits aside, all of them or none, in one entry; each becomes a pull.
+
+    Everything is judged again: refused, saying who has it, when a thing was reserved by another meanwhile,
+    and with its bar when it may not be taken any more.
+    """
+    draft = begin_draft(session, EntryKind.RESERVED, by)
+    if not orders or not any(order.takes for order in orders):
+        raise Refused("There is nothing to reserve.", "See the near misses, and put one of them right first.")
+    engines = {order.engine: read_engine(session, order.engine, draft.happened_on) for order in orders}
+    for engine in engines.values():
+        if engine.holds:
+            raise Refused(f"{engine.name} is on hold: {engine.holds[0]}.", "Clear the hold first.")
+    catalogue = Catalogue(session, {engine.engine_type for engine in engines.values()})
+    things = {take.thing for order in orders for take in order.takes}
+    states = things_by_id(session, things)
+    free: dict[tuple[Thing, int], int] = {
+        (state.thing, where.place): where.quantity - where.reserved
+        for state in states.values()
+        for where in state.where
+    }
+    made = []
+    for order in orders:
+        engine = engines[order.engine]
+        position = read_position(session, engine, order.position)
+        check = _Check(session, catalogue, engine, position, states, free)
+        made.append(_draft_pull(session, draft, order, by, check))
+    post(session, draft)
+    return tuple(made)
+
+
+class _Check:
+    """Judges, under the lock, whether what an order takes may still be taken."""
+
+    def __init__(
+        self,
+        session: Session,
+        catalogue: Catalogue,
+        engine: EngineFacts,
+        position: PositionFacts,
+        states: Mapping[Thing, ThingState],
+        free: dict[tuple[Thing, int], int],
+    ) -> None:
+        self._session = session
+        self.engine = engine
+        self.position = position
+        self.states = states
+        self._free = free
+        self._catalogue = catalogue
+        self.lines = {line.id: line for line in catalogue.lines_for(engine, position)}
+        self._amounts: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
+
+    def line(self, kit_line: int) -> LineFacts:
+        """The kit line, if it holds for this engine and position."""
+        if kit_line not in self.lines:
+            raise Refused(
+                f"That kit line does not hold for {self.engine.name}, {self.position.name}.",
+                "Propose the kit again.",
+            )
+        return self.lines[kit_line]
+
+    def options(self, line: LineFacts) -> list[Option]:
+        """What may fill a line here."""
+        return self._catalogue.options_for(line.part, self.engine, self.position)
+
+    def take(self, take: Take) -> tuple[LineFacts, ThingState, Option]:
+        """Judge one take and count it; Refused with the bar, or with who was first."""
+        line = self.line(take.kit_line)
+        state = self.states[take.thing]
+        options = self.options(line)
+        option = next((each for each in options if state.part in {part for part, _ in each.members}), None)
+        if option is None:
+            raise Refused(
+                f"{state.tag} is {state.part_number}, which may not stand in for {line.part_number} here.",
+                "Propose the kit again.",
+            )
+        where = next((each for each in state.where if each.place == take.place), None)
+        if where is None:
+            raise Refused(f"{state.tag} was moved meanwhile.", "Propose the kit again.")
+        if take.quantity <= 0:
+            raise FieldRefused(
+                "quantity", f"A quantity of {take.quantity} is nothing to reserve.", "Take more."
+            )
+        self._refuse_bars(line, state, where, take.quantity)
+        self._free[take.thing, take.place] -= take.quantity
+        amounts = self._amounts[line.id]
+        before = units_filled(options, amounts)
+        amounts[state.part] += take.quantity
+        if before >= line.quantity:
+            raise Refused(
+                f"{line.station} would get more than its kit line asks for.", "Propose the kit again."
+            )
+        return line, state, option
+
+    def _refuse_bars(self, line: LineFacts, state: ThingState, where: Whereabouts, quantity: int) -> None:
+        free = self._free[state.thing, where.place]
+        if free < quantity and state.reserved_for:
+            number = state.reserved_for[0]
+            who = self._session.scalar(
+                select(Person.name).join(Pull, Pull.asked_by == Person.id).where(Pull.number == number)
+            )
+            raise Refused(
+                f"{state.tag} is reserved for pull {number} by {who}.",
+                "Propose the kit again: they were first.",
+            )
+        said = bars(offered_at(state, where), asking(self.engine, line.renewed_always))
+        if said:
+            raise Refused(f"{state.tag} can't be taken: {'; '.join(said)}.", "Propose the kit again.")
+        if free < quantity:
+            raise Refused(
+                f"{quantity_words(max(free, 0), state.measure)} of {state.tag} in {where.name} are free.",
+                "Propose the kit again.",
+            )
+
+
+def _draft_pull(session: Session, draft: Draft, order: PullOrder, by: By, check: _Check) -> ReservedPull:
+    number = next_number(session, draft, "pull", "number", TAG_LETTERS[NumberKind.PULL])
+    pull = draft.new(
+        session,
+        "pull",
+        number=number,
+        engine_id=order.engine,
+        position_id=order.position,
+        asked_on=draft.happened_on,
+        asked_by=by.person,
+        note=by.note,
+    )
+    draft.new(session, "place", kind=PlaceKind.PULL, name=f"Pull {number}", pull_id=pull)
+    for take in order.takes:
+        line, state, option = check.take(take)
+        pull_line = draft.new(
+            session,
+            "pull_line",
+            pull_id=pull,
+            kit_line_id=line.id,
+            wanted_part_id=line.part,
+            part_id=state.part,
+            piece_id=take.thing.piece,
+            batch_id=take.thing.batch,
+            place_id=take.place,
+            quantity=take.quantity,
+            why=take.why,
+            authority=option.authority,
+        )
+        draft.reserve(
+            take.place, pull_line, piece=take.thing.piece, batch=take.thing.batch, quantity=take.quantity
+        )
+    for lack in order.lacks:
+        line = check.line(lack.kit_line)
+        draft.new(
+            session,
+            "pull_line",
+            pull_id=pull,
+            kit_line_id=line.id,
+            wanted_part_id=line.part,
+            part_id=line.part,
+            quantity=lack.quantity,
+            why=lack.why,
+        )
+    return ReservedPull(pull, number)
+
+
+def issue(session: Session, pull: int, by: By, only: Mapping[int, int] | None = None) -> int:
+    """Hand over what a pull has set aside, or some of it (pull line → quantity); returns the entry's number.
+
+    Refused for what was put on hold or lost its standing since it was reserved.
+    """
+    draft = begin_draft(session, EntryKind.ISSUED, by)
+    head, place, lines = _read_pull(session, pull)
+    wanted = dict(only) if only is not None else {line.id: line.reserved for line in lines if line.reserved}
+    if not wanted:
+        raise Refused(f"Pull {head.number} has nothing set aside.", "There is nothing to issue.")
+    by_id = {line.id: line for line in lines}
+    engine = read_engine(session, head.engine_id, draft.happened_on)
+    if engine.holds:
+        raise Refused(f"{engine.name} is on hold: {engine.holds[0]}.", "Clear the hold first.")
+    states = things_by_id(
+        session, [_thing(by_id[line]) for line in wanted if line in by_id and _has_thing(by_id[line])]
+    )
+    catalogue = Catalogue(session, {engine.engine_type})
+    renewed = {
+        line.id: line.renewed_always
+        for line in catalogue.lines_for(engine, read_position(session, engine, head.position_id))
+    }
+    for line_id, quantity in wanted.items():
+        line = by_id.get(line_id)
+        if line is None or not _has_thing(line):
+            raise Refused(f"Pull {head.number} has no such line.", "Look at the pick list again.")
+        state = states[_thing(line)]
+        if not 0 < quantity <= line.reserved:
+            raise FieldRefused(
+                "quantity",
+                f"{quantity_words(line.reserved, state.measure)} of {state.tag} are set aside, not"
+                f" {quantity_words(quantity, state.measure)}.",
+                "Issue that much or less.",
+            )
+        where = next(each for each in state.where if line.piece_id is not None or each.place == line.place_id)
+        offered = replace(offered_at(state, where), free=quantity, reserved_for=())
+        said = bars(offered, asking(engine, renewed.get(line.kit_line_id, False)))
+        if said:
+            raise Refused(
+                f"{state.tag} can't be issued: {'; '.join(said)}.",
+                "Cancel the pull, and propose the kit again.",
+            )
+        draft.reserve(where.place, line.id, piece=line.piece_id, batch=line.batch_id, quantity=-quantity)
+        draft.move(
+            where.place, place, piece=line.piece_id, batch=line.batch_id, quantity=quantity, pull_line=line.id
+        )
+    return post(session, draft).number
+
+
+def give_back(session: Session, pull: int, returns: tuple[GiveBack, ...], by: By) -> int:
+    """Take back what was issued and not used; returns the entry's number.
+
+    Untouched goes back as good stock; handled becomes uninspected, and altered unserviceable.
+    """
+    draft = begin_draft(session, EntryKind.RETURNED, by)
+    if not returns:
+        raise Refused("Nothing is named that would come back.", "Choose the lines.")
+    head, place, lines = _read_pull(session, pull)
+    by_id = {line.id: line for line in lines}
+    for each in returns:
+        line = by_id.get(each.pull_line)
+        if line is None or not _has_thing(line):
+            raise Refused(f"Pull {head.number} has no such line.", "Look at the pick list again.")
+        thing = _thing(line)
+        state = things_by_id(session, [thing])[thing]
+        out = line.issued - line.returned
+        if not 0 < each.quantity <= out:
+            raise FieldRefused(
+                "quantity",
+                f"{quantity_words(out, state.measure)} of {state.tag} are out on pull {head.number}, not"
+                f" {quantity_words(each.quantity, state.measure)}.",
+                "Return that much or less.",
+            )
+        condition = {
+            ReturnedAs.UNTOUCHED: state.condition,
+            ReturnedAs.HANDLED: Condition.UNINSPECTED,
+            ReturnedAs.ALTERED: Condition.UNSERVICEABLE,
+        }[each.returned_as]
+        check_place_admits(session, each.to_place, condition, state.papers)
+        draft.set("pull_line", line.id, returned_as=each.returned_as)
+        lost: dict[str, object] = {
+            "condition": condition,
+            "scope": None,
+            "accepted_by": None,
+            "accepted_on": None,
+        }
+        if thing.piece is not None:
+            draft.move(place, each.to_place, piece=thing.piece, pull_line=line.id)
+            if each.returned_as is not ReturnedAs.UNTOUCHED:
+                note = "; ".join(
+                    part for part in (state.note, f"came back {each.returned_as}", each.note) if part
+                )
+                draft.set("piece", thing.piece, note=note, **lost)
+            continue
+        if each.returned_as is ReturnedAs.UNTOUCHED:
+            draft.move(place, each.to_place, batch=thing.batch, quantity=each.quantity, pull_line=line.id)
+            continue
+        assert thing.batch is not None
+        child = _child_batch(
+            session, draft, thing.batch, lost, f"came back {each.returned_as}; {each.note}".rstrip("; ")
+        )
+        draft.move(place, OUTSIDE_PLACE, batch=thing.batch, quantity=each.quantity, pull_line=line.id)
+        draft.move(OUTSIDE_PLACE, each.to_place, batch=child, quantity=each.quantity)
+    return post(session, draft).number
+
+
+def _child_batch(session: Session, draft: Draft, batch: int, changed: dict[str, object], note: str) -> int:
+    table = TABLES["batch"]
+    row = session.execute(select(table).where(table.c.id == batch)).one()._mapping
+    inherited = {name: row[name] for name in FACT_COLUMNS["batch"]}
+    tag = next_number(session, draft, "batch", "tag", TAG_LETTERS[NumberKind.BATCH])
+    return draft.new(
+        session, "batch", **(inherited | changed | {"tag": tag, "parent_batch_id": batch, "note": note})
+    )
+
+
+def cancel(session: Session, pull: int, reason: str, by: By) -> int:
+    """Let go of what a pull has set aside; returns the entry's number. Refused while some is out on it."""
+    draft = begin_draft(session, EntryKind.CANCELLED, by)
+    if not reason.strip():
+        raise FieldRefused("reason", "No reason is given.", "Say why the pull is not wanted.")
+    draft.note = "; ".join(part for part in (draft.note, reason.strip()) if part)
+    head, _, lines = _read_pull(session, pull)
+    out = [line for line in lines if line.issued > line.returned]
+    if out:
+        raise Refused(
+            f"Pull {head.number} has {len(out)} lines issued and not returned.",
+            "Return them first, or fit them.",
+        )
+    for line in lines:
+        if line.reserved:
+            where = line.place_id if line.batch_id is not None else session.scalar(
+                select(Piece.place_id).where(Piece.id == line.piece_id)
+            )  # fmt: skip
+            assert where is not None
+            draft.reserve(where, line.id, piece=line.piece_id, batch=line.batch_id, quantity=-line.reserved)
+    draft.set("pull", pull, cancelled=True)
+    return post(session, draft).number
+
+
+def _thing(line: PullLine) -> Thing:
+    return Thing(line.piece_id, line.batch_id)
+
+
+def _has_thing(line: PullLine) -> bool:
+    return line.piece_id is not None or line.batch_id is not None
+
+
+def _read_pull(session: Session, pull: int) -> tuple[Row[int, str, int, int, bool], int, list[PullLine]]:
+    head = session.execute(
+        select(Pull.id, Pull.number, Pull.engine_id, Pull.position_id, Pull.cancelled).where(Pull.id == pull)
+    ).one_or_none()
+    if head is None:
+        raise Refused("There is no such pull.", "Look at the pick list again.")
+    if head.cancelled:
+        raise Refused(f"Pull {head.number} was cancelled.", "Propose the kit again.")
+    place = session.scalar(select(Place.id).where(Place.pull_id == pull))
+    assert place is not None
+    session.expire_all()
+    lines = list(session.scalars(select(PullLine).where(PullLine.pull_id == pull).order_by(PullLine.id)))
+    return head, place, lines

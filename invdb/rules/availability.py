@@ -1,0 +1,99 @@
+"""Whether a piece or a batch may go into a kit for an engine, and every bar in words where it may not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from invdb.rules.life import LifeVerdict, life_verdict
+from invdb.terms import Condition, PlaceKind, PriorLife, Scope
+
+STORES_KINDS = frozenset({PlaceKind.BIN, PlaceKind.STORES})
+
+
+@dataclass(frozen=True)
+class Asking:
+    """The engine and the line that ask: its use, its owner, the owners who have agreed, and the day."""
+
+    use: Scope
+    owner: int
+    agreed_owners: frozenset[int]
+    on: date
+    renewed_always: bool
+
+
+@dataclass(frozen=True)
+class Offered:
+    """What is known of a thing at one place; ``free`` is what is neither issued nor set aside."""
+
+    condition: Condition
+    scope: Scope | None
+    owner: int
+    owner_name: str
+    used: bool
+    holds: tuple[str, ...]
+    reserved_for: tuple[str, ...]
+    free: int
+    place_name: str
+    place_kind: PlaceKind
+    place_firm: str
+    pull: str
+    note: str
+    shelf_expiry_on: date | None
+    prior_hours: PriorLife | None
+    life_limit: int | None
+
+
+def bars(offered: Offered, asking: Asking) -> tuple[str, ...]:
+    """Every reason why this may not be taken, in plain clauses; empty when it may."""
+    return tuple(
+        [*_bars_by_place(offered), *_bars_by_state(offered, asking), *_bars_by_right(offered, asking)]
+    )
+
+
+def _bars_by_place(offered: Offered) -> list[str]:
+    kind = offered.place_kind
+    if kind in STORES_KINDS:
+        return []
+    if kind is PlaceKind.FIRM:
+        due = f" ({offered.note})" if offered.note else ""
+        return [f"out for work at {offered.place_firm or offered.place_name}{due}"]
+    words = {
+        PlaceKind.QUARANTINE: "in quarantine",
+        PlaceKind.BENCH: "on the bench",
+        PlaceKind.PULL: f"issued for pull {offered.pull}",
+        PlaceKind.SCRAP: "scrapped",
+        PlaceKind.OUTSIDE: "no longer here",
+        PlaceKind.ENGINE: f"fitted in {offered.place_name}",
+        PlaceKind.STATION: f"fitted in {offered.place_name}",
+        PlaceKind.PIECE: f"fitted in {offered.place_name}",
+    }
+    return [words[kind]]
+
+
+def _bars_by_state(offered: Offered, asking: Asking) -> list[str]:
+    found: list[str] = []
+    if offered.condition is not Condition.SERVICEABLE:
+        found.append(str(offered.condition))
+    elif offered.scope is not None and not offered.scope.covers(asking.use):
+        found.append(f"accepted for {offered.scope} only")
+    if offered.shelf_expiry_on is not None and offered.shelf_expiry_on <= asking.on:
+        found.append(f"shelf life ended {offered.shelf_expiry_on.isoformat()}")
+    if offered.prior_hours is not None:
+        verdict = life_verdict(offered.prior_hours, offered.life_limit)
+        if verdict is LifeVerdict.EXPIRED:
+            found.append("life expired")
+        elif verdict is LifeVerdict.UNKNOWN and asking.use is Scope.FLIGHT:
+            found.append("life used is not known")
+    if asking.renewed_always and offered.used:
+        found.append("used, and this line is always renewed")
+    return found
+
+
+def _bars_by_right(offered: Offered, asking: Asking) -> list[str]:
+    found = [f"on hold: {reason}" for reason in offered.holds]
+    if offered.owner != asking.owner and offered.owner not in asking.agreed_owners:
+        found.append(f"belongs to {offered.owner_name}, with no agreement for this engine")
+    if offered.free <= 0 and offered.reserved_for:
+        found.append(f"reserved for pull {', '.join(offered.reserved_for)}")
+    return found
