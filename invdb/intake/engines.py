@@ -1,0 +1,211 @@
+"""Engine types as drawn, engines and their mods, as tables."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import date
+from importlib.resources.abc import Traversable
+
+from invdb.intake.table import Row, read_table, unique
+from invdb.terms import Layout, Scope
+
+# Drawings run from -1000 to 1000 both ways, in thousandths of their half width.
+DRAWN_MAX = 1000
+
+
+@dataclass(frozen=True)
+class EngineTypeRow:
+    """A design of an engine; ``maker`` is a firm's name."""
+
+    line: int
+    name: str
+    maker: str
+    layout: Layout
+    inverted: bool
+    note: str
+
+
+@dataclass(frozen=True)
+class PositionRow:
+    """A position as drawn; units as in ``invdb.records.engines.Position``."""
+
+    line: int
+    engine_type: str
+    group: str
+    name: str
+    sequence: int
+    x_thousandths: int
+    y_thousandths: int
+    turn_degrees: int
+    note: str
+
+
+@dataclass(frozen=True)
+class StationRow:
+    """A station within a position as drawn; units as in ``invdb.records.engines.Station``."""
+
+    line: int
+    engine_type: str
+    group: str
+    name: str
+    sequence: int
+    x_thousandths: int
+    y_thousandths: int
+
+
+@dataclass(frozen=True)
+class EngineRow:
+    """One engine, its use, whose it is, and who is served first when stock does not go round."""
+
+    line: int
+    name: str
+    engine_type: str
+    serial: str
+    use: Scope
+    owner: str
+    priority: int
+    note: str
+
+
+@dataclass(frozen=True)
+class ModRow:
+    """A mod of an engine type."""
+
+    line: int
+    engine_type: str
+    code: str
+    name: str
+    note: str
+
+
+@dataclass(frozen=True)
+class EngineModRow:
+    """That a mod is embodied on an engine, since a day if it is known."""
+
+    line: int
+    engine: str
+    code: str
+    since_on: date | None
+
+
+def read_engine_types(folder: Traversable, firms: Collection[str]) -> tuple[EngineTypeRow, ...]:
+    """The engine types, each once."""
+    columns = ("Engine type", "Maker", "Layout", "Inverted", "Note")
+    rows = list(read_table(folder, "engine_types.csv", columns))
+    unique([(row, row.needed("Engine type")) for row in rows], "Engine type", "engine type")
+    return tuple(
+        EngineTypeRow(
+            row.line,
+            row.needed("Engine type"),
+            row.name_of("Maker", firms, "firm"),
+            row.word("Layout", Layout),
+            row.yes("Inverted"),
+            row.text("Note"),
+        )
+        for row in rows
+    )
+
+
+def read_positions(folder: Traversable, engine_types: Collection[str]) -> tuple[PositionRow, ...]:
+    """The positions of every engine type, each once."""
+    columns = ("Engine type", "Group", "Position", "Order", "X", "Y", "Turn", "Note")
+    rows = list(read_table(folder, "positions.csv", columns))
+    names = [(row, f"{row.text('Engine type')} {row.needed('Position')}") for row in rows]
+    unique(names, "Position", "position")
+    return tuple(
+        PositionRow(
+            row.line,
+            row.name_of("Engine type", engine_types, "engine type"),
+            row.needed("Group"),
+            row.needed("Position"),
+            row.whole("Order"),
+            _drawn(row, "X"),
+            _drawn(row, "Y"),
+            row.whole("Turn"),
+            row.text("Note"),
+        )
+        for row in rows
+    )
+
+
+def read_stations(folder: Traversable, engine_types: Collection[str]) -> tuple[StationRow, ...]:
+    """The stations of every engine type, each once."""
+    columns = ("Engine type", "Group", "Station", "Order", "X", "Y")
+    rows = list(read_table(folder, "stations.csv", columns))
+    unique(
+        [(row, f"{row.text('Engine type')} {row.text('Group')} {row.needed('Station')}") for row in rows],
+        "Station",
+        "station",
+    )
+    return tuple(
+        StationRow(
+            row.line,
+            row.name_of("Engine type", engine_types, "engine type"),
+            row.needed("Group"),
+            row.needed("Station"),
+            row.whole("Order"),
+            _drawn(row, "X"),
+            _drawn(row, "Y"),
+        )
+        for row in rows
+    )
+
+
+def read_engines(
+    folder: Traversable, engine_types: Collection[str], owners: Collection[str]
+) -> tuple[EngineRow, ...]:
+    """The engines, each name once."""
+    columns = ("Engine", "Engine type", "Serial", "Use", "Owner", "Priority", "Note")
+    rows = list(read_table(folder, "engines.csv", columns))
+    unique([(row, row.needed("Engine")) for row in rows], "Engine", "engine")
+    return tuple(
+        EngineRow(
+            row.line,
+            row.needed("Engine"),
+            row.name_of("Engine type", engine_types, "engine type"),
+            row.needed("Serial"),
+            row.word("Use", Scope),
+            row.name_of("Owner", owners, "owner"),
+            row.whole("Priority"),
+            row.text("Note"),
+        )
+        for row in rows
+    )
+
+
+def read_mods(folder: Traversable, engine_types: Collection[str]) -> tuple[ModRow, ...]:
+    """The mods, each code once."""
+    rows = list(read_table(folder, "mods.csv", ("Engine type", "Code", "Name", "Note")))
+    unique([(row, row.needed("Code")) for row in rows], "Code", "mod")
+    return tuple(
+        ModRow(
+            row.line,
+            row.name_of("Engine type", engine_types, "engine type"),
+            row.needed("Code"),
+            row.needed("Name"),
+            row.text("Note"),
+        )
+        for row in rows
+    )
+
+
+def read_engine_mods(
+    folder: Traversable, engines: Mapping[str, EngineRow], mods: Mapping[str, ModRow]
+) -> tuple[EngineModRow, ...]:
+    """Which mods are embodied on which engines of their type."""
+    read = []
+    for row in read_table(folder, "engine_mods.csv", ("Engine", "Mod", "Since")):
+        engine = row.one_of("Engine", engines, "engine")
+        mod = row.one_of("Mod", mods, "mod")
+        if mod.engine_type != engine.engine_type:
+            raise row.refuse("Mod", f"is a mod of the {mod.engine_type}", f"{engine.name} is another type.")
+        read.append(EngineModRow(row.line, engine.name, mod.code, row.day_or_none("Since")))
+    return tuple(read)
+
+
+def _drawn(row: Row, column: str) -> int:
+    value = row.whole(column)
+    if abs(value) > DRAWN_MAX:
+        raise row.refuse(column, "lies outside the drawing", f"Stay within {DRAWN_MAX} either way.")
+    return value
