@@ -8,8 +8,11 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
+from invdb.acts.numbers import engine_named, part_by_number, thing_by_tag
+from invdb.records.engines import Engine
 from invdb.records.posting import post
 from invdb.records.stock import Hold
+from invdb.rules.numbering import NumberKind, read_number
 from invdb.terms import EntryKind, FieldRefused, Refused
 
 
@@ -72,3 +75,16 @@ def clear_hold(session: Session, hold: int, because: str, by: By) -> int:
         )
     draft.set("hold", hold, cleared_on=draft.happened_on, cleared_by=by.person, cleared_because=because)
     return post(session, draft).number
+
+
+def subject_named(session: Session, text: str) -> Subject:
+    """What a person named: a piece or batch by its tag, a part by a number, an engine by its name."""
+    reading = read_number(text)
+    if reading.kind in {NumberKind.PIECE, NumberKind.BATCH}:
+        thing = thing_by_tag(session, text)
+        return Subject(piece=thing.piece, batch=thing.batch)
+    names = {text.strip().casefold()}
+    engines = session.execute(select(Engine.id, Engine.name, Engine.serial)).all()
+    if any(names & {row.name.casefold(), row.serial.casefold()} for row in engines):
+        return Subject(engine=engine_named(session, text))
+    return Subject(part=part_by_number(session, text))

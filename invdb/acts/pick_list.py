@@ -29,7 +29,7 @@ from invdb.rules.pick_list import (
     in_walking_order,
 )
 from invdb.rules.pulling import LineCounts, pull_state
-from invdb.terms import PullState, Refused, Tracking
+from invdb.terms import Measure, PullState, Refused, Tracking
 
 
 def pick_list_of_pulls(session: Session, pulls: Collection[int]) -> PickList:
@@ -265,7 +265,7 @@ class PulledLine:
     tag: str
     part_number: str
     part_name: str
-    measure: str
+    measure: Measure
     quantity: int
     reserved: int
     issued: int
@@ -351,7 +351,7 @@ def pull_lines(session: Session, pull: int) -> tuple[PulledLine, ...]:
             states[Thing(line.piece_id, line.batch_id)].tag if (line.piece_id or line.batch_id) else "",
             number,
             name,
-            str(measure),
+            measure,
             line.quantity,
             line.reserved,
             line.issued,

@@ -19,7 +19,7 @@ from invdb.rules.acceptance import Candidate, bars_to_acceptance
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.numbering import TAG_LETTERS, NumberKind
 from invdb.rules.quantities import quantity_words
-from invdb.terms import Condition, EntryKind, FieldRefused, Refused, Scope
+from invdb.terms import Condition, EntryKind, FieldRefused, Measure, Refused, Scope
 
 
 @dataclass(frozen=True)
@@ -133,3 +133,8 @@ def split(session: Session, batch: int, from_place: int, shares: tuple[Share, ..
         draft.move(OUTSIDE_PLACE, to_place, batch=child, quantity=share.quantity)
         made.append((child, tag))
     return SplitOff(post(session, draft).number, tuple(made))
+
+
+def measure_of(session: Session, thing: Thing) -> Measure:
+    """What a thing's quantity counts."""
+    return things_by_id(session, [thing])[thing].measure

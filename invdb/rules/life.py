@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from enum import StrEnum
 
-from invdb.terms import HoursKnown, PriorLife
+from invdb.terms import PRIOR_LIFE_UNKNOWN, FieldRefused, HoursKnown, PriorLife
+
+_FIGURE = r"(\d{1,7}(?:\.\d{1,2})?)"
+_BETWEEN = re.compile(rf"(?:between\s+)?{_FIGURE}\s*(?:-|–|to|and)\s*{_FIGURE}")
+_AT_LEAST = re.compile(rf"(?:at\s+least|>=|≥)\s*{_FIGURE}")
 
 
 class LifeVerdict(StrEnum):
@@ -45,3 +50,40 @@ def hours_words(life: PriorLife) -> str:
 def _hours(hundredths: int) -> str:
     whole, rest = divmod(hundredths, 100)
     return f"{whole}.{rest:02d}".rstrip("0") + " h" if rest else f"{whole} h"
+
+
+def read_prior(text: str, field: str, parts: int = 100) -> PriorLife:
+    """What a person typed of hours (or starts) run before we had the piece.
+
+    ``120``, ``between 100 and 140``, ``at least 300`` and ``unknown`` are understood.
+
+    ``parts`` is how many of the stored unit go into one: 100 for hours, 1 for starts. Refused, for that
+    field, when it can't be read, has a fraction of a start, or its lower figure is the higher one.
+    """
+    said = " ".join(text.casefold().replace(" h", " ").split()).removesuffix("h").strip()
+    if said in {"", "unknown"}:
+        return PRIOR_LIFE_UNKNOWN
+    if match := _AT_LEAST.fullmatch(said):
+        return PriorLife(HoursKnown.AT_LEAST, _scaled(match[1], field, parts))
+    if match := _BETWEEN.fullmatch(said):
+        low, high = _scaled(match[1], field, parts), _scaled(match[2], field, parts)
+        if low > high:
+            raise FieldRefused(
+                field, f"{text.strip()!r} ends below where it begins.", "Give the lower figure first."
+            )
+        return PriorLife(HoursKnown.BETWEEN, low, high)
+    if re.fullmatch(_FIGURE, said):
+        figure = _scaled(said, field, parts)
+        return PriorLife(HoursKnown.EXACT, figure, figure)
+    raise FieldRefused(
+        field,
+        f"{text.strip()[:60]!r} can't be read.",
+        "Type 120, between 100 and 140, at least 300, or unknown.",
+    )
+
+
+def _scaled(figure: str, field: str, parts: int) -> int:
+    whole, _, rest = figure.partition(".")
+    if parts == 1 and rest.strip("0"):
+        raise FieldRefused(field, f"{figure} is not a whole number.", "Starts are counted.")
+    return int(whole) * parts + (int(rest.ljust(2, "0")) if parts == 100 and rest else 0)

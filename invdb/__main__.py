@@ -1,0 +1,5 @@
+"""Run the command line as ``python -m invdb``."""
+
+from invdb.cli import main
+
+main()
