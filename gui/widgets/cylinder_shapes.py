@@ -16,9 +16,9 @@ Point = tuple[float, float]
 
 LENGTH_PER_WIDTH = 1.3
 LENGTH_PER_WIDTH_IN_BANKS = 1.75
-SHARE_BESIDE = 0.84
-SHARE_ACROSS = 0.74
+SHARE_TAKEN = 0.94
 ANGLE_SAME = 1.0
+ANGLE_OPPOSITE = 179.0
 HEAD_BEGINS = 0.66
 BARREL_WIDTH = 0.8
 FINS = 7
@@ -48,7 +48,7 @@ class Placed:
 
     def outline(self, filled: float = 1.0) -> list[Point]:
         """The outline of the part that is ``filled`` (0 to 1), counted from the foot."""
-        barrel = self._barrel_width() / 2
+        barrel = _foot_width(self.cylinder) / 2
         right = [(0.0, barrel), (min(filled, HEAD_BEGINS), barrel)]
         if filled > HEAD_BEGINS:
             right += [(HEAD_BEGINS, 0.5), (filled, 0.5)]
@@ -66,39 +66,48 @@ class Placed:
         """Whether an upright text of that size fits in its middle without crossing its outline."""
         angle = math.radians(self.cylinder.angle)
         across, along = abs(math.cos(angle)), abs(math.sin(angle))
-        width = self.width * self._barrel_width()
+        width = self.width * _foot_width(self.cylinder)
         return wide * across + high * along <= width and wide * along + high * across <= self.length
 
-    def _barrel_width(self) -> float:
-        return BARREL_WIDTH if self.cylinder.shape is CylinderShape.FINNED else 1.0
+
+def _foot_width(cylinder: Cylinder) -> float:
+    """How wide the barrel is beneath the head, as a share of the whole width."""
+    return BARREL_WIDTH if cylinder.shape is CylinderShape.FINNED else 1.0
 
 
 def placed(cylinders: Sequence[Cylinder], layout: Layout) -> list[Placed]:
     """Give all cylinders the one size that lets none touch another."""
-    pairs = [(one, other) for at, one in enumerate(cylinders) for other in cylinders[at + 1 :]]
-    width = min((_room_between(*pair) for pair in pairs), default=1.0)
-    length = width * (LENGTH_PER_WIDTH_IN_BANKS if layout is Layout.VEE else LENGTH_PER_WIDTH)
-    across = [_distance(*pair) * SHARE_BESIDE for pair in pairs if not _parallel(*pair)]
-    return [Placed(cylinder, width, min(length, *across, length)) for cylinder in cylinders]
+    longer = LENGTH_PER_WIDTH_IN_BANKS if layout is Layout.VEE else LENGTH_PER_WIDTH
+    rooms = [
+        _room_between(one, other, longer) for at, one in enumerate(cylinders) for other in cylinders[at + 1 :]
+    ]
+    width = min(rooms, default=1.0) * SHARE_TAKEN
+    return [Placed(cylinder, width, width * longer) for cylinder in cylinders]
 
 
-def _parallel(one: Cylinder, other: Cylinder) -> bool:
-    return abs((one.angle - other.angle + 180) % 360 - 180) <= ANGLE_SAME
+def _turn(one: Cylinder, other: Cylinder) -> float:
+    """The angle between two cylinders in degrees, 0 to 180."""
+    return abs((one.angle - other.angle + 180) % 360 - 180)
 
 
-def _distance(one: Cylinder, other: Cylinder) -> float:
-    return math.dist((one.x, one.y), (other.x, other.y))
+def _room_between(one: Cylinder, other: Cylinder, longer: float) -> float:
+    """How wide two cylinders that are ``longer`` times as long may be before they touch.
 
-
-def _room_between(one: Cylinder, other: Cylinder) -> float:
-    if not _parallel(one, other):
-        return _distance(one, other) * SHARE_ACROSS
+    Two that spread from a common middle touch at their feet: with half the angle between them h and their
+    middles at the radius R = distance / (2 sin h), a foot lies at R - longer * width / 2, and half its width
+    must be no more than that times tan h.
+    """
     apart = (other.x - one.x, other.y - one.y)
+    turn = _turn(one, other)
+    if turn > ANGLE_SAME:
+        half = math.radians(min(turn, ANGLE_OPPOSITE) / 2)
+        radius = math.hypot(*apart) / (2 * math.sin(half))
+        return 2 * radius * math.tan(half) / (_foot_width(one) + longer * math.tan(half))
     angle = math.radians(one.angle)
     beside = abs(apart[0] * math.cos(angle) + apart[1] * math.sin(angle))
     behind = abs(apart[0] * math.sin(angle) - apart[1] * math.cos(angle))
-    # Two that stand one behind the other in a bank leave each other room along, not across.
-    return max(beside * SHARE_BESIDE, behind * SHARE_BESIDE / LENGTH_PER_WIDTH)
+    # Two that stand one behind the other leave each other room along, not across.
+    return max(beside, behind / longer)
 
 
 def case_circle(engine: Sequence[Placed]) -> tuple[Point, float]:
@@ -134,7 +143,7 @@ def room_between_banks(engine: Sequence[Placed]) -> float:
             math.dist(one.at(0, 0), other.at(0, 0))
             for one in engine
             for other in engine
-            if not _parallel(one.cylinder, other.cylinder)
+            if _turn(one.cylinder, other.cylinder) > ANGLE_SAME
         ),
         default=0.0,
     )

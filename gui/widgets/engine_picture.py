@@ -204,7 +204,7 @@ class EnginePicture(tk.Canvas):
         """Write the fullest of the ways to say it that there is room for."""
         ways = self._ways_to_say(each.cylinder, shown)
         lines = next((way for way in ways if self._fits(each, way)), ways[-1])
-        if shown and not any(shown.word.split()[-1] in text for text, _font, _colour in lines):
+        if shown and self._words_beyond():
             self._write_beyond(each, shown, tag)
         heights = [self._theme.line_height(font) for _text, font, _colour in lines]
         x, y = self._pixels([each.at(0.5, 0)])
@@ -215,12 +215,11 @@ class EnginePicture(tk.Canvas):
 
     def _write_beyond(self, each: Placed, shown: Sign, tag: str) -> None:
         """Write the sign past a head that points sideways, where there is room kept for it."""
-        if self._words_beyond():
-            anchor: Any = "w" if math.sin(math.radians(each.cylinder.angle)) > 0 else "e"
-            x, y = self._pixels([each.at(1.0, 0)])
-            x += self._theme.px(8) if anchor == "w" else -self._theme.px(8)
-            colour = self._theme.palette.tone(shown.hue)
-            self.create_text(x, y, text=shown.text, anchor=anchor, font=CAPTION, fill=colour, tags=tag)
+        anchor: Any = "w" if math.sin(math.radians(each.cylinder.angle)) > 0 else "e"
+        x, y = self._pixels([each.at(1.0, 0)])
+        x += self._theme.px(8) if anchor == "w" else -self._theme.px(8)
+        colour = self._theme.palette.tone(shown.hue)
+        self.create_text(x, y, text=shown.text, anchor=anchor, font=CAPTION, fill=colour, tags=tag)
 
     def _words_beyond(self) -> bool:
         """Whether all heads point to the left or the right, so that words may stand past them."""
@@ -236,10 +235,13 @@ class EnginePicture(tk.Canvas):
         colour = palette.on_tint(shown.hue)
         words = [(text, CAPTION, colour) for text in (shown.mark, *shown.word.split())]
         marked = (f"{cylinder.name} {shown.mark}", STRONG, palette.ink)
-        return [
+        in_words = [
             [name, *figure, (shown.text, CAPTION, colour)],
             [name, *figure, *words],
             [marked, *figure, *words[1:]],
+        ]
+        return [
+            *([] if self._words_beyond() else in_words),
             [marked, *figure],
             [marked, *[(text, CAPTION, ink) for text, _font, ink in figure]],
             [marked],

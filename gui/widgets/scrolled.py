@@ -16,6 +16,7 @@ class Scrolled(ttk.Frame):
     def __init__(self, parent: tk.Misc, theme: Theme) -> None:
         super().__init__(parent)
         self._theme = theme
+        self._in_sight: tk.Misc | None = None
         self._canvas = tk.Canvas(self, highlightthickness=0, borderwidth=0, takefocus=False)
         self._scroll = ttk.Scrollbar(self, orient="vertical", command=self._canvas.yview)
         self.inner = ttk.Frame(self._canvas)
@@ -38,7 +39,8 @@ class Scrolled(ttk.Frame):
             self.watch(child)
 
     def see(self, widget: tk.Misc) -> None:
-        """Scroll just so far that the widget can be seen whole."""
+        """Scroll just so far that the widget can be seen whole, and keep it so while what is above grows."""
+        self._in_sight = widget
         top = widget.winfo_rooty() - self.inner.winfo_rooty()
         bottom = top + widget.winfo_height() + self._theme.px(24)
         height, seen = self.inner.winfo_height(), self._canvas.winfo_height()
@@ -54,11 +56,14 @@ class Scrolled(ttk.Frame):
         self._canvas.configure(scrollregion=(0, 0, width, max(height, 1)))
         if height > self._canvas.winfo_height() > 1:
             self._scroll.grid(row=0, column=1, sticky="ns")
+            if self._in_sight is not None and self._in_sight.winfo_exists():
+                self.see(self._in_sight)
         else:
             self._scroll.grid_forget()
             self._canvas.yview_moveto(0)
 
     def _wheel(self, way: int) -> None:
+        self._in_sight = None
         if self.inner.winfo_reqheight() > self._canvas.winfo_height():
             self._canvas.configure(yscrollincrement=self._theme.px(WHEEL_PIXELS))
             self._canvas.yview_scroll(way, "units")

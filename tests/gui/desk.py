@@ -5,11 +5,13 @@ from __future__ import annotations
 import time
 import tkinter as tk
 from collections.abc import Callable
+from typing import Any
 
 from gui.background import Background
 from gui.theme import Theme
 
 PATIENCE_SECONDS = 20.0
+KEY_NAMES = {"/": "slash", " ": "space", "-": "minus", ".": "period"}
 
 
 class Desk:
@@ -48,7 +50,7 @@ class Desk:
         for key in keys:
             focus = self.root.focus_get()
             assert focus is not None, "the focus is nowhere"
-            name = key if key.startswith("<") else f"<Key-{ {'/': 'slash', ' ': 'space'}.get(key, key)}>"
+            name = key if key.startswith("<") else f"<Key-{KEY_NAMES.get(key, key)}>"
             focus.event_generate(name)
             released = name.strip("<>").split("-")[-1]
             focus.event_generate(f"<KeyRelease-{released}>")
@@ -60,7 +62,7 @@ class Desk:
 
     def click(self, widget: tk.Misc, x: float, y: float, *, times: int = 1, button: int = 1) -> None:
         """Click at that place of the widget."""
-        place = {"x": round(x), "y": round(y)}
+        place: Any = {"x": round(x), "y": round(y)}
         widget.event_generate("<Enter>", **place)
         widget.event_generate("<Motion>", **place)
         for _ in range(times):

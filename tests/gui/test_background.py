@@ -115,9 +115,7 @@ def test_what_breaks_is_one_plain_sentence_and_the_log_has_the_rest(
     def broken(_job: Job) -> None:
         raise ZeroDivisionError("division by zero")
 
-    desk.background.act(
-        broken, lambda _done: None, on_over=lambda: over.append(True), doing="the booking in"
-    )
+    desk.background.act(broken, lambda _done: None, on_over=lambda: over.append(True), doing="the booking in")
     desk.settle()
     (sentence,) = desk.failures
     assert sentence.startswith("Could not finish the booking in: ")
