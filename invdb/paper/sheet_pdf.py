@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from io import BytesIO
+from itertools import groupby
+from operator import itemgetter
 
 from reportlab.graphics.barcode.code128 import Code128
 from reportlab.lib.pagesizes import A4, LETTER
@@ -36,8 +38,6 @@ MARGIN = 34.0
 _HEAD_HEIGHT = 30.0
 _FOOT_HEIGHT = 40.0
 _LEADING = 1.28
-# Of the letter size: from the top of a line to the foot of its letters.
-_ASCENT = 1.0
 
 # ISO/IEC 15417 asks for ten modules of quiet on either side; below half a point a worn reader loses bars.
 _QUIET_MODULES = 10
@@ -270,19 +270,25 @@ def _draw_block(canvas: Canvas, block: Block, top: float, width: float) -> None:
 
 def _draw_cell(canvas: Canvas, cell: Cell, top: float) -> None:
     x = MARGIN + cell.x
+    ground_top = top
     for text, style in cell.lines:
-        inset = 0.0
-        if not text:
-            top -= style.leading
-            continue
-        if style.ground:
-            inset = _GROUND_INSET
+        if style.ground and text:
             canvas.setFillColorRGB(*style.ground)
-            canvas.rect(x, top - style.leading, cell.width, style.leading, stroke=0, fill=1)
-        canvas.setFillColorRGB(*style.colour)
-        canvas.setFont(style.face.name, style.size)
-        canvas.drawString(x + inset, top - style.size * _ASCENT, text)
-        top -= style.leading
+            canvas.rect(x, ground_top - style.leading, cell.width, style.leading, stroke=0, fill=1)
+        ground_top -= style.leading
+    # One text object for the cell, and one setting of the letters for each run of lines of a style.
+    writing = canvas.beginText()
+    colour: Colour | None = None
+    for style, run in groupby(cell.lines, key=itemgetter(1)):
+        if colour != style.colour:
+            colour = style.colour
+            writing.setFillColorRGB(*colour)
+        writing.setFont(style.face.name, style.size, style.leading)
+        writing.setTextOrigin(x + (_GROUND_INSET if style.ground else 0.0), top - style.size)
+        for text, _ in run:
+            writing.textLine(text)
+            top -= style.leading
+    canvas.drawText(writing)
 
 
 def _draw_head(canvas: Canvas, head: SheetHead, width: float, height: float) -> None:

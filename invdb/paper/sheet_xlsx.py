@@ -60,6 +60,10 @@ class Mark(Enum):
     SHORT = ("9E0F14", "FFE8E6")
     QUIET = ("5C6168", None)
 
+    def __init__(self, letters: str | None, ground: str | None) -> None:
+        self.letters = letters
+        self.ground = ground
+
 
 @dataclass(frozen=True)
 class Column:
@@ -148,6 +152,7 @@ def _set_up(write_only: WriteOnlyWorksheet, table: Table, page: PageName) -> Non
     sheet.page_setup.fitToHeight = 0
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     sheet.page_margins = PageMargins(left=0.4, right=0.4, top=0.5, bottom=0.7, header=0.3, footer=0.3)
+    sheet.print_options.gridLines = True
     sheet.print_title_rows = f"1:{_HEAD_ROW}"
     last = get_column_letter(len(table.columns))
     sheet.auto_filter.ref = f"A{_HEAD_ROW}:{last}{_HEAD_ROW + len(table.rows)}"
@@ -159,12 +164,11 @@ def _set_up(write_only: WriteOnlyWorksheet, table: Table, page: PageName) -> Non
 
 
 def _write_top(sheet: WriteOnlyWorksheet, table: Table, head: BookHead) -> None:
-    alternate, _ = Mark.ALTERNATE.value
     lines = (
         (f"{head.title} · {table.title}" if table.title else head.title, _font(bold=True, size=14)),
         (SAFETY_LINE, _font(italic=True)),
         (f"{head.workshop} · printed {instant_words(head.printed_at)}", _font()),
-        (head.warning.upper(), _font(bold=True, color=alternate)),
+        (head.warning.upper(), _font(bold=True, color=Mark.ALTERNATE.letters)),
     )
     for text, font in lines:
         cell = WriteOnlyCell(sheet)
@@ -193,19 +197,23 @@ def _write_rows(sheet: WriteOnlyWorksheet, table: Table) -> None:
     heights = cast(Worksheet, sheet).row_dimensions
     for number, row in enumerate(table.rows, start=_HEAD_ROW + 1):
         plain, quoted = forms[row.mark, False], forms[row.mark, True]
-        cells = []
+        cells: list[Cell | None] = []
         lines = 1
         for index, value in enumerate(row.values):
-            if isinstance(value, str):
+            if value is None or value == "":
+                # Only a ground has to show where there is nothing to say.
+                cells.append(plain[index] if row.mark.ground else None)
+                plain[index].value = None
+            elif isinstance(value, str):
                 text = cell_text(value)
                 cell = (quoted if text.startswith(_TAKEN_FOR_FORMULA) else plain)[index]
-                _set_text(cell, text)
+                cell.hold_text(text)
                 if len(text) > letters[index] or "\n" in text:
                     lines = max(lines, _line_count(text, letters[index]))
+                cells.append(cell)
             else:
-                cell = plain[index]
-                _set_figure(cell, value)
-            cells.append(cell)
+                _set_figure(plain[index], value)
+                cells.append(plain[index])
         if lines > 1:
             # Not every program grows a row to its text.
             heights[number].height = min(lines * _LINE_HEIGHT, _ROW_HEIGHT_MAX)
@@ -223,25 +231,46 @@ def _font(
     return Font(name="Arial", bold=bold, italic=italic, size=size, color=color)
 
 
-def _styled(sheet: WriteOnlyWorksheet, kind: Kind, mark: Mark, quoted: bool) -> Cell:
-    letters, ground = mark.value
-    cell = WriteOnlyCell(sheet)
+class _FormCell(Cell):
+    """A cell styled once and written row after row, so its style's number is looked up only once.
+
+    A write-only worksheet first tries each cell as a bare value and words a fault that nobody reads, so the
+    cell's own words are short.
+    """
+
+    _style_number: int | None = None
+
+    @property
+    def style_id(self) -> int:
+        if self._style_number is None:
+            self._style_number = super().style_id
+        return self._style_number
+
+    def hold_text(self, text: str) -> None:
+        """Hold a text that ``cell_text`` has passed as it is: no formula, no fault, not looked at again."""
+        self._value = text
+        self.data_type = "s"
+
+    def __repr__(self) -> str:
+        return "a cell"
+
+
+def _styled(sheet: WriteOnlyWorksheet, kind: Kind, mark: Mark, quoted: bool) -> _FormCell:
+    cell = _FormCell(sheet, row=1, column=1)
     cell.number_format = kind.value
     cell.alignment = Alignment(wrap_text=kind is Kind.TEXT, vertical="top")
-    cell.border = Border(bottom=Side("hair"))
-    cell.font = _font(color=letters)
-    if ground:
-        cell.fill = PatternFill("solid", fgColor=ground)
+    cell.font = _font(color=mark.letters)
+    if mark.ground:
+        cell.fill = PatternFill("solid", fgColor=mark.ground)
     if quoted:
         cell.quotePrefix = True
     return cell
 
 
 def _set_text(cell: Cell, text: str) -> None:
-    cell.value = text or None
-    if text:
-        # Else what begins with an equals sign would be a formula, and #N/A a fault.
-        cell.data_type = "s"
+    cell.value = text
+    # Else what begins with an equals sign would be a formula, and #N/A a fault.
+    cell.data_type = "s"
 
 
 def _set_figure(cell: Cell, value: int | Decimal | date | datetime | None) -> None:
