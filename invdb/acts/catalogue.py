@@ -276,7 +276,7 @@ def _refuse_ring(session: Session, draft: Draft, stand_in: NewStandIn) -> None:
         select(StandIn.id, StandIn.part_id, StandInMember.part_id)
         .join(StandInMember, StandInMember.stand_in_id == StandIn.id)
         .where(StandIn.both_ways.is_(False))
-    ).tuples()
+    )
     drafted = {
         fact.record_id: fact.values["part_id"]
         for fact in draft.facts
@@ -290,9 +290,7 @@ def _refuse_ring(session: Session, draft: Draft, stand_in: NewStandIn) -> None:
             graph.append(alternates.StandIn(stand_in_id, part, ((member, 1),)))
     ring = alternates.find_cycle(graph, alternates.StandIn(0, stand_in.part, stand_in.members))
     if ring:
-        names = dict(
-            session.execute(select(Part.id, Part.house_number).where(Part.id.in_(ring))).tuples().all()
-        )
+        names = dict(session.execute(select(Part.id, Part.house_number).where(Part.id.in_(ring))).all())
         shown = " → ".join(names.get(cast(int, part), str(part)) for part in ring)
         raise Refused(
             f"That closes a ring of one-way steps: {shown}.",

@@ -148,15 +148,15 @@ class Catalogue:
     """The kit lists and stand-ins that some engine types' kits can call on, read once for one proposal."""
 
     def __init__(self, session: Session, engine_types: Collection[int]) -> None:
-        self._mod_codes = dict(session.execute(select(Mod.id, Mod.code)).tuples().all())
-        self._type_names = dict(session.execute(select(EngineType.id, EngineType.name)).tuples().all())
+        self._mod_codes = dict(session.execute(select(Mod.id, Mod.code)).all())
+        self._type_names = dict(session.execute(select(EngineType.id, EngineType.name)).all())
         self._lines: dict[tuple[int, str], list[tuple[LineFacts, Effectivity]]] = defaultdict(list)
         rows = session.execute(
             select(KitLine, Part.house_number, Part.name, Part.measure)
             .join(Part, Part.id == KitLine.part_id)
             .where(KitLine.engine_type_id.in_(engine_types))
             .order_by(KitLine.sequence, KitLine.id)
-        ).tuples()
+        )
         parts: set[int] = set()
         for line, number, name, measure in rows:
             facts = LineFacts(
@@ -182,7 +182,7 @@ class Catalogue:
             part: (number, name)
             for part, number, name in session.execute(
                 select(Part.id, Part.house_number, Part.name).where(Part.id.in_(self.parts))
-            ).tuples()
+            )
         }
         self.uses = self._uses(session)
 
@@ -214,7 +214,7 @@ class Catalogue:
                 .join(StandInMember, StandInMember.stand_in_id == StandIn.id)
                 .where(or_(StandIn.part_id.in_(fresh), StandIn.both_ways & StandIn.id.in_(of_member)))
                 .order_by(StandIn.id, StandInMember.id)
-            ).tuples()
+            )
             members: dict[int, list[tuple[int, int]]] = defaultdict(list)
             found: dict[int, StandIn] = {}
             for row, part, each in rows:
@@ -243,9 +243,7 @@ class Catalogue:
                 select(KitLine.part_id, func.count())
                 .where(KitLine.part_id.in_(self.parts))
                 .group_by(KitLine.part_id)
-            )
-            .tuples()
-            .all()
+            ).all()
         )
         uses = defaultdict(int, own)
         for each in self.graph:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 
 from sqlalchemy import func, select
@@ -10,6 +11,7 @@ from sqlalchemy.orm import Session
 from invdb.records.catalogue import OtherNumber, Part
 from invdb.records.draft import Draft
 from invdb.records.engines import Engine, Position
+from invdb.records.ledger import Entry, EntryFact
 from invdb.records.people import Firm, Owner, Person
 from invdb.records.registry import TABLES
 from invdb.records.stock import Batch, Piece, Place, Pull
@@ -30,7 +32,9 @@ class Thing:
 
 
 def next_number(session: Session, draft: Draft, record: str, column: str, prefix: str) -> str:
-    """The next number with this prefix, above every one in the table and in the draft."""
+    """The next number with this prefix: above every one in the table and in the draft, and above those whose
+    entry was reversed, since a label may still bear it.
+    """
     table = TABLES[record]
     # Longer numbers are higher; among numbers of one length, text order is number order.
     length = func.length(table.c[column])
@@ -49,6 +53,9 @@ def next_number(session: Session, draft: Draft, record: str, column: str, prefix
     ]
     if standing is not None:
         numbers.append(standing)
+    undone = select(EntryFact.values).join(Entry, Entry.reverses == EntryFact.entry_number)
+    for values in session.scalars(undone.where(EntryFact.record == record)):
+        numbers.append(str(json.loads(values).get(column, "")))
     readings = [numbering.read_number(number, pattern) for number in numbers]
     after = max((reading.sequence for reading in readings if reading.prefix == prefix), default=0)
     return numbering.next_sequence(prefix, after)[1]

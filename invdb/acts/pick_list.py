@@ -231,14 +231,14 @@ def _hazards(session: Session, parts: Iterable[int]) -> dict[int, tuple[HazardNo
     query = select(PartHazard.part_id, PartHazard.hazard, PartHazard.caution).where(
         PartHazard.part_id.in_(set(parts))
     )
-    for part, hazard, caution in session.execute(query.order_by(PartHazard.id)).tuples():
+    for part, hazard, caution in session.execute(query.order_by(PartHazard.id)):
         found[part].append(HazardNote(str(hazard), caution))
     return {part: tuple(notes) for part, notes in found.items()}
 
 
 def _places(session: Session, places: Collection[int]) -> dict[int, tuple[str, int]]:
     query = select(Place.id, Place.name, Place.walking_order).where(Place.id.in_(places))
-    return {place: (name, order) for place, name, order in session.execute(query).tuples()}
+    return {place: (name, order) for place, name, order in session.execute(query)}
 
 
 @dataclass(frozen=True)
@@ -336,7 +336,7 @@ def pull_lines(session: Session, pull: int) -> tuple[PulledLine, ...]:
         .where(PullLine.pull_id == pull)
         .order_by(KitLine.sequence, PullLine.id)
         .execution_options(populate_existing=True)
-    ).tuples()
+    )
     found = list(rows)
     things = [
         Thing(line.piece_id, line.batch_id)

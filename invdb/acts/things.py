@@ -88,13 +88,13 @@ _SHARED = (
 
 
 def things_by_id(session: Session, things: Collection[Thing]) -> dict[Thing, ThingState]:
-    """The state of these things; Refused when one is not in the store."""
+    """The state of these things, in the order given; Refused when one is not in the store."""
     pieces = [thing.piece for thing in things if thing.piece is not None]
     batches = [thing.batch for thing in things if thing.batch is not None]
     found = read_pieces(session, Piece.id, pieces) | read_batches(session, Batch.id, batches)
     if any(thing not in found for thing in things):
         raise Refused("One of these is no longer in the store.", "Look again.")
-    return found
+    return {thing: found[thing] for thing in things}
 
 
 def things_of_parts(session: Session, parts: Collection[int]) -> dict[Thing, ThingState]:
@@ -279,11 +279,11 @@ class _Extras:
         count = func.count()
         if pieces:
             links = select(DocumentLink.piece_id, count).where(DocumentLink.piece_id.in_(pieces))
-            for piece, number in session.execute(links.group_by(DocumentLink.piece_id)).tuples():
+            for piece, number in session.execute(links.group_by(DocumentLink.piece_id)):
                 self.papers[Thing(piece=piece)] = number
         if batches:
             links = select(DocumentLink.batch_id, count).where(DocumentLink.batch_id.in_(batches))
-            for batch, number in session.execute(links.group_by(DocumentLink.batch_id)).tuples():
+            for batch, number in session.execute(links.group_by(DocumentLink.batch_id)):
                 self.papers[Thing(batch=batch)] = number
             pulls = (
                 select(PullLine.batch_id, Pull.number)
@@ -291,14 +291,14 @@ class _Extras:
                 .where(PullLine.batch_id.in_(batches), PullLine.reserved > 0)
                 .order_by(Pull.id)
             )
-            for batch, pull in session.execute(pulls).tuples():
+            for batch, pull in session.execute(pulls):
                 if pull not in self._pulls[batch or 0]:
                     self._pulls[batch or 0].append(pull)
         holds = select(Hold.piece_id, Hold.batch_id, Hold.part_id, Hold.reason).where(
             Hold.cleared_on.is_(None),
             or_(Hold.piece_id.in_(pieces), Hold.batch_id.in_(batches), Hold.part_id.in_(parts)),
         )
-        for piece, batch, part, reason in session.execute(holds).tuples():
+        for piece, batch, part, reason in session.execute(holds):
             if part is not None:
                 self.part_holds[part].append(reason)
             else:

@@ -11,12 +11,14 @@ from sqlalchemy.orm import Session, aliased
 
 from invdb.records.draft import DraftLine
 from invdb.records.ledger import Entry, EntryLine
+from invdb.records.nesting import check_pieces, check_pieces_over_time
 from invdb.records.stock import Batch, Holding, Piece, Place, PullLine, Stay
 from invdb.rules.folding import (
     OUTSIDE_PLACE,
     Contradiction,
     Held,
     Line,
+    PieceState,
     RecordKey,
     Sojourn,
     fold_batch,
@@ -25,7 +27,6 @@ from invdb.rules.folding import (
 )
 from invdb.terms import LineKind, Refused
 
-NESTING_MAX = 8
 Thing = tuple[int | None, int | None]
 
 
@@ -58,37 +59,67 @@ def lines_of(
             line.quantity,
             line.pull_line_id,
         )
-        for line, happened_on in session.execute(query).tuples()
+        for line, happened_on in session.execute(query)
     ]
 
 
-def _in_the_way(contradiction: Contradiction, tag: str) -> Refused:
+def _in_the_way(contradiction: Contradiction, tag: str, number: int) -> Refused:
+    on = contradiction.happened_on.isoformat()
+    if contradiction.number == number:
+        return Refused(
+            f"{tag}: this does not fit what happened up to {on}, because {contradiction.what}.",
+            "Check the day, the place and how much; its trace shows where it was.",
+        )
     return Refused(
-        f"{tag}: entry {contradiction.number} of {contradiction.happened_on.isoformat()} stands in the way,"
-        f" because {contradiction.what}.",
+        f"{tag}: entry {contradiction.number} of {on} stands in the way, because {contradiction.what}.",
         f"Look at entry {contradiction.number}, and reverse it first if it is wrong.",
     )
 
 
-def rederive(session: Session, things: Iterable[Thing], gone: set[RecordKey]) -> None:
-    """Follow things through all their lines anew, for an act that is late or that reverses."""
-    for piece_id, batch_id in sorted(things, key=lambda thing: (thing[0] or 0, thing[1] or 0)):
-        if piece_id is not None:
-            _rederive_piece(session, piece_id, ("piece", piece_id) in gone)
-        elif batch_id is not None:
-            _rederive_batch(session, batch_id)
+def rederive(session: Session, number: int, things: Iterable[Thing], gone: set[RecordKey]) -> None:
+    """Follow things through all their lines anew, for an act that is late or that reverses.
+
+    ``number`` is the act's own entry. Refused for the first entry in the way of any of them.
+    """
+    ordered = sorted(set(things), key=lambda thing: (thing[0] or 0, thing[1] or 0))
+    pieces = [piece_id for piece_id, _ in ordered if piece_id is not None]
+    batches = [batch_id for _, batch_id in ordered if batch_id is not None]
+    piece_states: dict[int, PieceState] = {}
+    held: dict[int, dict[int, Held]] = {}
+    in_the_way: list[tuple[date, int, Contradiction, Thing]] = []
+    for piece_id in pieces:
+        try:
+            piece_states[piece_id] = fold_piece(lines_of(session, piece=piece_id))
+        except Contradiction as caught:
+            in_the_way.append((caught.happened_on, caught.number, caught, (piece_id, None)))
+    for batch_id in batches:
+        try:
+            held[batch_id] = fold_batch(lines_of(session, batch=batch_id))
+        except Contradiction as caught:
+            in_the_way.append((caught.happened_on, caught.number, caught, (None, batch_id)))
+    if in_the_way:
+        _, _, first, thing = min(in_the_way, key=lambda each: each[:2])
+        raise _in_the_way(first, _tag(session, thing), number) from first
+    staying = {piece_id: state for piece_id, state in piece_states.items() if ("piece", piece_id) not in gone}
+    for piece_id in pieces:
+        session.execute(delete(Stay).where(Stay.piece_id == piece_id))
+    for piece_id, state in staying.items():
+        _set_piece(session, piece_id, state)
+    check_pieces(session, staying)
+    check_pieces_over_time(session, staying)
+    for batch_id, by_place in held.items():
+        session.execute(delete(Holding).where(Holding.batch_id == batch_id))
+        _insert_holdings(session, batch_id, by_place)
 
 
-def _rederive_piece(session: Session, piece_id: int, gone: bool) -> None:
-    lines = lines_of(session, piece=piece_id)
-    try:
-        state = fold_piece(lines)
-    except Contradiction as contradiction:
-        tag = session.scalar(select(Piece.tag).where(Piece.id == piece_id)) or f"piece {piece_id}"
-        raise _in_the_way(contradiction, tag) from contradiction
-    session.execute(delete(Stay).where(Stay.piece_id == piece_id))
-    if gone:
-        return
+def _tag(session: Session, thing: Thing) -> str:
+    piece_id, batch_id = thing
+    if piece_id is not None:
+        return session.scalar(select(Piece.tag).where(Piece.id == piece_id)) or f"piece {piece_id}"
+    return session.scalar(select(Batch.tag).where(Batch.id == batch_id)) or f"batch {batch_id}"
+
+
+def _set_piece(session: Session, piece_id: int, state: PieceState) -> None:
     if state.sojourns:
         session.connection().execute(
             insert(Stay),
@@ -100,7 +131,6 @@ def _rederive_piece(session: Session, piece_id: int, gone: bool) -> None:
         .values(place_id=state.place, reserved_for=state.reserved_for)
         .execution_options(synchronize_session=False)
     )
-    _check_nesting(session, piece_id, state.place)
 
 
 def _stay(piece_id: int, sequence: int, sojourn: Sojourn) -> dict[str, object]:
@@ -113,15 +143,6 @@ def _stay(piece_id: int, sequence: int, sojourn: Sojourn) -> dict[str, object]:
         "to_on": sojourn.to_on,
         "to_entry": sojourn.to_entry,
     }
-
-
-def _rederive_batch(session: Session, batch_id: int) -> None:
-    try:
-        held = fold_batch(lines_of(session, batch=batch_id))
-    except Contradiction as contradiction:
-        raise _in_the_way(contradiction, _batch_tag(session, batch_id)) from contradiction
-    session.execute(delete(Holding).where(Holding.batch_id == batch_id))
-    _insert_holdings(session, batch_id, held)
 
 
 def _insert_holdings(session: Session, batch_id: int, held: dict[int, Held]) -> None:
@@ -141,7 +162,7 @@ def _insert_holdings(session: Session, batch_id: int, held: dict[int, Held]) -> 
 
 
 def apply(session: Session, lines: Sequence[DraftLine], happened_on: date, number: int) -> None:
-    """Follow things through today's lines from where they stand: nothing can be later than today."""
+    """Follow things through lines from where they stand: only if no entry is of a later day."""
     of_piece: dict[int, list[DraftLine]] = defaultdict(list)
     of_batch: dict[int, list[DraftLine]] = defaultdict(list)
     for line in lines:
@@ -177,6 +198,7 @@ def _apply_to_pieces(
         rows.update({row.id: row for row in session.execute(query)})
     closed: list[tuple[int, int]] = []
     opened: list[dict[str, object]] = []
+    moved: list[int] = []
     for piece_id, lines in of_piece.items():
         row = rows[piece_id]
         place, reserved_for, sequence = row.place_id, row.reserved_for, row.sequence or 0
@@ -206,7 +228,8 @@ def _apply_to_pieces(
                 .execution_options(synchronize_session=False)
             )
         if fresh is not None:
-            _check_nesting(session, piece_id, place)
+            moved.append(piece_id)
+    check_pieces(session, moved)
     for piece_id, sequence in closed:
         session.execute(
             update(Stay)
@@ -232,7 +255,7 @@ def _apply_to_batch(session: Session, batch_id: int, lines: list[DraftLine]) -> 
         place: Held(quantity, reserved)
         for place, quantity, reserved in session.execute(
             select(Holding.place_id, Holding.quantity, Holding.reserved).where(Holding.batch_id == batch_id)
-        ).tuples()
+        )
     }
     quantity: dict[int, int] = defaultdict(int, {place: held.quantity for place, held in before.items()})
     reserved: dict[int, int] = defaultdict(int, {place: held.reserved for place, held in before.items()})
@@ -248,7 +271,7 @@ def _apply_to_batch(session: Session, batch_id: int, lines: list[DraftLine]) -> 
         if quantity[place] < 0 or not 0 <= reserved[place] <= quantity[place]:
             free = before.get(place, Held(0, 0))
             raise Refused(
-                f"{_batch_tag(session, batch_id)} has only {free.quantity - free.reserved} free there"
+                f"{_tag(session, (None, batch_id))} has only {free.quantity - free.reserved} free there"
                 f" ({free.quantity} less {free.reserved} reserved).",
                 "Take less, or look where the rest is.",
             )
@@ -267,10 +290,6 @@ def _apply_to_batch(session: Session, batch_id: int, lines: list[DraftLine]) -> 
     _insert_holdings(session, batch_id, {place: after[place] for place in after.keys() - before.keys()})
 
 
-def _batch_tag(session: Session, batch_id: int) -> str:
-    return session.scalar(select(Batch.tag).where(Batch.id == batch_id)) or f"batch {batch_id}"
-
-
 def rederive_pull_lines(session: Session, pull_lines: Iterable[int]) -> None:
     """Count anew what pull lines have set aside, were given and gave back."""
     for pull_line in pull_lines:
@@ -286,27 +305,3 @@ def rederive_pull_lines(session: Session, pull_lines: Iterable[int]) -> None:
             .values(reserved=pulled.reserved, issued=pulled.issued, returned=pulled.returned)
             .execution_options(synchronize_session=False)
         )
-
-
-def _check_nesting(session: Session, piece_id: int, place_id: int) -> None:
-    """Refuse a piece inside itself, and pieces within pieces more than ``NESTING_MAX`` deep."""
-    place: int | None = place_id
-    nested = 0
-    for _ in range(10 * NESTING_MAX):
-        if place is None:
-            return
-        holder, parent = session.execute(
-            select(Place.piece_id, Place.parent_id).where(Place.id == place)
-        ).one()
-        if holder is None:
-            place = parent
-            continue
-        nested += 1
-        if holder == piece_id:
-            raise Refused("A piece can't be put inside itself.", "Check which of the two holds the other.")
-        if nested > NESTING_MAX:
-            raise Refused(
-                f"Pieces stand more than {NESTING_MAX} deep in each other there.", "Strip one first."
-            )
-        place = session.scalar(select(Piece.place_id).where(Piece.id == holder))
-    raise Refused("The places there do not lead outward.", "Run `invdb check`.")

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import delete, insert, select, update
+from sqlalchemy import delete, func, insert, select, update
+from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session, aliased
 
 from invdb.records import holding_state
@@ -22,11 +23,12 @@ from invdb.records.clock import now, today
 from invdb.records.documents import DocumentContent
 from invdb.records.draft import Draft, plain_line
 from invdb.records.ledger import Entry, EntryFact, EntryLine, LedgerHead
+from invdb.records.nesting import check_places
 from invdb.records.registry import MAKING_ORDER, TABLES, pointing_at, to_row
 from invdb.records.words import reindex
 from invdb.rules.folding import OUTSIDE_PLACE, Plain, RecordKey, fold_record
 from invdb.rules.sealing import canonical, chain_hash
-from invdb.terms import Refused
+from invdb.terms import EntryKind, Refused
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,7 @@ def post(session: Session, draft: Draft) -> Posted:
             f"The date {draft.happened_on.isoformat()} is in the future.",
             "Give the day on which it happened.",
         )
+    _refuse_reversal(session, draft)
     head = session.execute(select(LedgerHead.number, LedgerHead.hash, LedgerHead.recorded_at)).one()
     number = head.number + 1
     recorded_at = now(session)
@@ -77,6 +80,32 @@ def post(session: Session, draft: Draft) -> Posted:
     session.execute(update(LedgerHead).values(number=number, hash=sealed, recorded_at=recorded_at))
     _derive(session, draft, number)
     return Posted(number, sealed, recorded_at)
+
+
+def _refuse_reversal(session: Session, draft: Draft) -> None:
+    """A reversal has no lines, names one entry that stands, and is itself never reversed."""
+    if draft.reverses is None:
+        return
+    assert not draft.lines
+    reversal = aliased(Entry)
+    named = session.execute(
+        select(Entry.kind, Entry.reverses, reversal.number.label("reversed_by"))
+        .outerjoin(reversal, reversal.reverses == Entry.number)
+        .where(Entry.number == draft.reverses)
+    ).one_or_none()
+    why = None
+    if named is None:
+        why = "there is no such entry"
+    elif named.kind is EntryKind.STORE_BEGUN:
+        why = "it began the store"
+    elif named.reverses is not None:
+        why = "it is itself a reversal"
+    elif named.reversed_by is not None:
+        why = f"entry {named.reversed_by} reversed it already"
+    if why is not None:
+        raise Refused(
+            f"Entry {draft.reverses} can't be reversed: {why}.", "Look at the number, or post afresh."
+        )
 
 
 def _write(
@@ -152,14 +181,15 @@ def _derive(session: Session, draft: Draft, number: int) -> None:
     touched: set[RecordKey] = {(fact.record, fact.record_id) for fact in draft.facts}
     things = {(line.piece_id, line.batch_id) for line in draft.lines}
     pull_lines = {line.pull_line_id for line in draft.lines if line.pull_line_id is not None}
-    late = draft.happened_on < today(session)
+    # Not today's date: after a clock was set back, or the shop's zone changed, today may not be the last day.
+    late = draft.happened_on < session.scalars(select(func.max(Entry.happened_on))).one()
     if draft.reverses is not None:
         facts = select(EntryFact.record, EntryFact.record_id).where(EntryFact.entry_number == draft.reverses)
-        touched.update((record, record_id) for record, record_id in session.execute(facts).tuples())
+        touched.update((record, record_id) for record, record_id in session.execute(facts))
         lines = select(EntryLine.piece_id, EntryLine.batch_id, EntryLine.pull_line_id).where(
             EntryLine.entry_number == draft.reverses
         )
-        for piece_id, batch_id, pull_line_id in session.execute(lines).tuples():
+        for piece_id, batch_id, pull_line_id in session.execute(lines):
             things.add((piece_id, batch_id))
             if pull_line_id is not None:
                 pull_lines.add(pull_line_id)
@@ -167,7 +197,7 @@ def _derive(session: Session, draft: Draft, number: int) -> None:
     gone = _set_rows(session, draft, number, touched)
     # A piece whose only entry was reversed is gone from its table, so its stays go before its row does.
     if late:
-        holding_state.rederive(session, things, gone)
+        holding_state.rederive(session, number, things, gone)
     else:
         holding_state.apply(session, draft.lines, draft.happened_on, number)
     if pull_lines:
@@ -191,74 +221,135 @@ def _set_rows(session: Session, draft: Draft, number: int, touched: set[RecordKe
                 row["place_id"] = OUTSIDE_PLACE
             rows.append(row)
         session.execute(insert(TABLES[record]), rows)
+    places = {record_id for record, record_id in touched if record == "place"}
     standing = touched - new
     if not standing:
+        check_places(session, places)
         return set()
     history = _facts_of(session, standing)
-    gone: set[RecordKey] = set()
-    for record, record_id in sorted(standing, key=lambda key: (MAKING_ORDER[key[0]], key[1])):
-        facts = history.get((record, record_id), [])
-        if not facts:
-            gone.add((record, record_id))
-            continue
+    made_by = _made_by(session, standing)
+    gone = {key for key in standing if not any(fact[1] == made_by[key] for fact in history.get(key, []))}
+    _refuse_if_needed(session, gone, history, number)
+    for record, record_id in sorted(standing - gone, key=lambda key: (MAKING_ORDER[key[0]], key[1])):
+        facts = history[record, record_id]
         first_on, first_number = min((fact[0], fact[1]) for fact in facts)
-        began = min(facts, key=lambda fact: fact[1])
-        if (first_on, first_number) != (began[0], began[1]):
+        if first_number != made_by[record, record_id]:
+            began = next(fact[0] for fact in facts if fact[1] == made_by[record, record_id])
             raise Refused(
-                f"The {record.replace('_', ' ')} began with entry {began[1]} on {began[0].isoformat()}, after"
-                f" {first_on.isoformat()}.",
+                f"The {_words(record)} began with entry {made_by[record, record_id]} on {began.isoformat()},"
+                f" after {first_on.isoformat()}.",
                 "Give a date on or after that day.",
             )
         values, set_by = fold_record(facts)
         table = TABLES[record]
-        session.execute(
-            update(table).where(table.c.id == record_id).values(to_row(record, values) | {"set_by": set_by})
-        )
-    _refuse_if_needed(session, gone)
+        try:
+            session.execute(
+                update(table)
+                .where(table.c.id == record_id)
+                .values(to_row(record, values) | {"set_by": set_by})
+            )
+        except IntegrityError as error:
+            raise Refused(
+                f"The {_words(record)} that entry {set_by} set can't stand so: it would have a name or number"
+                " that another has now, or rest on something that is gone.",
+                "Change or reverse the other entry first.",
+            ) from error
+    check_places(session, {place for place in places if ("place", place) not in gone})
     return gone
+
+
+def _words(record: str) -> str:
+    return record.replace("_", " ")
+
+
+def _made_by(session: Session, keys: Iterable[RecordKey]) -> dict[RecordKey, int]:
+    """The entry that made each record: the first that set it, reversed or not, since no id is given twice."""
+    found: dict[RecordKey, int] = {}
+    for record, ids in _chunks(keys):
+        rows = session.execute(
+            select(EntryFact.record_id, func.min(EntryFact.entry_number))
+            .where(EntryFact.record == record, EntryFact.record_id.in_(ids))
+            .group_by(EntryFact.record_id)
+        )
+        found.update(((record, record_id), number) for record_id, number in rows)
+    return found
+
+
+def _chunks(keys: Iterable[RecordKey]) -> Iterator[tuple[str, list[int]]]:
+    by_record: dict[str, list[int]] = defaultdict(list)
+    for record, record_id in keys:
+        by_record[record].append(record_id)
+    for record, ids in by_record.items():
+        for start in range(0, len(ids), 500):
+            yield record, ids[start : start + 500]
 
 
 def _facts_of(
     session: Session, keys: Iterable[RecordKey]
 ) -> dict[RecordKey, list[tuple[date, int, dict[str, Plain]]]]:
     """The facts of records, of entries that were not reversed, as (happened_on, number, values)."""
-    by_record: dict[str, list[int]] = defaultdict(list)
-    for record, record_id in keys:
-        by_record[record].append(record_id)
     reversal = aliased(Entry)
     found: dict[RecordKey, list[tuple[date, int, dict[str, Plain]]]] = defaultdict(list)
-    for record, ids in by_record.items():
-        for start in range(0, len(ids), 500):
-            rows = session.execute(
-                select(EntryFact.record_id, Entry.happened_on, Entry.number, EntryFact.values)
-                .join(Entry, Entry.number == EntryFact.entry_number)
-                .where(
-                    EntryFact.record == record,
-                    EntryFact.record_id.in_(ids[start : start + 500]),
-                    ~select(reversal.number).where(reversal.reverses == Entry.number).exists(),
-                )
-                .order_by(Entry.happened_on, Entry.number, EntryFact.ordinal)
-            ).tuples()
-            for record_id, happened_on, entry_number, values in rows:
-                found[record, record_id].append((happened_on, entry_number, json.loads(values)))
+    for record, ids in _chunks(keys):
+        rows = session.execute(
+            select(EntryFact.record_id, Entry.happened_on, Entry.number, EntryFact.values)
+            .join(Entry, Entry.number == EntryFact.entry_number)
+            .where(
+                EntryFact.record == record,
+                EntryFact.record_id.in_(ids),
+                ~select(reversal.number).where(reversal.reverses == Entry.number).exists(),
+            )
+            .order_by(Entry.happened_on, Entry.number, EntryFact.ordinal)
+        )
+        for record_id, happened_on, entry_number, values in rows:
+            found[record, record_id].append((happened_on, entry_number, json.loads(values)))
     return found
 
 
-def _refuse_if_needed(session: Session, gone: set[RecordKey]) -> None:
-    """Refuse to unmake records that other records still point at, naming the entry that made the first."""
-    in_the_way: list[tuple[int, str]] = []
+def _refuse_if_needed(
+    session: Session,
+    gone: set[RecordKey],
+    history: dict[RecordKey, list[tuple[date, int, dict[str, Plain]]]],
+    number: int,
+) -> None:
+    """Refuse to unmake records that others rest on, naming the first entry in the way; and to set a record
+    that was unmade before."""
+    in_the_way = [(fact[1], key[0]) for key in gone for fact in history.get(key, [])]
+    if any(entry_number == number for entry_number, _ in in_the_way):
+        raise Refused(
+            f"That {_words(min(in_the_way)[1])} is no longer in the store; what made it was reversed.",
+            "Look again.",
+        )
     for record, record_id in gone:
         for other, column in pointing_at(record):
-            table = TABLES[other]
-            rows = session.execute(select(table.c.id, table.c.set_by).where(table.c[column] == record_id))
-            in_the_way += [(row.set_by, other) for row in rows if (other, row.id) not in gone]
-    in_the_way += [(number, "movement") for number in _lines_upon(session, gone)]
+            in_the_way += [(maker, other) for maker in _pointing(session, other, column, record_id, gone)]
+    in_the_way += [(maker, "movement") for maker in _lines_upon(session, gone)]
     if in_the_way:
-        entry_number, other = min(in_the_way)
+        first, other = min(in_the_way)
         raise Refused(
-            f"Entry {entry_number} stands in the way: its {other.replace('_', ' ')} rests on this one.",
-            f"Reverse entry {entry_number} first.",
+            f"Entry {first} stands in the way: its {_words(other)} rests on what this would undo.",
+            f"Reverse entry {first} first.",
         )
+    people = [record_id for record, record_id in gone if record == "person"]
+    acted = (
+        session.scalars(select(func.min(Entry.number)).where(Entry.who.in_(people))).one() if people else None
+    )
+    if acted is not None:
+        raise Refused(
+            f"Entry {acted} stands in the way: it was done by the person whom this would undo.",
+            "Leave the person in the books.",
+        )
+
+
+def _pointing(session: Session, record: str, column: str, to: int, gone: set[RecordKey]) -> list[int]:
+    """The entry that made a row point at what would be unmade; of the first such row, if there is one."""
+    table = TABLES[record]
+    rows = session.scalars(select(table.c.id).where(table.c[column] == to).order_by(table.c.id))
+    first = next((row_id for row_id in rows if (record, row_id) not in gone), None)
+    if first is None:
+        return []
+    facts = _facts_of(session, [(record, first)])[record, first]
+    return [entry_number for _, entry_number, values in facts if values.get(column) == to][:1]
 
 
 def _lines_upon(session: Session, gone: set[RecordKey]) -> list[int]:
@@ -287,6 +378,7 @@ def _lines_upon(session: Session, gone: set[RecordKey]) -> list[int]:
 
 
 def _remove_rows(session: Session, gone: set[RecordKey]) -> None:
-    for record, record_id in sorted(gone, key=lambda key: -MAKING_ORDER[key[0]]):
+    # Within a table the later row goes first: what points at another of its own kind was made after it.
+    for record, record_id in sorted(gone, key=lambda key: (-MAKING_ORDER[key[0]], -key[1])):
         table = TABLES[record]
         session.execute(delete(table).where(table.c.id == record_id))
