@@ -134,7 +134,7 @@ def fold_piece(lines: Iterable[Line]) -> PieceState:
                 raise Contradiction(line.number, line.happened_on, "it was not there to be set aside")
             continue
         if line.from_place != place:
-            raise Contradiction(line.number, line.happened_on, "it was not where that entry takes it from")
+            raise Contradiction(line.number, line.happened_on, "it was not where it is taken from")
         if sojourns:
             last = sojourns[-1]
             sojourns[-1] = Sojourn(last.place, last.from_on, last.from_entry, line.happened_on, line.number)
@@ -146,25 +146,31 @@ def fold_piece(lines: Iterable[Line]) -> PieceState:
 def fold_batch(lines: Iterable[Line]) -> dict[int, Held]:
     """Quantities of one batch by place. Contradiction when one falls below zero, or below what is set
     aside, at the end of any date: within a date the order of entries is the order of recording, which a
-    late entry need not follow.
+    late entry need not follow. It names the entry from which on, to the end of that date, it did not fit.
     """
     quantity: dict[int, int] = defaultdict(int)
     reserved: dict[int, int] = defaultdict(int)
     for happened_on, day in groupby(in_order(lines), key=lambda line: line.happened_on):
-        last_taking = 0
+        wrong_since: dict[int, int] = {}
         for line in day:
             if line.kind is LineKind.RESERVE:
                 reserved[line.from_place] += line.quantity
             else:
                 quantity[line.from_place] -= line.quantity
                 quantity[line.to_place] += line.quantity
-            last_taking = line.number
-        quantity.pop(OUTSIDE_PLACE, None)
-        for place in quantity.keys() | reserved.keys():
+            quantity[OUTSIDE_PLACE] = 0
+            for place in (line.from_place, line.to_place):
+                if 0 <= reserved[place] <= quantity[place]:
+                    wrong_since.pop(place, None)
+                else:
+                    wrong_since.setdefault(place, line.number)
+        if wrong_since:
+            number, place = min((number, place) for place, number in wrong_since.items())
             if quantity[place] < 0:
-                raise Contradiction(last_taking, happened_on, "it takes more than there was")
-            if not 0 <= reserved[place] <= quantity[place]:
-                raise Contradiction(last_taking, happened_on, "it leaves less than was set aside")
+                raise Contradiction(number, happened_on, "it takes more than there was")
+            if reserved[place] < 0:
+                raise Contradiction(number, happened_on, "it lets go of more than was set aside")
+            raise Contradiction(number, happened_on, "it leaves less than was set aside")
     return {
         place: Held(quantity[place], reserved[place])
         for place in quantity

@@ -1,0 +1,234 @@
+"""That everything leads outward: no piece inside itself, no place inside itself, nothing nested too deep."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from datetime import date
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from invdb.records.stock import Piece, Place, Stay
+from invdb.terms import Refused
+
+NESTING_MAX = 8
+_STEPS_MAX = (NESTING_MAX + 1) * (NESTING_MAX + 1)
+_IDS_AT_ONCE = 500
+
+# A point in the ledger's order: (happened_on, number).
+_Point = tuple[date, int]
+_END: _Point = (date.max, 2**63)
+
+
+def check_places(session: Session, places: Iterable[int]) -> None:
+    """Refuse places that stand inside themselves, or too deep; for those that are new or were set anew."""
+    for place in places:
+        if _steps_outward(session, place) + _steps_inward(session, place) > NESTING_MAX:
+            raise Refused(f"Places would stand more than {NESTING_MAX} deep in each other.", "Put it higher.")
+
+
+def _steps_outward(session: Session, start: int) -> int:
+    """How many places a place stands in, up to the nearest piece that holds it or to the outermost."""
+    place = start
+    for steps in range(NESTING_MAX + 1):
+        parent, piece = session.execute(
+            select(Place.parent_id, Place.piece_id).where(Place.id == place)
+        ).one()
+        if parent is None or piece is not None:
+            return steps
+        if parent == start:
+            raise Refused("A place can't stand inside itself.", "Choose another place for it to stand in.")
+        place = parent
+    return NESTING_MAX + 1
+
+
+def _steps_inward(session: Session, place: int) -> int:
+    """How deep other places stand in a place; at most one above the bound."""
+    level = {place}
+    for steps in range(NESTING_MAX + 1):
+        level = _places_directly_in(session, level)
+        if not level:
+            return steps
+    return NESTING_MAX + 1
+
+
+def _places_directly_in(session: Session, places: Collection[int]) -> set[int]:
+    found: set[int] = set()
+    for some in _chunks(places):
+        found.update(
+            session.scalars(select(Place.id).where(Place.parent_id.in_(some), Place.piece_id.is_(None)))
+        )
+    return found
+
+
+def check_pieces(session: Session, moved: Collection[int]) -> None:
+    """Refuse moved pieces that are, where they now are, inside themselves or more than 8 deep."""
+    below = _depths_below(session, moved)
+    above: dict[int, list[int]] = {}
+    for piece_id, place_id in _places_of(session, moved).items():
+        if place_id not in above:
+            above[place_id] = _holders(session, place_id)
+        _refuse_nesting(piece_id in above[place_id], len(above[place_id]) + below.get(piece_id, 0))
+
+
+def check_pieces_over_time(session: Session, moved: Collection[int]) -> None:
+    """The same at every moment that there was; for an act that is late or that reverses."""
+    climber = _Climber(session)
+    for piece_id in _ever_beneath(session, moved):
+        climber.climb(piece_id, (date.min, 0), _END, (piece_id,))
+
+
+def _refuse_nesting(in_itself: bool, depth: int) -> None:
+    if in_itself:
+        raise Refused("A piece can't be put inside itself.", "Check which of the two holds the other.")
+    if depth > NESTING_MAX:
+        raise Refused(f"Pieces would stand more than {NESTING_MAX} deep in each other.", "Strip one first.")
+
+
+def _places_of(session: Session, pieces: Collection[int]) -> dict[int, int]:
+    found: dict[int, int] = {}
+    for some in _chunks(pieces):
+        found.update(
+            (piece_id, place_id)
+            for piece_id, place_id in session.execute(
+                select(Piece.id, Piece.place_id).where(Piece.id.in_(some))
+            )
+        )
+    return found
+
+
+def _holders(session: Session, place_id: int) -> list[int]:
+    """The pieces that a place lies in, the nearest first."""
+    holders: list[int] = []
+    place: int | None = place_id
+    for _ in range(_STEPS_MAX):
+        if place is None:
+            return holders
+        row = session.execute(
+            select(Place.parent_id, Place.piece_id, Piece.place_id)
+            .outerjoin(Piece, Piece.id == Place.piece_id)
+            .where(Place.id == place)
+        ).one()
+        if row.piece_id is None:
+            place = row.parent_id
+            continue
+        if row.piece_id in holders:
+            raise Refused("A piece can't be put inside itself.", "Check which of the two holds the other.")
+        holders.append(row.piece_id)
+        place = row.place_id
+    raise Refused("The places there do not lead outward.", "Run `invdb check`.")
+
+
+def _depths_below(session: Session, pieces: Collection[int]) -> dict[int, int]:
+    """How deep other pieces stand in each of these, for those that hold any; at most one above the bound."""
+    depths: dict[int, int] = {}
+    for piece_id in _that_hold(session, pieces):
+        held: set[int] = {piece_id}
+        for depth in range(NESTING_MAX + 2):
+            held = _directly_in(session, held)
+            if not held:
+                depths[piece_id] = depth
+                break
+        else:
+            depths[piece_id] = NESTING_MAX + 1
+    return depths
+
+
+def _that_hold(session: Session, pieces: Collection[int]) -> list[int]:
+    """Those of the pieces that are a place for others."""
+    found: list[int] = []
+    for some in _chunks(pieces):
+        holding = session.scalars(select(Place.piece_id).where(Place.piece_id.in_(some)))
+        found += [piece_id for piece_id in holding if piece_id is not None]
+    return found
+
+
+def _places_in(session: Session, pieces: Collection[int]) -> set[int]:
+    """The places that these pieces are, and the places that stand in those."""
+    places: set[int] = set()
+    for some in _chunks(pieces):
+        places.update(session.scalars(select(Place.id).where(Place.piece_id.in_(some))))
+    level = places
+    for _ in range(NESTING_MAX):
+        level = _places_directly_in(session, level)
+        if not level:
+            break
+        places |= level
+    return places
+
+
+def _directly_in(session: Session, pieces: Collection[int]) -> set[int]:
+    found: set[int] = set()
+    for some in _chunks(_places_in(session, pieces)):
+        found.update(session.scalars(select(Piece.id).where(Piece.place_id.in_(some))))
+    return found
+
+
+def _ever_beneath(session: Session, pieces: Collection[int]) -> set[int]:
+    """These pieces, and every piece that was ever in one of them, or in one of those."""
+    beneath = set(pieces)
+    level = beneath
+    for _ in range(NESTING_MAX + 1):
+        inside: set[int] = set()
+        for some in _chunks(_places_in(session, _that_hold(session, level))):
+            inside.update(session.scalars(select(Stay.piece_id).where(Stay.place_id.in_(some)).distinct()))
+        level = inside - beneath
+        if not level:
+            break
+        beneath |= level
+    return beneath
+
+
+class _Climber:
+    """Follows pieces outward through all their stays."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._stays: dict[int, list[tuple[int, _Point, _Point]]] = {}
+        self._holder: dict[int, int | None] = {}
+
+    def climb(self, piece_id: int, from_: _Point, to: _Point, path: tuple[int, ...]) -> None:
+        """Refuse what is wrong with the nesting of a piece between two points; ``path`` leads up to it."""
+        for place_id, came, went in self._stays_of(piece_id):
+            began, ended = max(came, from_), min(went, to)
+            holder = self._holder_of(place_id) if began < ended else None
+            if holder is None:
+                continue
+            _refuse_nesting(holder in path, len(path))
+            self.climb(holder, began, ended, (*path, holder))
+
+    def _stays_of(self, piece_id: int) -> list[tuple[int, _Point, _Point]]:
+        if piece_id not in self._stays:
+            stays = self._session.execute(
+                select(Stay.place_id, Stay.from_on, Stay.from_entry, Stay.to_on, Stay.to_entry).where(
+                    Stay.piece_id == piece_id
+                )
+            )
+            self._stays[piece_id] = [
+                (
+                    place_id,
+                    (from_on, from_entry),
+                    _END if to_on is None or to_entry is None else (to_on, to_entry),
+                )
+                for place_id, from_on, from_entry, to_on, to_entry in stays
+            ]
+        return self._stays[piece_id]
+
+    def _holder_of(self, place_id: int) -> int | None:
+        """The piece that a place lies in, if any."""
+        if place_id not in self._holder:
+            place: int | None = place_id
+            holder: int | None = None
+            for _ in range(NESTING_MAX + 1):
+                if place is None or holder is not None:
+                    break
+                holder, place = self._session.execute(
+                    select(Place.piece_id, Place.parent_id).where(Place.id == place)
+                ).one()
+            self._holder[place_id] = holder
+        return self._holder[place_id]
+
+
+def _chunks(ids: Collection[int]) -> list[list[int]]:
+    ordered = sorted(ids)
+    return [ordered[start : start + _IDS_AT_ONCE] for start in range(0, len(ordered), _IDS_AT_ONCE)]
