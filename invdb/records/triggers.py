@@ -84,10 +84,11 @@ END $$""",
 
 
 def _postgres() -> dict[str, str]:
+    # In the very words of pg_get_triggerdef, so that what stands can be compared with them.
     made: dict[str, str] = {}
     for table in LEDGER_TABLES:
         made[f"{table}_no_change"] = (
-            f"CREATE TRIGGER {table}_no_change BEFORE UPDATE OR DELETE ON {table}"
+            f"CREATE TRIGGER {table}_no_change BEFORE DELETE OR UPDATE ON {table}"
             " FOR EACH ROW EXECUTE FUNCTION ledger_refuse()"
         )
         made[f"{table}_no_truncate"] = (
@@ -131,35 +132,34 @@ def drop(connection: Connection) -> None:
 
 
 def missing_or_altered(connection: Connection) -> list[str]:
-    """The names of triggers that a store lacks, has switched off, or has in other words than ours."""
+    """The names of triggers that a store lacks, has switched off, or has in other words than ours.
+
+    A trigger that is none of ours counts too: it could swallow what is written.
+    """
     wanted = _wanted(connection)
-    if connection.dialect.name == "sqlite":
-        found: dict[str, str] = dict(
-            connection.execute(text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"))
-            .tuples()
-            .all()
-        )
-        return [name for name, statement in wanted.items() if found.get(name) != statement]
+    sqlite = connection.dialect.name == "sqlite"
+    found = _standing_in_sqlite(connection) if sqlite else _standing_in_postgres(connection)
+    return [name for name in {**wanted, **found} if found.get(name) != wanted.get(name)]
+
+
+def _standing_in_sqlite(connection: Connection) -> dict[str, str]:
+    rows = connection.execute(text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"))
+    return {row.name: row.sql for row in rows}
+
+
+def _standing_in_postgres(connection: Connection) -> dict[str, str]:
+    """Each trigger as the server writes it out; without words where it is off or its function is not ours."""
     rows = connection.execute(
         text(
-            "SELECT t.tgname, t.tgenabled, p.proname FROM pg_trigger t JOIN pg_proc p ON p.oid = t.tgfoid"
-            " JOIN pg_class c ON c.oid = t.tgrelid WHERE NOT t.tgisinternal"
-            " AND c.relnamespace = current_schema()::regnamespace"
+            "SELECT t.tgname, t.tgenabled, p.proname, p.prosrc, pg_get_triggerdef(t.oid, true) AS statement"
+            " FROM pg_trigger t JOIN pg_proc p ON p.oid = t.tgfoid JOIN pg_class c ON c.oid = t.tgrelid"
+            " WHERE NOT t.tgisinternal AND c.relnamespace = current_schema()::regnamespace"
         )
-    ).tuples()
-    standing = {name: function for name, enabled, function in rows if enabled in {"O", "A"}}
-    bodies: dict[str, str] = dict(
-        connection.execute(
-            text("SELECT proname, prosrc FROM pg_proc WHERE pronamespace = current_schema()::regnamespace")
-        )
-        .tuples()
-        .all()
     )
-    sound = {
-        name for name, source in _POSTGRES_FUNCTIONS.items() if bodies.get(name) == source.split("$$")[1]
+    sources = {name: function.split("$$")[1] for name, function in _POSTGRES_FUNCTIONS.items()}
+    return {
+        row.tgname: row.statement
+        if row.tgenabled in {"O", "A"} and row.prosrc == sources.get(row.proname)
+        else ""
+        for row in rows
     }
-    return [
-        name
-        for name, statement in wanted.items()
-        if standing.get(name) not in sound or f"FUNCTION {standing[name]}()" not in statement
-    ]
