@@ -32,12 +32,15 @@ class Store:
     def __init__(self, engine: Engine, where: str) -> None:
         self.engine = engine
         self.where = where
+        # PostgreSQL's usual isolation shows each statement what was committed by then; one view needs more.
+        one_view = {"isolation_level": "REPEATABLE READ"} if engine.dialect.name == "postgresql" else {}
+        self._reading_engine = engine.execution_options(**one_view)
         self.clock: Callable[[], datetime] | None = None
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
         """A session on one consistent view of the store; nothing done in it is kept."""
-        with _plain_words(self.where), Session(self.engine) as session:
+        with _plain_words(shown(self.where)), Session(self._reading_engine) as session:
             self._set_up(session)
             try:
                 yield session
@@ -46,8 +49,9 @@ class Store:
 
     @contextmanager
     def writing(self) -> Iterator[Session]:
-        """A session that holds the ledger's lock; kept whole at the end, or not at all when something fails."""
-        with _plain_words(self.where), Session(self.engine.execution_options(invdb_writing=True)) as session:
+        """A session that holds the ledger's lock; kept whole at the end, or not at all if something fails."""
+        writing_engine = self.engine.execution_options(invdb_writing=True)
+        with _plain_words(shown(self.where)), Session(writing_engine) as session:
             self._set_up(session)
             session.execute(select(LedgerHead.number).with_for_update())
             yield session
@@ -76,7 +80,15 @@ def _plain_words(where: str) -> Iterator[None]:
             raise Refused(
                 f"{where} is damaged or is no store of ours.", "Choose another file, or restore a backup."
             ) from error
+        if "NUL" in str(error.orig):
+            raise Refused(
+                "The text holds the control character U+0000.", "Type it again without that character."
+            ) from error
         raise
+    except UnicodeEncodeError as error:
+        raise Refused(
+            f"The text {error.object[:64]!r} holds bytes that are no characters.", "Type it again."
+        ) from error
 
 
 def _refusal(where: str, said: str) -> Refused:
@@ -99,7 +111,7 @@ def _refusal(where: str, said: str) -> Refused:
         return Refused(f"{where} is no store of ours.", "Choose another file, or begin a new store.")
     first_line = said.strip().splitlines()[0] if said.strip() else "no reason given"
     return Refused(
-        f"The database at {where} can't go on: {first_line}.", "Check the server, then do it again."
+        f"The database at {where} can't go on: {first_line}.", "Check its disk or server, then do it again."
     )
 
 
@@ -211,13 +223,16 @@ def _mark_as_ours(path: Path) -> None:
 @contextmanager
 def _creating_on_server(where: str) -> Iterator[tuple[Store, Session]]:
     engine = _engine(where)
-    with _plain_words(shown(where)), engine.begin() as connection:
-        if inspect(connection).get_table_names():
-            raise Refused(f"{shown(where)} holds tables already.", "Open it, or make an empty database.")
-        upgrade(connection)
-        with Session(connection) as session:
-            yield Store(engine, where), session
-            session.flush()
+    try:
+        with _plain_words(shown(where)), engine.begin() as connection:
+            if inspect(connection).get_table_names():
+                raise Refused(f"{shown(where)} holds tables already.", "Open it, or make an empty database.")
+            upgrade(connection)
+            with Session(connection) as session:
+                yield Store(engine, where), session
+                session.flush()
+    finally:
+        engine.dispose()
 
 
 def open_store(where: str) -> Store:
@@ -235,18 +250,27 @@ def open_store(where: str) -> Store:
         with _plain_words(name):
             _check_file(path, name)
     engine = _engine(where)
-    with _plain_words(name), engine.connect() as connection:
+    try:
+        with _plain_words(name):
+            _check_revision(engine, name)
+    except Refused:
+        engine.dispose()
+        raise
+    return Store(engine, where)
+
+
+def _check_revision(engine: Engine, name: str) -> None:
+    """Refuse what is no store of ours or is newer; bring what is older up to date."""
+    with engine.connect() as connection:
         if not inspect(connection).has_table("alembic_version"):
             raise Refused(f"{name} is no store of ours.", "Choose another, or begin a new store.")
         revision = connection.scalar(text("SELECT version_num FROM alembic_version"))
     if revision != newest_revision():
         known = {script.revision for script in ScriptDirectory.from_config(_alembic()).walk_revisions()}
         if revision not in known:
-            engine.dispose()
             raise Refused(f"{name} was made by a newer program.", "Install the newer program to open it.")
-        with _plain_words(name), engine.execution_options(invdb_writing=True).begin() as connection:
+        with engine.execution_options(invdb_writing=True).begin() as connection:
             upgrade(connection)
-    return Store(engine, where)
 
 
 def _check_file(path: Path, name: str) -> None:
