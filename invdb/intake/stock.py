@@ -247,6 +247,10 @@ def _check_origin(row: Row, cells: StockCells, note: GoodsInRow, names: StockNam
             row.needed(column)
     if (cells.work_state is WorkState.AS_RECEIVED) == bool(cells.work_reference):
         raise row.refuse("Work report", f"does not go with {cells.work_state}", "Give work and report.")
+    for reference in cells.papers:
+        dated_on = names.documents[reference].dated_on
+        if dated_on is not None and dated_on > note.booked_on:
+            raise row.refuse("Papers", f"names {reference}, not written yet then", "Link it in the day book.")
     if cells.work_reference and cells.work_reference not in cells.papers:
         raise row.refuse("Work report", "is not among its papers", "Name it there too.")
 
