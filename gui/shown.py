@@ -157,9 +157,10 @@ class CylinderShape(StrEnum):
 class Cylinder:
     """One cylinder of an engine picture, where it sits on the real engine.
 
-    ``x`` and ``y`` are its middle in any unit, y downward; ``angle`` is where its head points, in degrees
-    clockwise from straight up. ``filled`` (0 to 1) is what it stands for in this view, ``figure`` says it
-    in figures ("12/14"), ``sign`` is the word of its sign and ``detail`` what pointing at it tells.
+    ``x`` and ``y`` are its middle in any unit, x to the right and y upward; ``angle`` is where its head
+    points, in degrees clockwise from straight up. ``filled`` (0 to 1) is what it stands for in this view,
+    ``figure`` says it in figures ("12/14"), ``sign`` is the word of its sign and ``detail`` what pointing at
+    it tells.
     """
 
     name: str

@@ -1,13 +1,14 @@
 """Where the outline of each cylinder of an engine runs, in the units that its position is given in.
 
-Plain geometry: no Tk. A cylinder is as wide as its neighbours leave room for, and in proportion as long.
+Plain geometry: no Tk. A position has y upward, as a drawing has; a point here has y downward, as a screen.
+A cylinder is as wide as its neighbours leave room for, and in proportion as long.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gui.shown import Cylinder, CylinderShape
 from invdb.terms import Layout
@@ -18,6 +19,7 @@ LENGTH_PER_WIDTH = 1.3
 LENGTH_PER_WIDTH_IN_BANKS = 1.75
 SHARE_TAKEN = 0.94
 ANGLE_SAME = 1.0
+HANGING_LEAN = 25.0
 ANGLE_OPPOSITE = 179.0
 HEAD_BEGINS = 0.66
 BARREL_WIDTH = 0.8
@@ -43,7 +45,7 @@ class Placed:
         out, side = (along - 0.5) * self.length, across * self.width
         return (
             self.cylinder.x + math.sin(angle) * out + math.cos(angle) * side,
-            self.cylinder.y - math.cos(angle) * out + math.sin(angle) * side,
+            -self.cylinder.y - math.cos(angle) * out + math.sin(angle) * side,
         )
 
     def outline(self, filled: float = 1.0) -> list[Point]:
@@ -75,6 +77,20 @@ def _foot_width(cylinder: Cylinder) -> float:
     return BARREL_WIDTH if cylinder.shape is CylinderShape.FINNED else 1.0
 
 
+def hung_down(cylinders: Sequence[Cylinder]) -> list[Cylinder]:
+    """An inverted vee that is given in plan, its banks' heads up and down, as it hangs in the aircraft.
+
+    Seen along the crankshaft, the left end of the plan on top: the upper bank hangs to the left, the lower
+    one to the right, each head leaning downward.
+    """
+    hung = []
+    for each in cylinders:
+        aside = each.angle - 90
+        lean = HANGING_LEAN if math.sin(math.radians(aside)) > 0 else -HANGING_LEAN
+        hung.append(replace(each, x=-each.y, y=-each.x, angle=(aside + lean) % 360))
+    return hung
+
+
 def placed(cylinders: Sequence[Cylinder], layout: Layout) -> list[Placed]:
     """Give all cylinders the one size that lets none touch another."""
     longer = LENGTH_PER_WIDTH_IN_BANKS if layout is Layout.VEE else LENGTH_PER_WIDTH
@@ -97,7 +113,7 @@ def _room_between(one: Cylinder, other: Cylinder, longer: float) -> float:
     middles at the radius R = distance / (2 sin h), a foot lies at R - longer * width / 2, and half its width
     must be no more than that times tan h.
     """
-    apart = (other.x - one.x, other.y - one.y)
+    apart = (other.x - one.x, one.y - other.y)
     turn = _turn(one, other)
     if turn > ANGLE_SAME:
         half = math.radians(min(turn, ANGLE_OPPOSITE) / 2)
@@ -161,7 +177,7 @@ def towards(engine: Sequence[Placed], start: int, way: Point) -> int:
     here = engine[start].cylinder
     best, best_cost = start, math.inf
     for at, each in enumerate(engine):
-        apart = (each.cylinder.x - here.x, each.cylinder.y - here.y)
+        apart = (each.cylinder.x - here.x, here.y - each.cylinder.y)
         distance = math.hypot(*apart)
         if at == start or distance == 0:
             continue

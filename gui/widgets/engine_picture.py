@@ -15,6 +15,7 @@ from gui.widgets.cylinder_shapes import (
     Point,
     case_circle,
     case_hull,
+    hung_down,
     placed,
     room_between_banks,
     towards,
@@ -69,15 +70,23 @@ class EnginePicture(tk.Canvas):
         self.bind("<FocusOut>", lambda _event: self._draw())
 
     def show(
-        self, cylinders: Sequence[Cylinder], layout: Layout | str, *, title: str = "", caption: str = ""
+        self,
+        cylinders: Sequence[Cylinder],
+        layout: Layout | str,
+        *,
+        inverted: bool = False,
+        title: str = "",
+        caption: str = "",
     ) -> None:
         """Draw these; the chosen one stays chosen if there is still one of its name.
 
-        ``title`` stands on the crankcase, ``caption`` beneath the picture ("seen from the rear").
+        ``inverted`` hangs the two banks of a vee downward. ``title`` stands on the crankcase, ``caption``
+        beneath the picture ("seen from the rear").
         """
         name = self.chosen()
         self._layout = Layout(layout)
-        self._engine = placed(cylinders, self._layout)
+        hangs = inverted and self._layout is Layout.VEE
+        self._engine = placed(hung_down(cylinders) if hangs else cylinders, self._layout)
         self._title, self._caption = title, caption
         self._pointed = -1
         names = [cylinder.name for cylinder in cylinders]
@@ -118,9 +127,8 @@ class EnginePicture(tk.Canvas):
             words = {sign(each.cylinder.sign).text for each in self._engine if each.cylinder.sign}
             beyond = max((self._theme.measure(text, CAPTION) for text in words), default=0)
         high = self.winfo_height() - 2 * margin - self._theme.px(CAPTION_ROOM)
-        self._zoom = max(
-            1.0, min((wide - 2 * beyond) / max(right - left, 1e-6), high / max(bottom - top, 1e-6))
-        )
+        # A window that is not laid out yet has no room; any zoom will do until it has.
+        self._zoom = max(1e-6, min((wide - 2 * beyond) / (right - left), high / (bottom - top)))
         self._shift = (
             margin + (wide - (right - left) * self._zoom) / 2 - left * self._zoom,
             margin + (high - (bottom - top) * self._zoom) / 2 - top * self._zoom,
