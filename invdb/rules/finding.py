@@ -3,7 +3,7 @@
 A text is cut into *segments* at every character that is neither letter nor digit. A number such as
 ``PW/1204-7`` is findable by any run of neighbouring segments, joined: ``pw``, ``pw1204``, ``pw12047``,
 ``1204`` ... A name is findable by each segment and by each two neighbours joined, so that "tab washer",
-"tab-washer" and "tabwasher" are one. A query is cut the same way, and a word of it also fits where it goes
+"tab-washer" and "tabwasher" are one. A query is cut at its spaces, and a word of it also fits where it goes
 on from the words before ("LN 0412 K" is ``ln412k``), up to four joined.
 
 Every joined text is then *folded*: case and accents dropped, O written 0 and I written 1, and the zeros that
@@ -13,15 +13,17 @@ PI and 31, or P and 10031 typed with I for 1. Both are kept, and a query fits by
 
 from __future__ import annotations
 
+import itertools
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 TEXT_LENGTH_MAX = 200
 WORD_LENGTH_MAX = 32
 TEXT_WORDS_MAX = 60
 NUMBER_SEGMENTS_MAX = 6
+NUMBER_LETTERS_MAX = 4
 QUERY_WORDS_MAX = 8
 QUERY_JOINED_MAX = 4
 SLIP_LENGTH_MIN = 3
@@ -33,6 +35,7 @@ _PLAIN_LETTERS = str.maketrans(
 )
 _SEGMENT = re.compile(r"[^\W_]+")
 _LEADING_ZEROS = re.compile(r"(?<![0-9])0+(?=[0-9])")
+_SEGMENT_ZEROS = re.compile(r"^[0o]+(?=[0-9])")
 _TRAILING_ZEROS = re.compile(r"(?<![0-9])0+$")
 _DIGITS_OR_ALIKE = re.compile(r"[0-9oi]+")
 _TRAILING_ZEROS_OR_ALIKE = re.compile(r"(?<![0-9oi])o*0[0o]*$")
@@ -57,7 +60,7 @@ class Sought:
 
     def ranges(self) -> list[tuple[str, str]]:
         """The half-open ranges, apart from each other, that hold every word which fits; in order."""
-        wanted = {prefix_range(stem) for stem in self.stems} | {_only(form) for form in self.forms}
+        wanted = {prefix_range(stem) for stem in self.stems} | {word_range(form) for form in self.forms}
         apart: list[tuple[str, str]] = []
         for low, high in sorted(wanted):
             if apart and low < apart[-1][1]:
@@ -66,17 +69,15 @@ class Sought:
                 apart.append((low, high))
         return apart
 
-    def fits(self, word: str) -> bool:
-        """Whether a record's word is the word sought, or begins with it."""
-        return word in self.forms or any(word.startswith(stem) for stem in self.stems)
-
 
 @dataclass(frozen=True)
 class Query:
     """What a person typed, as the words that a record must all have.
 
-    ``tokens`` are the parts typed without a space, joined but not folded, each with the first and one past
-    the last of its words. ``cut`` says that more was typed than is looked for.
+    ``tokens`` are what one slip may have happened in, not folded, each with the first and one past the last
+    of its words: every part typed without a space and,
+    where it may be one number, all of it joined. ``cut`` says that more was typed
+    than is looked for.
     """
 
     words: tuple[Sought, ...]
@@ -85,28 +86,19 @@ class Query:
 
     @property
     def longest(self) -> int:
-        """Index of the word that drives the search and the order: the longest, the first of equals."""
+        """Index of the word whose fits give the order of listing: the longest, the first of equals."""
         return max(range(len(self.words)), key=lambda i: (self.words[i].length, -i))
 
-    def slipped(self, token: int, variants: Iterable[str]) -> Query:
+    def corrected(self, token: tuple[str, int, int], words: Iterable[str]) -> Query:
         """The query that asks for one of these whole words in the place of that token."""
-        raw, first, end = self.tokens[token]
-        whole = Sought(frozenset(variants), frozenset(), len(raw))
+        raw, first, end = token
+        whole = Sought(frozenset(words), frozenset(), len(raw))
         return replace(self, words=(*self.words[:first], whole, *self.words[end:]), tokens=())
 
 
 def number_words(text: str) -> set[str]:
     """Words that find a number, a serial, a bin: every run of neighbouring segments, joined."""
-    segments = _segments(text)[:NUMBER_SEGMENTS_MAX]
-    raws: list[str] = []
-    for first, segment in enumerate(segments):
-        for start in _run_starts(segment):
-            joined = segment[start:]
-            raws.append(joined)
-            for following in segments[first + 1 :]:
-                joined += following
-                raws.append(joined)
-    return _folded(raws)
+    return _folded(_runs(_segments(text)))
 
 
 def own_number_words(text: str) -> set[str]:
@@ -116,35 +108,80 @@ def own_number_words(text: str) -> set[str]:
 
 
 def name_words(text: str) -> set[str]:
-    """Words that find a name: each segment, and each two neighbours joined."""
-    segments = _segments(text)
-    raws = [segment[start:] for segment in segments for start in _run_starts(segment)]
-    raws += [first + second for first, second in zip(segments, segments[1:], strict=False)]
-    return _folded(raws)
-
-
-def read_query(text: str) -> Query:
-    """What to look for; no words at all where nothing was typed that could find anything."""
-    raws: list[str] = []
-    tokens: list[tuple[str, int, int]] = []
-    segments = 0
+    """Words that find a name: each segment, each two neighbours joined, and those of a number within."""
+    spans: list[Sequence[str]] = []
+    segments: list[str] = []
     for typed in text[:TEXT_LENGTH_MAX].split():
-        parts = _segments(typed)
-        segments += len(parts)
-        parts = parts[: QUERY_WORDS_MAX - len(raws)]
-        if parts:
-            tokens.append(("".join(parts), len(raws), len(raws) + len(parts)))
-            raws += parts
-    words = []
-    for i, raw in enumerate(raws):
-        forms: set[str] = set()
-        stems: set[str] = set()
-        for first in range(max(0, i - QUERY_JOINED_MAX + 1), i + 1):
-            stems.update(_stems("".join(raws[first : i + 1])))
-            for end in range(i + 1, min(first + QUERY_JOINED_MAX, len(raws)) + 1):
-                forms.update(_forms("".join(raws[first:end])))
-        words.append(Sought(frozenset(forms), frozenset(stems), len(raw)))
-    return Query(tuple(words), tuple(tokens), segments > len(raws) or len(text.strip()) > TEXT_LENGTH_MAX)
+        of_token = _segments(typed)
+        segments += of_token
+        if _is_number(of_token):
+            spans += _runs(of_token)
+        else:
+            spans += [[segment[start:]] for segment in of_token for start in _run_starts(segment)]
+    return _folded([*spans, *itertools.pairwise(segments)])
+
+
+def readings(text: str) -> tuple[Query, ...]:
+    """What may be meant, to be tried in turn; nothing where nothing was typed that could find anything.
+
+    What was typed without a space is taken as one word (``PW/1204-7``, "tab-washer"). If nothing fits, what
+    can be no number is taken as so many words as it has segments ("guide-valve-inlet").
+    """
+    joined = [segments for typed in text[:TEXT_LENGTH_MAX].split() if (segments := _segments(typed))]
+    apart: list[list[str]] = []
+    for segments in joined:
+        apart += [segments] if _is_number(segments) else [[segment] for segment in segments]
+    too_long = len(text.strip()) > TEXT_LENGTH_MAX
+    return tuple(
+        _query(words, too_long) for words in ([joined, apart] if joined != apart else [joined]) if words
+    )
+
+
+def _query(words: list[list[str]], too_long: bool) -> Query:
+    """The query for words, each of its segments."""
+    kept = words[:QUERY_WORDS_MAX]
+    raws = ["".join(segments) for segments in kept]
+    tokens = [(raw, i, i + 1) for i, raw in enumerate(raws)]
+    if len(raws) > 1 and all(_may_be_of_a_number(raw) for raw in raws):
+        tokens.append(("".join(raws), 0, len(raws)))
+    sought = tuple(_sought(kept, i) for i in range(len(kept)))
+    return Query(sought, tuple(tokens), too_long or len(words) > len(kept))
+
+
+def _is_number(segments: Sequence[str]) -> bool:
+    return len(segments) <= NUMBER_SEGMENTS_MAX and not all(segment.isalpha() for segment in segments)
+
+
+def _runs(segments: Sequence[str]) -> Iterator[Sequence[str]]:
+    """Every run of neighbouring segments, begun at each border between letters and digits in the first."""
+    segments = segments[:NUMBER_SEGMENTS_MAX]
+    for first, segment in enumerate(segments):
+        for start in _run_starts(segment):
+            for end in range(first + 1, len(segments) + 1):
+                yield [segment[start:], *segments[first + 1 : end]]
+
+
+def _may_be_of_a_number(raw: str) -> bool:
+    """Whether this may stand in a number that was typed with spaces."""
+    return len(raw) <= NUMBER_LETTERS_MAX or not raw.isalpha()
+
+
+def _sought(words: list[list[str]], i: int) -> Sought:
+    """One word of the query, by itself or as it goes on from those before."""
+    forms: set[str] = set()
+    stems: set[str] = set()
+    for first in range(max(0, i - QUERY_JOINED_MAX + 1), i + 1):
+        for raw in _spellings([segment for word in words[first : i + 1] for segment in word]):
+            stems.update(_stems(raw))
+        for end in range(i + 1, min(first + QUERY_JOINED_MAX, len(words)) + 1):
+            for raw in _spellings([segment for word in words[first:end] for segment in word]):
+                forms.update(_forms(raw))
+    return Sought(frozenset(forms), frozenset(stems), sum(map(len, words[i])))
+
+
+def word_range(word: str) -> tuple[str, str]:
+    """The half-open range that holds this word alone, since no character of a word is below 0."""
+    return word, word + "0"
 
 
 def prefix_range(prefix: str) -> tuple[str, str]:
@@ -153,11 +190,6 @@ def prefix_range(prefix: str) -> tuple[str, str]:
     The prefix ends in a letter or a digit, which is never the last code point nor next to the surrogates.
     """
     return prefix, prefix[:-1] + chr(ord(prefix[-1]) + 1)
-
-
-def _only(word: str) -> tuple[str, str]:
-    """The range that holds this word alone, since no character of a word is below 0."""
-    return word, word + "0"
 
 
 def one_slip_variants(raw: str) -> set[str]:
@@ -204,13 +236,19 @@ def _run_starts(segment: str) -> Iterator[int]:
     return (run.start() for run in _RUN.finditer(segment))
 
 
-def _folded(raws: Iterable[str]) -> set[str]:
+def _folded(spans: Iterable[Sequence[str]]) -> set[str]:
     words: set[str] = set()
-    for raw in raws:
-        words.update(_forms(raw))
+    for span in spans:
+        for raw in _spellings(span):
+            words.update(_forms(raw))
         if len(words) >= TEXT_WORDS_MAX:
             break
     return words
+
+
+def _spellings(segments: Sequence[str]) -> set[str]:
+    """Segments joined as they stand and, so that C-4-2 is C-04-02, without the zeros that lead each."""
+    return {"".join(segments), "".join(_SEGMENT_ZEROS.sub("", segment) for segment in segments)}
 
 
 def _forms(raw: str) -> tuple[str, ...]:

@@ -14,12 +14,13 @@ from invdb.rules.finding import (
     TEXT_LENGTH_MAX,
     TEXT_WORDS_MAX,
     WORD_LENGTH_MAX,
+    Sought,
     name_words,
     number_words,
     one_slip_variants,
     own_number_words,
     prefix_range,
-    read_query,
+    readings,
 )
 
 typed_text = st.text(max_size=60)
@@ -27,13 +28,19 @@ number_text = st.from_regex(r"[A-Z0-9]{1,5}([-/. ][A-Z0-9]{1,4}){0,3}", fullmatc
 name_text = st.from_regex(r"[a-z]{1,9}( [a-z]{1,9}){0,3}", fullmatch=True)
 
 
+def fits_word(sought: Sought, word: str) -> bool:
+    return word in sought.forms or any(word.startswith(stem) for stem in sought.stems)
+
+
 def fits(query: str, words: set[str]) -> bool:
-    sought = read_query(query).words
-    return bool(sought) and all(any(word.fits(own) for own in words) for word in sought)
+    return any(
+        all(any(fits_word(sought, word) for word in words) for sought in reading.words)
+        for reading in readings(query)
+    )
 
 
 def fits_exactly(query: str, words: set[str]) -> bool:
-    return all(word.forms & words for word in read_query(query).words)
+    return any(all(sought.forms & words for sought in reading.words) for reading in readings(query))
 
 
 @pytest.mark.parametrize(
@@ -70,6 +77,13 @@ def test_a_makers_number_is_found_whole_and_by_its_segments(typed: str) -> None:
 
 
 @pytest.mark.parametrize(
+    "typed", ["C-04-02", "c0402", "C-4-2", "c4-2", "C 4 2", "C-O4-O2", "2 C 4", "C-04-0"]
+)
+def test_a_bin_is_found_with_and_without_its_zeros(typed: str) -> None:
+    assert fits(typed, number_words("C-04-02"))
+
+
+@pytest.mark.parametrize(
     "typed", ["PI0031-C", "PI31", "pi031", "P10031", "PIOO3I", "PIO031C", "p1 31", "PI0", "PI00"]
 )
 def test_family_letters_that_look_like_digits_do_not_hide_a_number(typed: str) -> None:
@@ -86,6 +100,13 @@ def test_family_letters_that_look_like_zeros_do_not_hide_a_number(typed: str) ->
 )
 def test_words_made_of_look_alikes_are_still_words(typed: str) -> None:
     assert fits(typed, name_words("Oil seal, front"))
+
+
+@pytest.mark.parametrize(
+    "typed", ["M8x1.25-6g", "m8x1256g", "nut m8x1.25", "M8", "1.25", "6g nut", "M8x1.25"]
+)
+def test_a_size_in_a_name_is_found_as_it_is_written(typed: str) -> None:
+    assert fits(typed, name_words("Nut M8x1.25-6g, plain"))
 
 
 def test_each_letter_more_narrows_what_a_word_finds() -> None:
@@ -165,32 +186,32 @@ def test_words_may_be_typed_in_any_order(name: str, shuffle: random.Random) -> N
 
 @given(typed_text)
 def test_whatever_is_recorded_is_found_as_it_stands(text: str) -> None:
-    query = read_query(text)
-    words = name_words(text) | number_words(text)
-    if query.words and not query.cut:
-        assert fits_exactly(text, words)
+    assume(readings(text) and not readings(text)[-1].cut)
+    assert fits_exactly(text, name_words(text) | number_words(text))
 
 
 @given(st.text(max_size=400))
 def test_all_sizes_are_bounded(text: str) -> None:
     for words in (name_words(text), number_words(text), own_number_words(text)):
-        assert len(words) <= TEXT_WORDS_MAX + 1
+        assert len(words) < TEXT_WORDS_MAX + 4
         assert all(0 < len(word) <= WORD_LENGTH_MAX for word in words)
         assert all(character.isalnum() for word in words for character in word)
-    query = read_query(text)
-    assert len(query.words) <= QUERY_WORDS_MAX
-    assert all(len(word) <= WORD_LENGTH_MAX for sought in query.words for word in sought.forms | sought.stems)
+    for query in readings(text):
+        assert 0 < len(query.words) <= QUERY_WORDS_MAX
+        for sought in query.words:
+            assert all(len(word) <= WORD_LENGTH_MAX for word in sought.forms | sought.stems)
 
 
 def test_what_is_left_out_of_a_long_query_is_said() -> None:
-    assert not read_query("one two three four five six seven eight").cut
-    assert read_query("one two three four five six seven eight nine").cut
-    assert read_query("a" * (TEXT_LENGTH_MAX + 1)).cut
+    assert not readings("one two three four five six seven eight")[0].cut
+    assert readings("one two three four five six seven eight nine")[0].cut
+    assert readings("a" * (TEXT_LENGTH_MAX + 1))[0].cut
+    assert [reading.cut for reading in readings("a-b-c-d-e-f-g-h-i")] == [False, True]
 
 
 @pytest.mark.parametrize("typed", ["", "   ", "--", "\x00", "\ud800", "⁂ … !"])
 def test_nothing_worth_looking_for_gives_no_words(typed: str) -> None:
-    assert read_query(typed).words == ()
+    assert readings(typed) == ()
 
 
 @given(st.text(st.characters(categories=["L", "Nd"]), min_size=1, max_size=8), st.text(max_size=8))
@@ -202,11 +223,11 @@ def test_a_prefix_range_holds_just_what_begins_so(prefix: str, other: str) -> No
 
 @given(st.one_of(number_text, name_text), typed_text)
 def test_the_ranges_of_a_word_hold_just_what_fits_it(text: str, other: str) -> None:
-    for sought in read_query(text).words:
+    for sought in readings(text)[-1].words:
         ranges = sought.ranges()
         assert all(first[1] <= second[0] for first, second in zip(ranges, ranges[1:], strict=False))
         for word in name_words(other) | sought.forms | {form + "7" for form in sought.forms}:
-            assert any(low <= word < high for low, high in ranges) == sought.fits(word)
+            assert any(low <= word < high for low, high in ranges) == fits_word(sought, word)
 
 
 @st.composite
@@ -226,7 +247,7 @@ def one_slip(draw: st.DrawFn, text: str) -> str:
 @given(st.from_regex(r"([a-z]{2}[0-9]{4}[a-z]|[a-z]{4,9})", fullmatch=True), st.data())
 def test_any_one_slip_is_undone(right: str, data: st.DataObject) -> None:
     typed = data.draw(one_slip(right))
-    assert number_words(right) & (one_slip_variants(typed) | set(read_query(typed).words[0].forms))
+    assert number_words(right) & (one_slip_variants(typed) | readings(typed)[0].words[0].forms)
 
 
 def test_two_slips_are_not_undone() -> None:
