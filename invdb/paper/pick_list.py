@@ -57,6 +57,7 @@ _SHORT = Style(10, strong=True, colour=RED, ground=RED_PALE)
 _HAZARD = Style(8.5, strong=True, colour=RED, ground=RED_PALE)
 _REMARK = Style(8.5, strong=True, colour=INK, ground=GREY_PALE)
 
+_PROPOSED = "Proposed; nothing is reserved"
 _NOTHING_LIKE_IT = "Nothing like it is held"
 
 _TICK_BOX = 19.0
@@ -83,11 +84,11 @@ def _title(pick_list: PickList) -> str:
     """'Pick list P-0012: Linnet PL-0117, cylinder 5', or all the pulls' numbers if there are several."""
     match pick_list.pulls:
         case (pull,):
-            number = f" {pull.number}" if pull.number else ""
+            number = ", proposed" if pull.proposed else f" {pull.number}"
             return f"Pick list{number}: {pull.engine}, {pull.position}"
         case pulls:
-            numbers = ", ".join(pull.number or f"{pull.engine} {pull.position}" for pull in pulls)
-            return f"Pick list for {counted(len(pulls), 'pull', 'pulls')}: {numbers}"
+            names = ", ".join(f"{p.engine}, {p.position}" if p.proposed else p.number for p in pulls)
+            return f"Pick list for {counted(len(pulls), 'pull', 'pulls')}: {names}"
 
 
 def _where(pick_list: PickList) -> dict[str, str]:
@@ -125,18 +126,19 @@ def _blocks(pick_list: PickList, width: float) -> Iterator[Block]:
     if rows:
         yield head
     for row in rows:
-        yield _row_block(row, where.get(row.pull_number, "") if several else "", width, head)
+        yield _row_block(row, where[row.pull_number] if several else "", width, head)
     if pick_list.short_rows:
         yield Block(
             [Cell(0, width).add("Short: not in the stores to fetch", _HEADING)], pad=9, with_next=True
         )
     for short in pick_list.short_rows:
-        yield _short_block(short, where.get(short.pull_number, "") if several else "", width)
+        yield _short_block(short, where[short.pull_number] if several else "", width)
     yield _hand_over_block(width)
 
 
 def _pull_block(pull: PullHead, width: float) -> Block:
-    code = bar_code(pull.number, width - _TAG_WIDTH, _TAG_WIDTH, _BAR_CODE_HEIGHT)
+    number = "" if pull.proposed else pull.number
+    code = bar_code(number, width - _TAG_WIDTH, _TAG_WIDTH, _BAR_CODE_HEIGHT)
     left, middle = width * 0.4, width - _TAG_WIDTH - _GUTTER
     return Block(
         [
@@ -147,7 +149,7 @@ def _pull_block(pull: PullHead, width: float) -> Block:
             .add(f"Asked by {pull.asked_by}", _DETAIL)
             .add(f"on {pull.asked_on.isoformat()}", _DETAIL),
             Cell(width - _TAG_WIDTH, _TAG_WIDTH, space_above=_BAR_CODE_HEIGHT + 2 if code else 0.0).add(
-                f"Pull {pull.number}" if pull.number else "Proposed; nothing is reserved", _NAME
+                _PROPOSED if pull.proposed else f"Pull {number}", _NAME
             ),
         ],
         marks=[code] if code else [],
@@ -286,7 +288,7 @@ def _fetch_table(pick_list: PickList) -> Table:
             None,
             row.part_number,
             row.part_name,
-            f"{where.get(row.pull_number, '')}: {row.station}",
+            f"{where[row.pull_number]}: {row.station}",
             row.pull_number,
             "\n".join([*_alternate_words(row), *hazard_words(row.hazards), *row.remarks]),
             standing_words(row.condition, row.scope),
@@ -314,7 +316,7 @@ def _short_table(pick_list: PickList) -> Table:
     for short in pick_list.short_rows:
         figure, unit = quantity_and_unit(short.quantity_missing, short.measure)
         near = "\n".join(f"{miss.what}: {miss.bar}" for miss in short.near_misses) or _NOTHING_LIKE_IT
-        station = f"{where.get(short.pull_number, '')}: {short.station}"
+        station = f"{where[short.pull_number]}: {short.station}"
         values = (short.pull_number, station, short.part_number, short.part_name, figure, unit, near)
         rows.append(Row(values, Mark.SHORT))
     return Table("Short", "what is short", columns, rows)
@@ -329,9 +331,21 @@ def _pull_table(pick_list: PickList) -> Table:
         Column("Use", 16),
         Column("Asked by", 24),
         Column("Asked on", 12, Kind.DATE),
+        Column("Stands as", 30),
     )
     rows = [
-        Row((p.number, p.engine, p.engine_type, p.position, str(p.use), p.asked_by, p.asked_on))
-        for p in pick_list.pulls
+        Row(
+            (
+                pull.number,
+                pull.engine,
+                pull.engine_type,
+                pull.position,
+                str(pull.use),
+                pull.asked_by,
+                pull.asked_on,
+                _PROPOSED if pull.proposed else "Reserved or issued",
+            )
+        )
+        for pull in pick_list.pulls
     ]
     return Table("Pulls", "the pulls", columns, rows)

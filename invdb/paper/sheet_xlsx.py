@@ -20,6 +20,7 @@ from openpyxl.cell import Cell, WriteOnlyCell
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet._write_only import WriteOnlyWorksheet
+from openpyxl.worksheet.dimensions import SheetFormatProperties
 from openpyxl.worksheet.header_footer import HeaderFooterItem
 from openpyxl.worksheet.page import PageMargins
 from openpyxl.worksheet.properties import PageSetupProperties
@@ -46,7 +47,7 @@ class Kind(Enum):
     """What a column holds, as its number format."""
 
     TEXT = "@"
-    NUMBER = "0.######"
+    NUMBER = "General"
     WHOLE = "0"
     DATE = "yyyy-mm-dd"
     INSTANT = "yyyy-mm-dd hh:mm:ss"
@@ -75,10 +76,11 @@ class Column:
 
 
 class Row(NamedTuple):
-    """One row of a table: a value a column, and its mark."""
+    """One row of a table: a value a column, its mark, and how many lines high it is at the least."""
 
     values: Sequence[CellValue]
     mark: Mark = Mark.NONE
+    lines_min: int = 1
 
 
 @dataclass(frozen=True)
@@ -103,6 +105,8 @@ class BookHead:
 
 _LETTER_SIZE = 10.0
 _LINE_HEIGHT = 13.0
+_ROW_PADDING = 3.0
+_TITLE_HEIGHT = 22.0
 # No program shows a row higher than this.
 _ROW_HEIGHT_MAX = 409.0
 # Title, safety words, when printed, warning, headings.
@@ -146,12 +150,16 @@ def _set_up(write_only: WriteOnlyWorksheet, table: Table, page: PageName) -> Non
     sheet.freeze_panes = f"A{_HEAD_ROW + 1}"
     for index, column in enumerate(table.columns, start=1):
         sheet.column_dimensions[get_column_letter(index)].width = column.width
+    sheet.sheet_format = SheetFormatProperties(
+        defaultRowHeight=_LINE_HEIGHT + _ROW_PADDING, customHeight=True
+    )
     sheet.page_setup.orientation = "landscape"
     sheet.page_setup.paperSize = str(_PAPER_SIZES[page])
     sheet.page_setup.fitToWidth = 1
     sheet.page_setup.fitToHeight = 0
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     sheet.page_margins = PageMargins(left=0.4, right=0.4, top=0.5, bottom=0.7, header=0.3, footer=0.3)
+    sheet.row_dimensions[1].height = _TITLE_HEIGHT
     sheet.print_options.gridLines = True
     sheet.print_title_rows = f"1:{_HEAD_ROW}"
     last = get_column_letter(len(table.columns))
@@ -198,7 +206,7 @@ def _write_rows(sheet: WriteOnlyWorksheet, table: Table) -> None:
     for number, row in enumerate(table.rows, start=_HEAD_ROW + 1):
         plain, quoted = forms[row.mark, False], forms[row.mark, True]
         cells: list[Cell | None] = []
-        lines = 1
+        lines = row.lines_min
         for index, value in enumerate(row.values):
             if value is None or value == "":
                 # Only a ground has to show where there is nothing to say.
@@ -216,7 +224,7 @@ def _write_rows(sheet: WriteOnlyWorksheet, table: Table) -> None:
                 cells.append(plain[index])
         if lines > 1:
             # Not every program grows a row to its text.
-            heights[number].height = min(lines * _LINE_HEIGHT, _ROW_HEIGHT_MAX)
+            heights[number].height = min(lines * _LINE_HEIGHT + _ROW_PADDING, _ROW_HEIGHT_MAX)
         sheet.append(cells)
 
 

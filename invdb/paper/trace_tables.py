@@ -122,7 +122,7 @@ def _thing_table(sheet: TraceSheet) -> Table:
         Row(("Hash of that entry", sheet.last_hash)),
         Row(("Record of work, to be signed", "")),
     ]
-    rows += [Row((label, "")) for fields in SIGNED_FIELDS for label in fields]
+    rows += [Row((label, ""), lines_min=3) for fields in SIGNED_FIELDS for label in fields]
     return Table("Thing", "what it is", (Column("What", 30), Column("As recorded", 90)), rows)
 
 

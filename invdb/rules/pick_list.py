@@ -78,7 +78,8 @@ class ShortRow:
 class PullHead:
     """Which kit a pull gathers, for whom; ``use`` is what the engine is used for.
 
-    ``number`` is '' for a kit that is only proposed and not reserved.
+    ``number`` tells the pulls of one list apart. A kit that is only proposed has ``reserved`` False, and for
+    a number whatever its rows name it by.
     """
 
     number: str
@@ -88,6 +89,12 @@ class PullHead:
     use: Scope
     asked_by: str
     asked_on: date
+    reserved: bool = True
+
+    @property
+    def proposed(self) -> bool:
+        """Whether nothing is reserved for it; a kit without a number is never more than proposed."""
+        return not self.reserved or not self.number
 
 
 @dataclass(frozen=True)
@@ -95,6 +102,7 @@ class PickList:
     """One walk through the stores for one pull or several; rows and short rows name their pull's number.
 
     ``printed_at`` is in the shop's own zone. ``fits_checked`` is False until the clearances were measured.
+    Raises ValueError if two pulls have one number, or a row belongs to none of them.
     """
 
     workshop: str
@@ -103,6 +111,15 @@ class PickList:
     rows: tuple[PickRow, ...]
     short_rows: tuple[ShortRow, ...] = ()
     fits_checked: bool = False
+
+    def __post_init__(self) -> None:
+        numbers = [pull.number for pull in self.pulls]
+        if len(set(numbers)) < len(numbers):
+            raise ValueError(f"the pulls of a pick list need numbers of their own: {numbers}")
+        named = {row.pull_number for row in self.rows} | {short.pull_number for short in self.short_rows}
+        strays = named - set(numbers)
+        if strays:
+            raise ValueError(f"rows of pulls that are not on the list: {sorted(strays)}")
 
 
 def in_walking_order(rows: Iterable[PickRow]) -> tuple[PickRow, ...]:

@@ -89,16 +89,37 @@ def test_every_tag_is_a_bar_code_that_reads_back() -> None:
 
 def test_the_longest_tag_that_is_set_as_a_bar_code_still_reads_back() -> None:
     longest = "W" * 18
-    kit = replace(KIT, pulls=(), short_rows=(), rows=(replace(SPRINGS, tag=longest),))
-    assert bar_codes(pdf(kit)) == [longest]
+    kit = replace(KIT, short_rows=(), rows=(replace(SPRINGS, tag=longest),))
+    assert bar_codes(pdf(kit)) == ["P-0012", longest]
 
 
 @pytest.mark.parametrize("tag", ["T" * 60, "Т0001", "T\x07"])
 def test_a_tag_that_no_bar_code_can_carry_says_so(tag: str) -> None:
-    kit = replace(KIT, pulls=(), short_rows=(), rows=(replace(SPRINGS, tag=tag),))
+    kit = replace(KIT, short_rows=(), rows=(replace(SPRINGS, tag=tag),))
     content = pdf(kit)
-    assert bar_codes(content) == []
+    assert bar_codes(content) == ["P-0012"]
     assert "cannot be set as a bar code" in pages_text(content)[0]
+
+
+def test_tags_of_every_make_read_back() -> None:
+    tags = ["1", "12", "123", "A1", "1A", "12A34", "0011-22", "a b", "~!%&/", "1234567890", "<b>"]
+    rows = tuple(replace(SPRINGS, tag=tag, walking_order=n) for n, tag in enumerate(tags))
+    content = pdf(replace(KIT, rows=rows, short_rows=()))
+    read = [code for page in range(len(pages_text(content))) for code in bar_codes(content, page)]
+    assert read == ["P-0012", *tags]
+
+
+@pytest.mark.parametrize("number", ["P-0012", ""])
+def test_a_kit_that_is_only_proposed_says_that_nothing_is_reserved(number: str) -> None:
+    rows = tuple(replace(row, pull_number=number) for row in KIT.rows)
+    # A kit without a number is only proposed, whatever else is said of it.
+    head = replace(LINNET_5, number=number, reserved=number == "")
+    proposed = replace(KIT, pulls=(head,), rows=rows, short_rows=())
+    text = pages_text(pdf(proposed))[0]
+    assert "Pick list, proposed: Linnet PL-0117, cylinder 5" in text
+    assert flat("Proposed; nothing is reserved") in flat(text)
+    assert "P-0012" not in bar_codes(pdf(proposed))
+    assert book(proposed)["Pulls"].cell(6, 8).value == "Proposed; nothing is reserved"
 
 
 def test_alternates_shortages_hazards_and_remarks_are_in_words() -> None:

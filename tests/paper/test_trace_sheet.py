@@ -186,6 +186,8 @@ def test_the_workbook_has_gaps_papers_places_holds_and_the_record_to_sign() -> N
     assert workbook["Where it was"].cell(7, 2).value == "now"
     assert workbook["Part of"].cell(6, 3).value == "Linnet PL-0102, cylinder 1"
     assert workbook["Holds"].cell(6, 2).value.startswith("ON HOLD: ")
+    signing = next(row[0].row for row in workbook["Thing"].iter_rows() if row[0].value == "Signature")
+    assert workbook["Thing"].row_dimensions[signing].height > 30
     thing = {row[0].value: row[1].value for row in workbook["Thing"].iter_rows(min_row=6)}
     assert thing["Tag"] == "T000301-M"
     assert thing["Last entry of the ledger"] == 1204

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+from datetime import UTC, date, datetime
 from decimal import Decimal
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from invdb.rules.pick_list import PickRow, in_walking_order, quantity_and_unit, quantity_words
+from invdb.rules.pick_list import (
+    PickList,
+    PickRow,
+    PullHead,
+    in_walking_order,
+    quantity_and_unit,
+    quantity_words,
+)
 from invdb.terms import Condition, Measure, Scope, Tracking
 
 SMALLEST_IN = {"off": 1, "m": 1_000_000, "mm": 1000, "µm": 1, "kg": 1_000_000, "g": 1000, "mg": 1}
@@ -80,3 +88,13 @@ def test_the_walk_does_not_depend_on_the_order_given(rows: list[PickRow]) -> Non
     assert walk == in_walking_order(walk)
     assert sorted(map(id, walk)) == sorted(map(id, rows))
     assert [r.walking_order for r in walk] == sorted(r.walking_order for r in rows)
+
+
+def test_a_row_belongs_to_one_pull_of_its_list() -> None:
+    head = PullHead("P-0001", "Linnet PL-0117", "Linnet", "cyl 5", Scope.FLIGHT, "Ines", date(2024, 6, 1))
+    printed_at = datetime(2024, 6, 1, tzinfo=UTC)
+    PickList("Harrowmere", printed_at, (head,), (row("T1", "A-1", 1),))
+    with pytest.raises(ValueError, match="not on the list: .'P-0002'"):
+        PickList("Harrowmere", printed_at, (head,), (row("T1", "A-1", 1, "P-0002"),))
+    with pytest.raises(ValueError, match="numbers of their own"):
+        PickList("Harrowmere", printed_at, (head, head), ())
