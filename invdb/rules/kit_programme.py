@@ -184,7 +184,7 @@ def _add_capacity(programme: Programme, available: int, draws: Sequence[Draw]) -
 
 
 def _add_matched_set(programme: Programme, set_index: int, members: Sequence[Key]) -> None:
-    """The set goes whole into one position or stays out."""
+    """The set goes whole into one position or stays out; being single pieces, into no second one."""
     draws_by_member = [programme.draws.get(key, ()) for key in members]
     positions = dict.fromkeys(draw.need.position for draws in draws_by_member for draw in draws)
     together = {position: programme.add(Together(set_index, position), 1) for position in positions}
@@ -192,4 +192,3 @@ def _add_matched_set(programme: Programme, set_index: int, members: Sequence[Key
         for draws in draws_by_member:
             weights = {draw.place: 1 for draw in draws if draw.need.position == position}
             programme.rows.append(Row({**weights, column: -1}, 0, 0))
-    programme.rows.append(Row(dict.fromkeys(together.values(), 1), None, 1))

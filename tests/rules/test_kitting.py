@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import pytest
@@ -22,8 +22,8 @@ from invdb.rules.kit_model import (
     PositionRequest,
     Source,
 )
-from invdb.rules.kit_programme import Group
-from invdb.rules.kit_sums import kit_of, steps_of
+from invdb.rules.kit_programme import Group, Programme
+from invdb.rules.kit_sums import Column, kit_of, steps_of
 from invdb.rules.kitting import choose_kit, first_come
 from invdb.terms import Measure, Refused
 
@@ -197,6 +197,31 @@ def test_of_two_good_pieces_the_one_is_taken_that_serves_least_else_then_expires
             (*shelf, Source("c", 1, other_uses=99)),
         )
         assert taken_by(choose_kit(replace(request, needs=request.needs[:1]))) == {"3/gasket": {"a"}}
+
+
+def test_a_batch_named_by_two_options_is_counted_once() -> None:
+    twice = need("3/stud", C3, one_of("b1"), one_of("b1", preference=1), quantity=2)
+    kit = choose_kit(KitRequest((C3,), (twice,), (Source("b1", 1),)))
+    assert kit.allocations == (Allocation("3/stud", 0, 0, "b1", 1),)
+    assert not complete(kit) and kit.proven
+
+
+@pytest.mark.parametrize("oldest", ["a", "b", "c"])
+def test_the_last_sum_counts_however_large_those_before_it_are(oldest: str) -> None:
+    # One lot of each cylinder is so much better than the rest that the sums before the last grow immense.
+    late = {"other_uses": 100_000, "shelf_expiry_rank": 100_000}
+    batches = [Source(key, 200, receipt_rank=50_000 - (key == oldest), **late) for key in "abc"]
+    request = KitRequest(
+        (C3, C5),
+        (
+            need("3/stud", C3, one_of("a", "b", "c", "end"), quantity=100),
+            need("5/stud", C5, one_of("a", "b", "c", "end"), quantity=100),
+        ),
+        (*batches, Source("end", 1)),
+    )
+    kit = choose_kit(request)
+    assert taken_by(kit)["3/stud"] | taken_by(kit)["5/stud"] == {oldest, "end"}
+    assert kit.proven
 
 
 # What is measured and not counted
@@ -443,7 +468,7 @@ def large_requests(draw: st.DrawFn) -> KitRequest:
     positions = [PositionRequest(f"c{i}", draw(st.integers(0, 1))) for i in range(3)]
     needs: list[Need] = []
     shelf: list[Source] = []
-    ranks = st.integers(0, 300)
+    ranks = st.integers(0, draw(st.sampled_from([300, 100_000])))
     for line in range(5):
         quantity = draw(st.sampled_from([1, 1, 2, 5]))
         homes = st.sampled_from([None, *(f"c{i}/{line}" for i in range(3))])
@@ -518,13 +543,73 @@ def test_stopped_at_any_point_it_is_no_worse_than_first_come_and_its_bounds_hold
     kit = choose_kit(request, stop=lambda: next(left, True))
     assert allowed(request, kit.allocations)
     assert kit.score >= first_come(request).score
+    assert_bounds_hold(kit, choose_kit(request))
+
+
+def unsure(
+    programme: Programme, weights: Sequence[int], seconds: float, sure=Programme.minimise
+) -> tuple[dict[Column, int] | None, float]:
+    """A solver that finds the best and cannot show that nothing is better by three."""
+    found, lower = sure(programme, weights, seconds)
+    return found, lower - 3
+
+
+@given(requests())
+def test_bounds_hold_where_the_solver_leaves_a_gap(request: KitRequest) -> None:
     best = choose_kit(request)
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(Programme, "minimise", unsure)
+        kit = choose_kit(request)
+    assert kit.score >= first_come(request).score
+    assert_bounds_hold(kit, best)
+
+
+def assert_bounds_hold(kit: Kit, best: Kit) -> None:
+    """Each bound is no worse than the best sum, as long as the sums before it are the best."""
     for step, best_step in zip(kit.steps, best.steps, strict=True):
         assert step.bound is not None
         assert step.bound >= best_step.total if step.most else step.bound <= best_step.total
         if step.total != best_step.total:
             assert not kit.proven
             break
+
+
+def test_a_solver_that_leaves_a_gap_proves_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    def pair(outer: Key) -> NeedOption:
+        return NeedOption(0, (Component(1, ("inner 1", "inner 2")), Component(1, (outer,))))
+
+    # Both springs want the older inner coil, so the best sum stays ten from the best either could have.
+    request = KitRequest(
+        (C3, C5),
+        (need("3/spring", C3, pair("outer 1")), need("5/spring", C5, pair("outer 2"))),
+        (
+            Source("inner 1", 1),
+            Source("inner 2", 1, receipt_rank=10),
+            Source("outer 1", 1),
+            Source("outer 2", 1),
+        ),
+    )
+    assert choose_kit(request).proven
+    monkeypatch.setattr(Programme, "minimise", unsure)
+    kit = choose_kit(request)
+    assert complete(kit) == {"cylinder 3", "cylinder 5"}
+    assert not kit.proven
+    assert (kit.steps[-1].total, kit.steps[-1].bound) == (10, 7)
+
+
+@given(large_requests())
+def test_sums_are_merged_only_as_far_as_the_solver_can_tell_them_apart(request: KitRequest) -> None:
+    solve = Programme.minimise
+
+    def watched(
+        programme: Programme, weights: Sequence[int], seconds: float
+    ) -> tuple[dict[Column, int] | None, float]:
+        assert all(abs(weight) < 1_000_000 for weight in weights)
+        return solve(programme, weights, seconds)
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(Programme, "minimise", watched)
+        assert choose_kit(request).proven
 
 
 # What no proposal can weigh
