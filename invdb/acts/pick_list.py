@@ -102,7 +102,10 @@ def pick_list_of_pulls(session: Session, pulls: Collection[int]) -> PickList:
 
 
 def pick_list_of_proposal(session: Session, proposal: Proposal, asked_by: int) -> PickList:
-    """The pick list of a proposal that nothing holds yet: its pulls have no numbers."""
+    """The pick list of a proposal that nothing holds yet: its kits have no pull numbers.
+
+    Where there are several, they are told apart as ``Kit 1``, ``Kit 2`` and so on.
+    """
     who = session.scalar(select(Person.name).where(Person.id == asked_by)) or ""
     heads = []
     rows: list[PickRow] = []
@@ -110,14 +113,14 @@ def pick_list_of_proposal(session: Session, proposal: Proposal, asked_by: int) -
     choices = [choice for kit in proposal.kits for line in kit.lines for choice in line.choices]
     states = things_by_id(session, {choice.thing for choice in choices})
     hazards = _hazards(session, {choice.part for choice in choices})
-    for kit in proposal.kits:
-        head = _proposed_head(kit, who, proposal.proposed_on)
-        heads.append(head)
+    for place, kit in enumerate(proposal.kits, start=1):
+        number = f"Kit {place}" if len(proposal.kits) > 1 else ""
+        heads.append(_proposed_head(number, kit, who, proposal.proposed_on))
         for line in kit.lines:
             for choice in line.choices:
                 rows.append(
                     _row(
-                        "",
+                        number,
                         line.station,
                         states[choice.thing],
                         choice.bin,
@@ -130,15 +133,15 @@ def pick_list_of_proposal(session: Session, proposal: Proposal, asked_by: int) -
                     )
                 )
             if line.missing:
-                short.append(_proposed_short(line))
+                short.append(_proposed_short(number, line))
     return PickList(
         workshop_name(session), printed_at(session), tuple(heads), in_walking_order(rows), tuple(short)
     )
 
 
-def _proposed_head(kit: KitProposal, who: str, on: date) -> PullHead:
+def _proposed_head(number: str, kit: KitProposal, who: str, on: date) -> PullHead:
     return PullHead(
-        "",
+        number,
         f"{kit.engine.name} ({kit.engine.serial})",
         kit.engine.engine_type_name,
         f"{kit.position.group} {kit.position.name}",
@@ -148,9 +151,11 @@ def _proposed_head(kit: KitProposal, who: str, on: date) -> PullHead:
     )
 
 
-def _proposed_short(line: KitLineProposal) -> ShortRow:
+def _proposed_short(number: str, line: KitLineProposal) -> ShortRow:
     misses = tuple(NearMiss(f"{miss.tag} in {miss.where}", ", ".join(miss.bars)) for miss in line.misses)
-    return ShortRow("", line.station, line.part_number, line.part_name, line.missing, line.measure, misses)
+    return ShortRow(
+        number, line.station, line.part_number, line.part_name, line.missing, line.measure, misses
+    )
 
 
 def _near_miss(words: str) -> NearMiss:
