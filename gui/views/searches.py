@@ -1,0 +1,66 @@
+"""What a field or the find box finds: the store's own find, kept to the kinds that fit there."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from typing import Any
+
+from gui.background import Job
+from gui.shown import Hit
+from invdb.acts.find import Found, find
+from invdb.store import Store
+
+Search = Callable[[Job, str], list[Hit]]
+
+FOUND_MAX = 50
+# Enough that what fits is still there when the other kinds have been left out.
+LOOKED_AT_MAX = 200
+
+KIND_WORDS = {
+    "document": "paper",
+    "engine_type": "engine type",
+}
+
+
+def kind_word(found: Found) -> str:
+    """What the kind of a found thing is called."""
+    if found.kind == "place":
+        return "place"
+    return KIND_WORDS.get(found.kind, found.kind)
+
+
+def search_all(store: Store) -> Search:
+    """Find anything; the hits' refs are (kind, id)."""
+
+    def search(_job: Job, words: str) -> list[Hit]:
+        with store.reading() as session:
+            result = find(session, words, FOUND_MAX)
+        return [
+            Hit(each.headline, each.detail, kind_word(each), (each.kind, each.ref), each.sign)
+            for each in result.found
+        ]
+
+    return search
+
+
+def search_for(
+    store: Store, kinds: Collection[str], add: Callable[[str], Hit | None] = lambda _words: None
+) -> Search:
+    """Find things of these kinds alone; the hits' refs are their ids.
+
+    ``add`` may offer one more at the end, such as to add what was typed; it is plain and needs no store.
+    """
+
+    def search(_job: Job, words: str) -> list[Hit]:
+        with store.reading() as session:
+            result = find(session, words, LOOKED_AT_MAX)
+        hits = [hit_of(each) for each in result.found if each.kind in kinds][:FOUND_MAX]
+        offered = add(words)
+        return [*hits, offered] if offered is not None else hits
+
+    return search
+
+
+def hit_of(found: Found, ref: Any = None) -> Hit:
+    """A found thing as a hit; its ref is its id unless another is given."""
+    return Hit(found.headline, found.detail, kind_word(found), found.ref if ref is None else ref, found.sign)
