@@ -148,6 +148,7 @@ def _proposed_head(number: str, kit: KitProposal, who: str, on: date) -> PullHea
         kit.engine.use,
         who,
         on,
+        reserved=False,
     )
 
 
