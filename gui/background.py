@@ -287,11 +287,12 @@ class Background:
         self._tell_busy()
         if self._outdated(task):
             return
-        task.on_over()
-        if reply.stopped:
-            return
         if reply.failure:
             log.error("%s\n%s", reply.failure, reply.details)
+        task.on_over()
+        if reply.stopped or self._closed:
+            return
+        if reply.failure:
             self.on_failure(reply.failure)
         elif reply.refused is None:
             task.on_done(reply.value)

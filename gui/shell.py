@@ -6,8 +6,10 @@ import logging
 import re
 import tkinter as tk
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import partial
+from pathlib import Path
 from tkinter import ttk
 from types import TracebackType
 from typing import Any
@@ -30,7 +32,8 @@ SIZE_FIRST = (1280, 800)
 SIZE_MIN = (900, 600)
 FIND_WIDTH = 52
 VIEW_KEYS = 5
-CONTROL = 0x4
+LOG_NAME = "window.log"
+LOG_BYTES_MAX = 1_000_000
 
 log = logging.getLogger(__name__)
 
@@ -208,7 +211,7 @@ class Shell:
         self._place.grid(row=0, column=0, sticky="nsew")
         self._place.rowconfigure(0, weight=1)
         self._place.columnconfigure(0, weight=1)
-        self.help = HelpPane(body, self.theme)
+        self.help = HelpPane(body, self.theme, str(self.prefs.path.with_name(LOG_NAME)))
         self.line = QuietLine(root, self.theme, self.background.stop_all)
         self.line.grid(row=2, column=1, sticky="ew")
         safety = ttk.Label(root, text=SAFETY_LINE, style="ShadeCaption.TLabel", padding=(px(12), 0, 0, px(5)))
@@ -316,9 +319,27 @@ def run(prefs: Prefs, furnish: Callable[[Shell], None]) -> None:
     Another scale needs another window, and then ``furnish`` is called again.
     """
     ask_for_real_pixels()
-    while True:
-        shell = Shell(tk.Tk(className="invdb"), prefs)
-        furnish(shell)
-        shell.root.mainloop()
-        if not shell.opens_again:
-            return
+    with kept_log(prefs.path.with_name(LOG_NAME)):
+        while True:
+            shell = Shell(tk.Tk(className="invdb"), prefs)
+            furnish(shell)
+            shell.root.mainloop()
+            if not shell.opens_again:
+                return
+
+
+@contextmanager
+def kept_log(path: Path) -> Iterator[None]:
+    """Keep what goes wrong in a file beside the settings, begun afresh when it has grown long."""
+    handler = logging.FileHandler(path, encoding="utf-8", delay=True)
+    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
+    handler.setLevel(logging.WARNING)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    if path.exists() and path.stat().st_size > LOG_BYTES_MAX:
+        path.replace(path.with_suffix(".old"))
+    logging.getLogger().addHandler(handler)
+    try:
+        yield
+    finally:
+        logging.getLogger().removeHandler(handler)
+        handler.close()

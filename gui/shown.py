@@ -87,8 +87,8 @@ class FieldKind(StrEnum):
     """How a field of a form is filled in, and so what value it gives.
 
     TEXT, LINES and QUANTITY give stripped text; CHOICE the key of the chosen; FIND the ``ref`` of a hit;
-    DATE a date; TICK a bool; TICKS a frozenset of keys; FILES a tuple of :class:`ChosenFile`. Where nothing
-    was filled in, CHOICE, FIND and DATE give None.
+    DATE a date; TICK a bool; TICKS a frozenset of keys; FILES a tuple of :class:`ChosenFile`; ROWS a tuple of
+    values by the names of the columns. Where nothing was filled in, CHOICE, FIND and DATE give None.
     """
 
     TEXT = "text"
@@ -100,6 +100,7 @@ class FieldKind(StrEnum):
     TICK = "tick"
     TICKS = "ticks"
     FILES = "files"
+    ROWS = "rows"
 
 
 @dataclass(frozen=True)
@@ -129,6 +130,7 @@ class Field:
     words typed to hits. ``start`` is what is offered. ``kept`` fields keep their value for "Another like
     this". ``check`` gets the value and all values and raises Refused to say what is wrong. ``shown_when``
     gets all values and says whether the field has anything to ask. ``unit`` stands behind a quantity.
+    ``columns`` are the fields of each of the ROWS.
     """
 
     name: str
@@ -144,6 +146,7 @@ class Field:
     find: Callable[[Any, str], list[Hit]] | None = None
     check: Callable[[Any, Values], None] | None = None
     shown_when: Callable[[Values], bool] | None = None
+    columns: tuple[Field, ...] = ()
 
 
 class CylinderShape(StrEnum):

@@ -170,6 +170,14 @@ class Theme:
         style.map("TCombobox", foreground=[("disabled", palette.dim)])
 
 
+def has_focus(widget: tk.Misc) -> bool:
+    """Whether the keys go to that widget.
+
+    Tk is asked by name, since tkinter knows no widget for the list that drops from a combobox.
+    """
+    return str(widget.tk.call("focus")) == str(widget)
+
+
 def scale_of_screen(root: tk.Tk) -> float:
     """The one of :data:`SCALES` that the screen's own density asks for, rounded down."""
     asked = root.winfo_fpixels("1i") / DOTS_PER_INCH_PLAIN

@@ -8,6 +8,7 @@ from functools import partial
 
 from gui.shown import Deed
 
+ROOM_AROUND = 3
 SHIFT, CONTROL, ALT = 0x1, 0x4, 0x8
 _WRITTEN = {"Return": "Enter", "Delete": "Del", "Insert": "Ins"}
 _NAMED = {written: name for name, written in _WRITTEN.items()}
@@ -49,7 +50,7 @@ def pop_up(
     below: Mapping[str, Sequence[Deed]] | None = None,
 ) -> None:
     """Show a menu at that place of the screen: groups with lines between, then menus within the menu."""
-    menu = tk.Menu(widget, tearoff=False)
+    menu = tk.Menu(widget, tearoff=False, activeborderwidth=ROOM_AROUND)
     for group in groups:
         if group and menu.index("end") is not None:
             menu.add_separator()
@@ -57,7 +58,7 @@ def pop_up(
             menu.add_command(label=deed.word, accelerator=deed.key, command=deed.run)
     for word, deeds in (below or {}).items():
         if deeds:
-            inner = tk.Menu(menu, tearoff=False)
+            inner = tk.Menu(menu, tearoff=False, activeborderwidth=ROOM_AROUND)
             for deed in deeds:
                 inner.add_command(label=deed.word, accelerator=deed.key, command=deed.run)
             if menu.index("end") is not None:

@@ -10,7 +10,7 @@ from typing import Any
 
 from gui.background import Background
 from gui.shown import Choice, Field, FieldKind, Hit
-from gui.theme import BODY, Theme
+from gui.theme import BODY, Theme, has_focus
 from gui.widgets.search_box import SearchBox
 from gui.widgets.tip import explain
 from invdb.terms import Refused
@@ -295,7 +295,7 @@ class FindEditor(Editor):
         self._hit = hit
         self.on_change()
         following = self.box.entry.tk_focusNext()
-        if following is not None and self.focus_get() is self.box.entry:
+        if following is not None and has_focus(self.box.entry):
             following.focus_set()
 
     def _typed(self) -> None:

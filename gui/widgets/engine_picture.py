@@ -9,7 +9,7 @@ from typing import Any
 
 from gui.shown import Cylinder
 from gui.signs import GREY, Sign, sign
-from gui.theme import BODY, CAPTION, STRONG, Theme
+from gui.theme import BODY, CAPTION, STRONG, Theme, has_focus
 from gui.widgets.cylinder_shapes import (
     Placed,
     Point,
@@ -196,7 +196,7 @@ class EnginePicture(tk.Canvas):
             self.create_polygon(*self._pixels(part), fill=palette.tint(hue), outline="", tags=tag)
         chosen, pointed = at == self._chosen, at == self._pointed
         if chosen:
-            ring = palette.accent if self.focus_get() is self else palette.ink
+            ring = palette.accent if has_focus(self) else palette.ink
             self.create_polygon(
                 *whole, fill="", outline=ring, width=px(6), joinstyle="round", tags=(tag, "chosen")
             )

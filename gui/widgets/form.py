@@ -8,7 +8,7 @@ from tkinter import ttk
 from typing import Any
 
 from gui.background import Background, Job
-from gui.shown import Field, FieldKind
+from gui.shown import Field, FieldKind, Values
 from gui.theme import Theme
 from gui.widgets.editors import (
     ChoiceEditor,
@@ -22,6 +22,7 @@ from gui.widgets.editors import (
 )
 from gui.widgets.file_list import FileList
 from gui.widgets.form_foot import FormFoot
+from gui.widgets.rows_editor import RowsEditor
 from gui.widgets.scrolled import Scrolled
 from gui.widgets.tip import explain
 from invdb.terms import FieldRefused, Refused
@@ -47,6 +48,8 @@ class Form(ttk.Frame):
     ``act(job, values)`` runs on the worker that writes; ``values`` holds the value of every field that is
     shown, by name. A FieldRefused is said beneath its field, any other refusal at the foot. ``on_saved`` gets
     what the act gave and returns the sentence that tells of it. ``on_leave`` is to take the form away.
+    ``said`` gives what is to be said above the fields with what is filled in so far, or "". ``on_edit`` hears the name
+    of each field after it was changed by hand.
     """
 
     def __init__(
@@ -62,11 +65,14 @@ class Form(ttk.Frame):
         on_leave: Callable[[], None],
         save_word: str = "Save",
         another: bool = True,
+        said: Callable[[Values], str] = lambda _values: "",
+        on_edit: Callable[[str], None] = lambda _name: None,
     ) -> None:
         # The keys are bound to the form itself, and Tk takes whatever has keys for a stop of the Tab key.
         super().__init__(parent, takefocus=False)
         self._theme, self._background = theme, background
         self._act, self._on_saved, self._on_leave = act, on_saved, on_leave
+        self._said_of, self._on_edit = said, on_edit
         self._fields = tuple(fields)
         self._job: Job | None = None
         self._saved = False
@@ -76,6 +82,7 @@ class Form(ttk.Frame):
         self.editors: dict[str, Editor] = {}
         px = theme.px
         ttk.Label(self, text=title, style="Subtitle.TLabel").pack(anchor="w", pady=(0, px(8)))
+        self._said = ttk.Label(self, style="Strong.TLabel", wraplength=px(MESSAGE_WIDTH))
         self.foot = FormFoot(self, theme, save_word, self, another)
         self.foot.pack(side="bottom", fill="x", pady=(px(8), 0))
         self._scrolled = Scrolled(self, theme)
@@ -197,6 +204,8 @@ class Form(ttk.Frame):
         editor.on_change = lambda: self._edited(field)
 
     def _editor(self, field: Field) -> Editor:
+        if field.kind is FieldKind.ROWS:
+            return RowsEditor(self._scrolled.inner, self._theme, field, self._background)
         if field.kind is FieldKind.FIND:
             return FindEditor(self._scrolled.inner, self._theme, field, self._background)
         return _EDITORS[field.kind](self._scrolled.inner, self._theme, field)
@@ -258,6 +267,7 @@ class Form(ttk.Frame):
         self._share_keys(self.editors[field.name])
         if self.message_of(field.name):
             self._check(field)
+        self._on_edit(field.name)
 
     def _left(self, event: tk.Event[tk.Misc]) -> None:
         field = self._field_of(event.widget)
@@ -267,9 +277,10 @@ class Form(ttk.Frame):
     def _check_if_left(self, field: Field) -> None:
         if not self.winfo_exists() or self._saved or self._job is not None:
             return
-        focus = self.focus_get()
+        # By name, since tkinter knows no widget for the list that drops from a combobox.
+        focus = str(self.tk.call("focus"))
         # With the focus in another window nothing has been left for good.
-        if focus is not None and self._field_of(focus) is not field and field in self._shown():
+        if focus and self._field_of(focus) is not field and field in self._shown():
             self._check(field)
 
     def _check(self, field: Field) -> bool:
@@ -320,9 +331,22 @@ class Form(ttk.Frame):
                 part.grid() if field in shown else part.grid_remove()
             if field not in shown:
                 self._messages[field.name].grid_remove()
+        self._show_said()
         for section, heading in self._headings.items():
             fits = any(field.section == section for field in shown)
             heading.grid() if fits else heading.grid_remove()
+
+    def said(self) -> str:
+        """What is said above the fields, or ""."""
+        return str(self._said.cget("text"))
+
+    def _show_said(self) -> None:
+        words = self._said_of(self._values_so_far())
+        self._said.configure(text=words)
+        if words:
+            self._said.pack(anchor="w", fill="x", before=self._scrolled, pady=(0, self._theme.px(6)))
+        else:
+            self._said.pack_forget()
 
     def _raw(self) -> dict[str, Any]:
         return {name: editor.raw() for name, editor in self.editors.items()}

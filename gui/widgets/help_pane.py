@@ -24,7 +24,7 @@ EVERYWHERE = (
 class HelpPane(ttk.Frame):
     """Words for where one is, then the keys that are the same everywhere."""
 
-    def __init__(self, parent: tk.Misc, theme: Theme) -> None:
+    def __init__(self, parent: tk.Misc, theme: Theme, log: str) -> None:
         super().__init__(parent, style="Card.TFrame", padding=theme.px(14))
         px = theme.px
         self._title = ttk.Label(self, style="Subtitle.TLabel")
@@ -38,6 +38,10 @@ class HelpPane(ttk.Frame):
             ttk.Label(keys, text=key, style="Caption.TLabel").grid(row=row, column=0, sticky="nw", pady=px(2))
             label = ttk.Label(keys, text=does, wraplength=px(WIDTH - 130))
             label.grid(row=row, column=1, sticky="w", padx=(px(10), 0), pady=px(2))
+
+        ttk.Label(
+            self, text=f"What goes wrong is kept in {log}", style="Caption.TLabel", wraplength=px(WIDTH)
+        ).pack(side="bottom", anchor="w")
 
     def show(self, title: str, text: str) -> None:
         """Show the words for a view."""

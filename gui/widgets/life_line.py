@@ -10,7 +10,7 @@ from typing import Any
 
 from gui.shown import LifeLine, Moment, Stretch
 from gui.signs import sign
-from gui.theme import BODY, CAPTION, Theme
+from gui.theme import BODY, CAPTION, Theme, has_focus
 from gui.widgets.tip import PartTips
 
 MARGIN = 14
@@ -184,7 +184,7 @@ class LifeLineView(tk.Canvas):
         for at, width in ((self._pointed, 1.5), (self._chosen, 2.5)):
             if 0 <= at < len(self._parts):
                 part = self._parts[at]
-                colour = self._theme.palette.accent if self.focus_get() is self else self._theme.palette.ink
+                colour = self._theme.palette.accent if has_focus(self) else self._theme.palette.ink
                 box = (part.left - px(1), part.top - px(1), part.right + px(1), part.bottom + px(1))
                 self.create_rectangle(*box, outline=colour, width=px(width))
 

@@ -8,7 +8,7 @@ from functools import partial
 from tkinter import ttk
 
 from gui.marks import draw_mark
-from gui.theme import CAPTION, Theme
+from gui.theme import CAPTION, Theme, has_focus
 from gui.widgets.tip import explain
 
 WIDTH = 84
@@ -61,7 +61,7 @@ class RailItem(tk.Canvas):
             self.create_rectangle(px(4), px(3), width - px(4), height - px(3), fill=fill, outline="")
         if self.chosen:
             self.create_rectangle(px(4), px(14), px(7), height - px(14), fill=palette.accent, outline="")
-        if self.focus_get() is self:
+        if has_focus(self):
             box = (px(4), px(3), width - px(5), height - px(4))
             self.create_rectangle(*box, outline=palette.accent, width=px(1.5))
         colour = palette.ink if self.chosen else palette.dim

@@ -8,7 +8,7 @@ from tkinter import ttk
 
 from gui.background import Background, Job
 from gui.shown import Hit
-from gui.theme import Theme
+from gui.theme import Theme, has_focus
 from gui.widgets.drop_list import DropList
 from invdb.terms import Refused
 
@@ -83,7 +83,7 @@ class SearchBox(ttk.Frame):
         self.entry.delete(0, "end")
         self.entry.insert(0, text)
         self._asked = self._answered = self.get()
-        if self.focus_get() is not self.entry:
+        if not has_focus(self.entry):
             self._show_placeholder(True)
 
     def focus_box(self) -> None:
@@ -136,7 +136,7 @@ class SearchBox(ttk.Frame):
 
     def _answer(self, words: str, hits: list[Hit]) -> None:
         self._answered = words
-        if self.focus_get() is not self.entry and not self._take_when_answered:
+        if not has_focus(self.entry) and not self._take_when_answered:
             return
         note = "" if hits else f"Nothing fits “{words}”. Try fewer letters, or another of its numbers."
         self.list.show(hits, note)

@@ -14,13 +14,12 @@ from gui.signs import sign
 from gui.theme import CHIP_COLUMN, ROW_HEIGHT, Theme
 from gui.widgets.deed_menu import key_as_written, pop_up
 from gui.widgets.empty_note import EmptyNote
+from gui.widgets.filter_bar import FilterBar
 from gui.widgets.paged_rows import PagedRows
 from gui.widgets.selection import Selection
-from gui.widgets.tip import explain
 from invdb.terms import Refused
 
 COPIED_ROWS_MAX = 50_000
-FILTER_DEBOUNCE_MS = 120
 HEADING_HEIGHT = 30
 WHEEL_ROWS = 3
 
@@ -66,7 +65,6 @@ class Table(ttk.Frame):
         self._deeds_for, self._say = deeds_for, say
         self._top = 0
         self._key_to_keep: Any = None
-        self._filter_timer = ""
         self._selection = Selection()
         self._build(widths or {})
         self.refresh()
@@ -86,9 +84,7 @@ class Table(ttk.Frame):
 
     def filter_by(self, words: str) -> None:
         """Put words into the filter, as if they had been typed."""
-        self.filter.delete(0, "end")
-        self.filter.insert(0, words)
-        self._filter_now()
+        self.bar.set(words)
 
     def chosen(self) -> list[Row]:
         """The chosen rows, as far as they have arrived, in the order of the list."""
@@ -101,20 +97,18 @@ class Table(ttk.Frame):
         self._choice_changed()
         self._fill()
 
+    def focus_rows(self) -> None:
+        """Walk the rows from here on."""
+        self.tree.focus_set()
+
     def count(self) -> tuple[int, int]:
         """How many rows fit the filter, and how many there are."""
         return self._rows.fitting, self._rows.total
 
     def _build(self, widths: Mapping[str, int]) -> None:
         px = self._theme.px
-        above = ttk.Frame(self)
-        above.pack(fill="x", pady=(0, px(6)))
-        ttk.Label(above, text="Filter", style="Dim.TLabel").pack(side="left", padx=(0, px(6)))
-        self.filter = ttk.Entry(above, width=24)
-        self.filter.pack(side="left")
-        explain(self.filter, f"Show only {self._many} that have these words; Escape shows all.", "just type")
-        self._counted = ttk.Label(above, style="Dim.TLabel")
-        self._counted.pack(side="left", padx=px(10))
+        self.bar = FilterBar(self, self._theme, self._many, self._filtered, self.focus_rows)
+        self.bar.pack(fill="x", pady=(0, px(6)))
         body = ttk.Frame(self)
         body.pack(fill="both", expand=True)
         names = [column.name for column in self._columns]
@@ -158,10 +152,6 @@ class Table(ttk.Frame):
             # The menu key is called Menu on one window system and App on another.
             if keys != "<App>" or tree.tk.call("tk", "windowingsystem") == "win32":
                 tree.bind(keys, self._menu_by_key)
-        self.filter.bind("<KeyRelease>", lambda _event: self._filter_soon())
-        self.filter.bind("<Down>", lambda _event: self.tree.focus_set())
-        self.filter.bind("<Return>", lambda _event: self.tree.focus_set())
-        self.filter.bind("<Escape>", self._clear_filter)
         self.bind("<Destroy>", self._gone, add="+")
 
     def _visible(self) -> int:
@@ -237,7 +227,7 @@ class Table(ttk.Frame):
         else:
             text = f"{self._rows.fitting:,} of {self._rows.total:,} {word}"
         chosen = self._selection.count()
-        self._counted.configure(text=f"{text}, {chosen:,} chosen" if chosen > 1 else text)
+        self.bar.count(f"{text}, {chosen:,} chosen" if chosen > 1 else text)
 
     def sort_by(self, name: str) -> None:
         """Sort by that column; a second time, the other way round."""
@@ -253,24 +243,9 @@ class Table(ttk.Frame):
                 arrow = "  ▼" if self._rows.sort.descending else "  ▲"
             self.tree.heading(column.name, text=column.word + arrow)
 
-    def _filter_soon(self) -> None:
-        if self.filter.get().strip() == self._rows.words:
-            return
-        if self._filter_timer:
-            self.after_cancel(self._filter_timer)
-        self._filter_timer = self.after(FILTER_DEBOUNCE_MS, self._filter_now)
-
-    def _filter_now(self) -> None:
-        self._filter_timer = ""
-        self._rows.words = self.filter.get().strip()
+    def _filtered(self, words: str) -> None:
+        self._rows.words = words
         self.show_from_start()
-
-    def _clear_filter(self, _event: object) -> str | None:
-        if not self.filter.get():
-            return None
-        self.filter_by("")
-        self.tree.focus_set()
-        return "break"
 
     def _scrolled(self, how: str, amount: str, unit: str = "") -> None:
         if how == "moveto":
@@ -342,10 +317,7 @@ class Table(ttk.Frame):
         elif self._do_by_key(event):
             pass
         elif event.char.isprintable() and event.char not in ("", " ", "/") and not control:
-            self.filter.focus_set()
-            self.filter.delete(0, "end")
-            self.filter.insert(0, event.char)
-            self._filter_soon()
+            self.bar.begin(event.char)
         else:
             return None
         return "break"
@@ -450,7 +422,5 @@ class Table(ttk.Frame):
 
     def _gone(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is self:
-            if self._filter_timer:
-                self.after_cancel(self._filter_timer)
             self._rows.forget()
             self._background.forget(f"copy{self}")

@@ -392,3 +392,19 @@ def test_a_day_is_read(text: str, day: date | None) -> None:
 def test_what_is_no_day_is_refused_with_the_way_to_write_it(text: str) -> None:
     with pytest.raises(Refused, match="1934-12-31"):
         read_date(text)
+
+
+def test_opening_the_list_of_a_choice_does_not_leave_its_field(desk: Desk) -> None:
+    booking = Booking(desk)
+    box: Any = booking.form.editors["origin"]
+    box.set(None)
+    box.focus_field()
+    desk.root.update()
+    desk.root.tk.call("ttk::combobox::Post", str(box.box))
+    desk.root.update()
+    desk.until(lambda: "popdown" in str(desk.root.tk.call("focus")))
+    assert booking.form.message_of("origin") == ""
+    desk.root.tk.call("ttk::combobox::Unpost", str(box.box))
+    desk.root.update()
+    desk.press("<Tab>")
+    assert booking.form.message_of("origin") == "✕ Origin is needed."

@@ -339,3 +339,14 @@ def test_without_a_store_there_are_three_ways_to_begin(display: str, tmp_path: P
 )
 def test_a_place_off_the_screen_is_not_gone_back_to(geometry: str, fits: bool) -> None:
     assert fits_screen(geometry, 1920, 1080) is fits
+
+
+def test_what_goes_wrong_is_kept_in_a_file_beside_the_settings(display: str, tmp_path: Path) -> None:
+    def furnish(shell: Shell) -> None:
+        def break_down(_job: Job) -> None:
+            raise OSError("the disk went away")
+
+        shell.background.ask("list", break_down, lambda _done: None, on_over=shell.close)
+
+    run(Prefs(tmp_path / "settings" / "window.json", scale=1.0), furnish)
+    assert "the disk went away" in (tmp_path / "settings" / "window.log").read_text(encoding="utf-8")

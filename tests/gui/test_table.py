@@ -143,7 +143,7 @@ def test_a_slash_on_the_list_is_left_for_the_find_box(desk: Desk) -> None:
     table.tree.focus_force()
     desk.press("/")
     assert heard == [True]
-    assert table.filter.get() == ""
+    assert table.bar.entry.get() == ""
 
 
 def test_a_heading_sorts_and_turns_round(desk: Desk) -> None:

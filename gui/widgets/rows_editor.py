@@ -1,0 +1,145 @@
+"""A few rows of like fields, each with its own little editors; a fresh row waits beneath the last."""
+
+from __future__ import annotations
+
+import tkinter as tk
+from functools import partial
+from tkinter import ttk
+from typing import Any
+
+from gui.background import Background
+from gui.shown import Field, FieldKind
+from gui.theme import Theme
+from gui.widgets.editors import ChoiceEditor, Editor, FindEditor, TextEditor
+from gui.widgets.tip import explain
+from invdb.terms import Refused
+
+CHOICE_WIDTH = 14
+FIND_WIDTH = 14
+QUANTITY_WIDTH = 9
+ROWS_MAX = 40
+
+
+class RowsEditor(Editor):
+    """Its value is a tuple of rows, each a dict by the names of ``field.columns``; empty rows are left out.
+
+    Columns may be TEXT, QUANTITY, CHOICE or FIND. A column's own ``check`` and ``needed`` hold for every row
+    that has anything in it.
+    """
+
+    def __init__(self, parent: tk.Misc, theme: Theme, field: Field, background: Background) -> None:
+        super().__init__(parent, theme, field)
+        self._background = background
+        self._rows: list[dict[str, Editor]] = []
+        self._takes: list[ttk.Button] = []
+        for at, column in enumerate(field.columns):
+            label = ttk.Label(self, text=column.word, style="Caption.TLabel")
+            label.grid(row=0, column=at, sticky="w", padx=(0, theme.px(6)))
+            if column.hint:
+                explain(label, column.hint)
+        self.columnconfigure(len(field.columns), weight=1)
+        self._add_row()
+
+    def get(self) -> Any:
+        values = []
+        for number, row in enumerate(self._rows, 1):
+            if not _filled(row):
+                continue
+            try:
+                values.append(self._values_of(row))
+            except Refused as refused:
+                raise Refused(f"Row {number}: {refused.reason}", refused.remedy) from refused
+        return tuple(values)
+
+    def set(self, value: Any) -> None:
+        while self._rows:
+            self._take_row(0)
+        for given in value or ():
+            self._add_row()
+            for name, editor in self._rows[-1].items():
+                editor.set(given.get(name))
+        self._add_row()
+
+    def raw(self) -> Any:
+        return tuple(tuple(editor.raw() for editor in row.values()) for row in self._rows if _filled(row))
+
+    def focus_field(self) -> None:
+        next(iter(self._rows[0].values())).focus_field()
+
+    def row(self, at: int) -> dict[str, Editor]:
+        """The editors of that row, counted from 0, by the names of the columns."""
+        return self._rows[at]
+
+    def count(self) -> int:
+        """How many rows there are, the fresh one included."""
+        return len(self._rows)
+
+    def _values_of(self, row: dict[str, Editor]) -> dict[str, Any]:
+        values = {name: editor.get() for name, editor in row.items()}
+        for column in self.field.columns:
+            if column.needed and not row[column.name].filled():
+                raise Refused(f"{column.word} is needed.")
+            if column.check is not None:
+                column.check(values[column.name], values)
+        return values
+
+    def _add_row(self) -> None:
+        row: dict[str, Editor] = {}
+        for at, column in enumerate(self.field.columns):
+            editor = self._editor(column)
+            editor.set(column.start)
+            editor.on_change = self._edited
+            editor.grid(row=len(self._rows) + 1, column=at, sticky="w", padx=(0, self.theme.px(6)),
+                        pady=self.theme.px(2))  # fmt: skip
+            row[column.name] = editor
+        take = ttk.Button(self, text="✕", width=2, command=partial(self._take_this, row))
+        explain(take, "Leave this row out")
+        take.grid(row=len(self._rows) + 1, column=len(self.field.columns), sticky="w")
+        self._rows.append(row)
+        self._takes.append(take)
+        self._show_takes()
+
+    def _editor(self, column: Field) -> Editor:
+        if column.kind is FieldKind.FIND:
+            found = FindEditor(self, self.theme, column, self._background)
+            found.box.entry.configure(width=FIND_WIDTH)
+            return found
+        if column.kind is FieldKind.CHOICE:
+            choice = ChoiceEditor(self, self.theme, column)
+            choice.box.configure(width=CHOICE_WIDTH)
+            return choice
+        text = TextEditor(self, self.theme, column)
+        if column.kind is FieldKind.QUANTITY:
+            text.entry.configure(width=QUANTITY_WIDTH)
+        return text
+
+    def _edited(self) -> None:
+        if _filled(self._rows[-1]) and len(self._rows) < ROWS_MAX:
+            self._add_row()
+        self.on_change()
+
+    def _take_this(self, row: dict[str, Editor]) -> None:
+        self._take_row(self._rows.index(row))
+        if not self._rows:
+            self._add_row()
+        self.focus_field()
+        self.on_change()
+
+    def _take_row(self, at: int) -> None:
+        for editor in self._rows.pop(at).values():
+            editor.destroy()
+        self._takes.pop(at).destroy()
+        for number, row in enumerate(self._rows, 1):
+            for editor in row.values():
+                editor.grid_configure(row=number)
+            self._takes[number - 1].grid_configure(row=number)
+        self._show_takes()
+
+    def _show_takes(self) -> None:
+        """The fresh row at the end has nothing to take away."""
+        for at, take in enumerate(self._takes):
+            take.grid() if at < len(self._takes) - 1 else take.grid_remove()
+
+
+def _filled(row: dict[str, Editor]) -> bool:
+    return any(editor.filled() for editor in row.values())
