@@ -157,8 +157,13 @@ def _having_all(
         looked_up = [word.ranges for word in others]
         for _, word, ref in _first_rows(connection, (kind,), driver.ranges, limit, stops, looked_up):
             found[ref] = "" if lead is None else min(word, found.get(ref, word))
-        if not stops or len(found) >= limit:
-            return sorted((word, ref) for ref, word in found.items())[:limit]
+        rows = sorted((word, ref) for ref, word in found.items())
+        if stops:
+            # Beyond the first stop there may be records that were not walked to.
+            sure = min(("" if lead is None else word, ref) for word, ref in stops.values())
+            rows = [row for row in rows if row <= sure]
+        if not stops or len(rows) >= limit:
+            return rows[:limit]
     ordered = sorted(words, key=lambda word: word.rows)
     padded = [_padded(word.ranges) for word in ordered]
     statement = _gathering_statement(
@@ -206,7 +211,8 @@ def _first_rows(
 def _stops(connection: Connection, kind: str, ranges: Ranges) -> Stops:
     """The last row that is walked of each range that has more than ``WALKED_MAX``."""
     padded = _padded(ranges)
-    rows = connection.execute(_stops_statement(len(padded)), {"kind": kind, **_bound("fit", padded)})
+    bound: dict[str, Any] = {"kind": kind, "walked": WALKED_MAX - 1, **_bound("fit", padded)}
+    rows = connection.execute(_stops_statement(len(padded)), bound)
     return {i: (word, ref) for i, word, ref in rows}
 
 
@@ -297,7 +303,7 @@ def _stops_statement(ranges: int) -> CompoundSelect[Any]:
         .where(_WORD.c.kind == kind, _within(_WORD, "fit", i))
         .order_by(_WORD.c.word, _WORD.c.ref)
         .limit(1)
-        .offset(WALKED_MAX - 1)
+        .offset(bindparam("walked"))
         .subquery()
         for i in range(ranges)
     ]
