@@ -1,0 +1,447 @@
+"""What happened, in one sentence of the trade, from an entry's kind, its lines and its facts.
+
+A sentence told *about* one piece or batch leaves that thing's own tag out, since it stands on its own sheet;
+told about nothing, as in a list of entries, it names what was handled.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from invdb.rules.folding import OUTSIDE_PLACE, Fact, Line, Plain, RecordKey
+from invdb.rules.quantities import quantity_words
+from invdb.terms import Condition, EntryKind, LineKind, Measure, Origin, Scope
+
+NAMED_MAX = 3
+
+# What entries about the shop and its catalogue set, the weightiest first, with the word for one and for more.
+_MAJOR = {
+    "part": ("part", "parts"),
+    "family": ("family", "families"),
+    "engine_type": ("engine type", "engine types"),
+    "engine": ("engine", "engines"),
+    "mod": ("mod", "mods"),
+    "engine_mod": ("mod embodied", "mods embodied"),
+    "kit_line": ("kit line", "kit lines"),
+    "stand_in": ("stand-in", "stand-ins"),
+    "person": ("person", "people"),
+    "firm": ("firm", "firms"),
+    "owner": ("owner", "owners"),
+    "owner_agreement": ("owner's agreement", "owners' agreements"),
+    "place": ("place", "places"),
+    "document": ("document", "documents"),
+    "setting": ("setting", "settings"),
+}
+_MINOR = {
+    "other_number": ("other number", "other numbers"),
+    "part_hazard": ("hazard", "hazards"),
+    "position": ("position", "positions"),
+    "station": ("station", "stations"),
+    "stand_in_member": ("stand-in", "stand-ins"),
+    "document_link": ("link to a document", "links to documents"),
+}
+
+
+@dataclass(frozen=True)
+class Told:
+    """An entry with the names that its sentence needs.
+
+    ``lines`` and ``facts`` may be only the first few of a long entry; ``line_counts`` and ``fact_counts``
+    say how many there are by kind and by record. ``names`` holds what a record is called, also of one that
+    is gone; a person's carries the licence, a pull's the engine and position, a hold's is its subject's.
+    ``measures`` are those of batches. ``begun`` holds the records that this entry was the first to set.
+    """
+
+    number: int
+    kind: EntryKind
+    who: int
+    lines: tuple[Line, ...]
+    facts: tuple[Fact, ...]
+    line_counts: Mapping[LineKind, int]
+    fact_counts: Mapping[str, int]
+    names: Mapping[RecordKey, str]
+    measures: Mapping[RecordKey, Measure]
+    begun: frozenset[RecordKey] = frozenset()
+    reverses: int | None = None
+    reversed_kind: EntryKind | None = None
+
+    def name(self, record: str, record_id: object) -> str:
+        """What a record is called, or its kind and permanent id where nothing says."""
+        assert isinstance(record_id, int)
+        return self.names.get((record, record_id)) or f"{record.replace('_', ' ')} {record_id}"
+
+
+def tell(told: Told, about: RecordKey | None = None) -> str:
+    """The sentence, without a full stop; ``about`` is ("piece", id) or ("batch", id)."""
+    match told.kind:
+        case EntryKind.STORE_BEGUN:
+            return _store_begun(told)
+        case EntryKind.GOODS_IN:
+            return _goods_in(told, about)
+        case EntryKind.ACCEPTED:
+            return _accepted(told, about)
+        case EntryKind.CONDITION_SET:
+            return _condition_set(told, about)
+        case EntryKind.SPLIT:
+            return _split(told, about)
+        case EntryKind.MOVED:
+            return _moved(told, about)
+        case EntryKind.HOLD_RAISED | EntryKind.HOLD_CLEARED:
+            return _hold(told, about)
+        case EntryKind.PAPERS:
+            return _papers(told, about)
+        case EntryKind.RESERVED:
+            return _reserved(told, about)
+        case EntryKind.ISSUED:
+            return _issued(told, about)
+        case EntryKind.RETURNED:
+            return _returned(told, about)
+        case EntryKind.CANCELLED:
+            return _cancelled(told, about)
+        case EntryKind.REVERSED:
+            kind = f", {told.reversed_kind}" if told.reversed_kind else ""
+            return f"Reversed entry {told.reverses}{kind}"
+        case EntryKind.CATALOGUE | EntryKind.PEOPLE | EntryKind.PLACES | EntryKind.ENGINES:
+            return _set_up(told)
+
+
+def listed(names: Sequence[str], count: int | None = None) -> str:
+    """``A``, ``A and B``, ``A, B and C``, ``A, B, C and 4 more`` of ``count`` in all."""
+    count = len(names) if count is None else max(count, len(names))
+    said = list(names[:NAMED_MAX])
+    if count > len(said):
+        return f"{', '.join(said)} and {count - len(said)} more"
+    return " and ".join(part for part in (", ".join(said[:-1]), *said[-1:]) if part)
+
+
+def stopped(sentence: str) -> str:
+    """The sentence with its full stop, unless it ends in a stop already."""
+    return sentence if sentence.endswith((".", "?", "!")) else f"{sentence}."
+
+
+def _counted(count: int, one: str, more: str) -> str:
+    return f"{count} {one if count == 1 else more}"
+
+
+def _thing(line: Line) -> RecordKey:
+    if line.piece is not None:
+        return "piece", line.piece
+    assert line.batch is not None
+    return "batch", line.batch
+
+
+def _stock_facts(told: Told, about: RecordKey | None) -> list[Fact]:
+    facts = [fact for fact in told.facts if fact.record in {"piece", "batch"}]
+    return [fact for fact in facts if about in {None, (fact.record, fact.record_id)}]
+
+
+def _stock_count(told: Told) -> int:
+    return told.fact_counts.get("piece", 0) + told.fact_counts.get("batch", 0)
+
+
+def _lines(told: Told, kind: LineKind, about: RecordKey | None) -> list[Line]:
+    return [line for line in told.lines if line.kind is kind and about in {None, _thing(line)}]
+
+
+def _amount(told: Told, line: Line) -> str:
+    """``5 off`` of a batch, and nothing for a piece."""
+    thing = _thing(line)
+    if line.piece is not None or thing not in told.measures:
+        return ""
+    return quantity_words(abs(line.quantity), told.measures[thing])
+
+
+def _handled(told: Told, lines: Iterable[Line], count: int) -> str:
+    """``T00012-4, 5 off B00031-A and 3 more``: what the lines move or set aside."""
+    said = [
+        " ".join(part for part in (_amount(told, line), told.name(*_thing(line))) if part) for line in lines
+    ]
+    return listed(said, count)
+
+
+def _pulls(told: Told, lines: Iterable[Line]) -> str:
+    pulls = dict.fromkeys(
+        told.name("pull_line", line.pull_line) for line in lines if line.pull_line is not None
+    )
+    return listed(list(pulls))
+
+
+def _way(told: Told, lines: Sequence[Line]) -> str:
+    """``from Goods in to A-03``; of several lines, the ends that they share."""
+    begins = {line.from_place for line in lines}
+    ends = {line.to_place for line in lines}
+    parts = []
+    if len(begins) == 1 and OUTSIDE_PLACE not in begins:
+        parts.append(f"from {told.name('place', min(begins))}")
+    if len(ends) == 1:
+        (end,) = ends
+        parts.append("out of our hands" if end == OUTSIDE_PLACE else f"to {told.name('place', end)}")
+    else:
+        parts.append(f"to {listed([told.name('place', end) for end in sorted(ends)])}")
+    return " ".join(parts)
+
+
+def _and_moved(told: Told, about: RecordKey | None) -> str:
+    lines = _lines(told, LineKind.MOVE, about)
+    return f", and moved {_way(told, lines)}" if lines else ""
+
+
+def _store_begun(told: Told) -> str:
+    names = [fact.values.get("name") for fact in told.facts if fact.record == "owner"]
+    return f"Began the store of {names[0]}" if names else "Began the store"
+
+
+def _goods_in(told: Told, about: RecordKey | None) -> str:
+    facts = _stock_facts(told, about) or _stock_facts(told, None)
+    lines = _lines(told, LineKind.MOVE, about) or _lines(told, LineKind.MOVE, None)
+    pieces, batches = told.fact_counts.get("piece", 0), told.fact_counts.get("batch", 0)
+    what = [_counted(pieces, "piece", "pieces")] if pieces else []
+    if batches == 1 and lines and lines[0].batch is not None:
+        what.append(_amount(told, lines[0]))
+    elif batches:
+        what.append(_counted(batches, "batch", "batches"))
+    words = [f"Booked in {listed(what)}"]
+    if about is None:
+        parts = dict.fromkeys(told.name("part", fact.values["part_id"]) for fact in facts)
+        words.append(f"of {listed(list(parts))}")
+        tags = [told.name(fact.record, fact.record_id) for fact in facts]
+        words.append(f"as {listed(tags, _stock_count(told))}")
+    if facts:
+        words += _source(told, facts[0])
+    ends = sorted({line.to_place for line in lines})
+    if ends:
+        words.append(f"into {listed([told.name('place', end) for end in ends])}")
+    return " ".join(words)
+
+
+def _source(told: Told, fact: Fact) -> list[str]:
+    origin, engine, donor = (fact.values.get(name) for name in ("origin", "donor_engine_id", "donor"))
+    words = []
+    if origin == Origin.SALVAGED:
+        given = told.name("engine", engine) if engine is not None else str(donor or "an engine not named")
+        words.append(f"salvaged from {given}{',' if fact.values.get('origin_firm_id') else ''}")
+    elif origin == Origin.MADE_HERE:
+        words.append("made here")
+    elif origin == Origin.UNKNOWN:
+        words.append("of unknown origin")
+    if fact.values.get("origin_firm_id") is not None:
+        words.append(f"from {told.name('firm', fact.values['origin_firm_id'])}")
+    return words
+
+
+def _accepted(told: Told, about: RecordKey | None) -> str:
+    facts = _stock_facts(told, about)
+    what = (
+        "" if about else f" {listed([told.name(f.record, f.record_id) for f in facts], _stock_count(told))}"
+    )
+    scope = f" for {facts[0].values.get('scope')}" if facts and facts[0].values.get("scope") else ""
+    return f"Accepted{what}{scope} by {told.name('person', told.who)}{_and_moved(told, about)}"
+
+
+def _condition_set(told: Told, about: RecordKey | None) -> str:
+    facts = _stock_facts(told, about)
+    what = (
+        "" if about else f" {listed([told.name(f.record, f.record_id) for f in facts], _stock_count(told))}"
+    )
+    to = f" to {facts[0].values.get('condition')}" if facts and facts[0].values.get("condition") else ""
+    return f"Set{what}{to}{_and_moved(told, about)}"
+
+
+def _split(told: Told, about: RecordKey | None) -> str:
+    children = [fact for fact in told.facts if fact.record == "batch" and fact.values.get("parent_batch_id")]
+    made = {line.batch: line for line in told.lines if line.from_place == OUTSIDE_PLACE}
+    said = []
+    for child in children:
+        line = made.get(child.record_id)
+        share = f"{_amount(told, line)}, {_standing(child)}" if line is not None else _standing(child)
+        if about == ("batch", child.record_id):
+            place = f", into {told.name('place', line.to_place)}" if line is not None else ""
+            return f"Split off from {told.name('batch', child.values['parent_batch_id'])}: {share}{place}"
+        said.append(f"{told.name('batch', child.record_id)}: {share}")
+    more = told.fact_counts.get("batch", 0) - len(said)
+    shares = f"{'; '.join(said)}{f'; and {more} more' if more > 0 else ''}"
+    if about is not None or not children:
+        return f"Split off {shares}"
+    return f"Split {told.name('batch', children[0].values['parent_batch_id'])} into {shares}"
+
+
+def _standing(fact: Fact) -> str:
+    """``serviceable for flight``, ``unserviceable``."""
+    condition, scope = fact.values.get("condition"), fact.values.get("scope")
+    if condition == Condition.SERVICEABLE and scope is not None:
+        return f"{condition} for {Scope(str(scope))}"
+    return str(condition)
+
+
+def _moved(told: Told, about: RecordKey | None) -> str:
+    lines = _lines(told, LineKind.MOVE, about)
+    if not lines:
+        return "Moved"
+    if about is not None:
+        return "; ".join(
+            " ".join(part for part in ("Moved", _amount(told, line), _way(told, [line])) if part)
+            for line in lines
+        )
+    return f"Moved {_handled(told, lines, told.line_counts.get(LineKind.MOVE, 0))} {_way(told, lines)}"
+
+
+def _hold(told: Told, about: RecordKey | None) -> str:
+    raised = told.kind is EntryKind.HOLD_RAISED
+    holds = [fact for fact in told.facts if fact.record == "hold"]
+    own = [fact for fact in holds if about is not None and _is_of(told, fact, about)]
+    facts = own or holds
+    if not facts:
+        return "Put on hold" if raised else "Hold cleared"
+    why = str(facts[0].values.get("reason" if raised else "cleared_because") or "no reason given")
+    subjects = list(dict.fromkeys(told.name("hold", fact.record_id) for fact in facts))
+    if own:
+        return f"Put on hold: {why}" if raised else f"Hold cleared: {why}"
+    if about is not None:
+        subjects = subjects[:1]
+    count = told.fact_counts.get("hold", 0) if about is None else 1
+    if raised:
+        return f"Put {listed(subjects, count)} on hold: {why}"
+    return f"Cleared the hold on {listed(subjects, count)}: {why}"
+
+
+def _is_of(told: Told, hold: Fact, about: RecordKey) -> bool:
+    record, record_id = about
+    if f"{record}_id" in hold.values:
+        return hold.values[f"{record}_id"] == record_id
+    return told.name("hold", hold.record_id) == told.name(record, record_id)
+
+
+def _papers(told: Told, about: RecordKey | None) -> str:
+    links = [fact for fact in told.facts if fact.record == "document_link"]
+    if about is not None:
+        links = [fact for fact in links if fact.values.get(f"{about[0]}_id") == about[1]]
+    documents = list(dict.fromkeys(fact.values["document_id"] for fact in links))
+    documents += [
+        fact.record_id
+        for fact in told.facts
+        if fact.record == "document" and about is None and fact.record_id not in documents
+    ]
+    filed = f"Filed {listed([told.name('document', document) for document in documents])}"
+    if about is not None or not links:
+        return filed
+    behind = []
+    for fact in links:
+        for record in ("piece", "batch", "part", "engine"):
+            if fact.values.get(f"{record}_id") is not None:
+                behind.append(told.name(record, fact.values[f"{record}_id"]))
+    count = told.fact_counts["document_link"] if len(documents) == 1 else None
+    return f"{filed} with {listed(list(dict.fromkeys(behind)), count)}"
+
+
+def _reserved(told: Told, about: RecordKey | None) -> str:
+    lines = _lines(told, LineKind.RESERVE, about)
+    pulls = _pulls(told, lines)
+    if about is not None:
+        amounts = listed([amount for amount in (_amount(told, line) for line in lines) if amount])
+        return " ".join(part for part in ("Reserved", amounts, f"for {pulls}") if part)
+    count = told.line_counts.get(LineKind.RESERVE, 0)
+    short = told.fact_counts.get("pull_line", 0) - count
+    lacking = f", {_counted(short, 'line', 'lines')} short" if short > 0 else ""
+    return f"Reserved {_handled(told, lines, count)} for {pulls}{lacking}"
+
+
+def _issued(told: Told, about: RecordKey | None) -> str:
+    lines = _lines(told, LineKind.MOVE, about)
+    if about is None:
+        handled = _handled(told, lines, told.line_counts.get(LineKind.MOVE, 0))
+        return f"Issued {handled} to {_pulls(told, lines)}"
+    said = []
+    for line in lines:
+        to = f"to {_pulls(told, [line])}, from {told.name('place', line.from_place)}"
+        said.append(" ".join(part for part in ("Issued", _amount(told, line), to) if part))
+    return "; ".join(said)
+
+
+def _returned(told: Told, about: RecordKey | None) -> str:
+    how: dict[int | None, Plain] = {}
+    how.update(
+        (fact.record_id, fact.values.get("returned_as")) for fact in told.facts if fact.record == "pull_line"
+    )
+    lines = _lines(told, LineKind.MOVE, None)
+    back = [line for line in lines if line.pull_line is not None]
+    if about is None:
+        ways = {str(how[line.pull_line]) for line in back if how.get(line.pull_line)}
+        said = f" {min(ways)}" if len(ways) == 1 else ""
+        count = sum(1 for line in lines if line.pull_line is not None)
+        more = told.line_counts.get(LineKind.MOVE, 0) > len(lines)
+        return (
+            f"{_handled(told, back, count)}{' and more' if more else ''} came back{said}"
+            f" from {_pulls(told, back)}"
+        )
+    # What came back handled or altered became a batch of its own, in the line after.
+    children = {
+        line.ordinal: after for line, after in zip(lines, lines[1:], strict=False) if after.pull_line is None
+    }
+    said_lines = []
+    for line in back:
+        child = children.get(line.ordinal)
+        ending = line if child is None else child
+        way = f"{how.get(line.pull_line) or ''} from {_pulls(told, [line])}".strip()
+        place = told.name("place", ending.to_place)
+        if child is not None and about == _thing(child):
+            of = f"{_amount(told, line)} of {told.name(*_thing(line))}"
+            return f"Came back {way}: {of}, into {place}"
+        if about == _thing(line):
+            amount = _amount(told, line)
+            began = f"{amount} came back" if amount else "Came back"
+            becoming = f" as {told.name(*_thing(child))}" if child is not None else ""
+            said_lines.append(f"{began} {way}{becoming}, into {place}")
+    return "; ".join(said_lines) or "Came back"
+
+
+def _cancelled(told: Told, about: RecordKey | None) -> str:
+    if about is not None:
+        lines = _lines(told, LineKind.RESERVE, about)
+        return f"No longer reserved for {_pulls(told, lines)}, which was cancelled"
+    pulls = [told.name("pull", fact.record_id) for fact in told.facts if fact.record == "pull"]
+    return f"Cancelled {listed(pulls)}"
+
+
+def _set_up(told: Told) -> str:
+    counts = {record: count for record, count in told.fact_counts.items() if record in _MAJOR}
+    # An engine brings its place with it.
+    if "engine" in counts:
+        counts.pop("place", None)
+    words = _MAJOR
+    if not counts:
+        counts = {record: count for record, count in told.fact_counts.items() if record in _MINOR}
+        words = _MINOR
+    facts = [fact for fact in told.facts if fact.record in counts]
+    new = {(fact.record, fact.record_id) in told.begun for fact in facts}
+    verb = {frozenset({True}): "Added", frozenset({False}): "Changed"}.get(
+        frozenset(new), "Added and changed"
+    )
+    said = []
+    for record in sorted(counts, key=list(words).index):
+        if len(counts) == 1 or counts[record] == 1:
+            names = list(dict.fromkeys(_called(told, fact) for fact in facts if fact.record == record))
+            noun = words[record][0 if counts[record] == 1 else 1]
+            said.append(f"{noun} {listed(names, counts[record] if len(names) > 1 else None)}".rstrip())
+        else:
+            said.append(_counted(counts[record], *words[record]))
+    return (
+        f"{verb} {', '.join(said[:-1])}{' and ' if len(said) > 1 else ''}{said[-1]}"
+        if said
+        else str(told.kind)
+    )
+
+
+def _called(told: Told, fact: Fact) -> str:
+    """What a fact's record is called, by itself or by what it points at."""
+    values = fact.values
+    match fact.record:
+        case "kit_line" if values.get("engine_type_id") is not None:
+            return f"{told.name('engine_type', values['engine_type_id'])} {values.get('station')}"
+        case "stand_in" | "stand_in_member" | "part_hazard" | "other_number" if values.get("part_id"):
+            return f"for {told.name('part', values['part_id'])}"
+        case "engine_mod" if values.get("mod_id") is not None and values.get("engine_id") is not None:
+            return f"{told.name('mod', values['mod_id'])} on {told.name('engine', values['engine_id'])}"
+        case "owner_agreement" if values.get("owner_id") is not None:
+            return f"of {told.name('owner', values['owner_id'])}"
+    return told.names.get((fact.record, fact.record_id), "")
