@@ -273,7 +273,7 @@ def test_a_cancelled_pull_lets_go_and_one_with_kit_out_does_not_cancel(shop: Sho
         (made,) = reserve(session, (order_of(proposed(shop, "5").kits[0]),), shop.by())
         springs = pull_lines(session, made.pull)[1].pull_line
         issue(session, made.pull, shop.by(), {springs: 2})
-    with pytest.raises(Refused, match="issued and not returned"), shop.store.writing() as session:
+    with pytest.raises(Refused, match="has not come back"), shop.store.writing() as session:
         cancel(session, made.pull, "wrong cylinder", shop.by())
     with shop.store.writing() as session:
         give_back(session, made.pull, (GiveBack(springs, 2, ReturnedAs.UNTOUCHED, shop.bin_a),), shop.by())
