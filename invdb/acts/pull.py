@@ -387,8 +387,7 @@ def cancel(session: Session, pull: int, reason: str, by: By) -> int:
     out = [line for line in lines if line.issued > line.returned]
     if out:
         raise Refused(
-            f"Pull {head.number} has {len(out)} lines issued and not returned.",
-            "Return them first, or fit them.",
+            f"Something issued on pull {head.number} has not come back.", "Return it first, or fit it."
         )
     for line in lines:
         if line.reserved:
