@@ -30,8 +30,9 @@ from invdb.terms import SAFETY_LINE
 NO_BACKUP = "no backup yet"
 SIZE_FIRST = (1280, 800)
 SIZE_MIN = (900, 600)
-FIND_WIDTH = 52
+FIND_WIDTH = 30
 VIEW_KEYS = 5
+STORE_LETTERS_MAX = 32
 LOG_NAME = "window.log"
 LOG_BYTES_MAX = 1_000_000
 
@@ -89,7 +90,9 @@ class Shell:
     def set_state(self, *, who: str, store: str, backup: str = NO_BACKUP) -> None:
         """Say who is working, in which store, and how old the last good backup is."""
         _word_on(self._who, who)
-        self._store.configure(text=store)
+        self._store.configure(
+            text=store if len(store) <= STORE_LETTERS_MAX else f"… {store[-STORE_LETTERS_MAX:]}"
+        )
         self._backup.configure(text=backup)
         self.root.title(f"invdb: {store}" if store else "invdb")
 
@@ -224,11 +227,13 @@ class Shell:
         px = self.theme.px
         head = ttk.Frame(self.root, padding=(px(14), px(10), px(14), px(6)))
         head.grid(row=0, column=1, sticky="ew")
+        # The find box takes what room is left, so that a narrow window shortens it and nothing else.
+        head.columnconfigure(0, weight=1)
         self._find_place = ttk.Frame(head)
-        self._find_place.pack(side="left")
+        self._find_place.grid(row=0, column=0, sticky="ew", padx=(0, px(24)))
         self._look = ttk.Menubutton(head)
         _word_on(self._look, self._look_word())
-        self._look.pack(side="right")
+        self._look.grid(row=0, column=4)
         explain(self._look, "Light or dark, and how large everything is drawn")
         looks = self._menu_of(self._look)
         looks.add_command(label="Light", command=lambda: self.set_dark(False))
@@ -242,14 +247,14 @@ class Shell:
         self._store = ttk.Label(head, text="no store")
         self._backup = ttk.Label(head, text=NO_BACKUP)
         told = (
-            (self._backup, "Backup", "How old the last good backup of this store is"),
-            (self._store, "Store", "Where everything on this screen is kept"),
             (self._who, "Working", "Whose name every entry made here will carry"),
+            (self._store, "Store", "Where everything on this screen is kept"),
+            (self._backup, "Backup", "How old the last good backup of this store is"),
         )
-        for part, word, hint in told:
+        for column, (part, word, hint) in enumerate(told, 1):
             place = ttk.Frame(head)
             ttk.Label(place, text=word, style="Caption.TLabel").pack(side="left", padx=(0, px(5)))
-            place.pack(side="right", padx=(0, px(18)))
+            place.grid(row=0, column=column, padx=(0, px(18)))
             part.pack(in_=place, side="left")
             part.lift(place)
             explain(part, hint)

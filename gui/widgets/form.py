@@ -48,8 +48,8 @@ class Form(ttk.Frame):
     ``act(job, values)`` runs on the worker that writes; ``values`` holds the value of every field that is
     shown, by name. A FieldRefused is said beneath its field, any other refusal at the foot. ``on_saved`` gets
     what the act gave and returns the sentence that tells of it. ``on_leave`` is to take the form away.
-    ``said`` gives what is to be said above the fields with what is filled in so far, or "". ``on_edit`` hears the name
-    of each field after it was changed by hand.
+    ``said`` gives what is to be said above the fields with what is filled in so far, or "". ``on_edit``
+    hears the name of each field after it was changed by hand.
     """
 
     def __init__(

@@ -6,6 +6,7 @@ import tkinter as tk
 from tkinter import ttk
 
 from gui.theme import Theme
+from gui.widgets.scrolled import Scrolled
 
 WIDTH = 280
 EVERYWHERE = (
@@ -27,21 +28,25 @@ class HelpPane(ttk.Frame):
     def __init__(self, parent: tk.Misc, theme: Theme, log: str) -> None:
         super().__init__(parent, style="Card.TFrame", padding=theme.px(14))
         px = theme.px
-        self._title = ttk.Label(self, style="Subtitle.TLabel")
+        scrolled = Scrolled(self, theme, by_keys=True)
+        scrolled.set_width(px(WIDTH))
+        scrolled.pack(fill="both", expand=True)
+        inner = scrolled.inner
+        self._title = ttk.Label(inner, style="Subtitle.TLabel")
         self._title.pack(anchor="w", pady=(0, px(6)))
-        self._text = ttk.Label(self, wraplength=px(WIDTH), justify="left")
+        self._text = ttk.Label(inner, wraplength=px(WIDTH), justify="left")
         self._text.pack(anchor="w", pady=(0, px(14)))
-        ttk.Label(self, text="Keys everywhere", style="Strong.TLabel").pack(anchor="w", pady=(0, px(4)))
-        keys = ttk.Frame(self)
+        ttk.Label(inner, text="Keys everywhere", style="Strong.TLabel").pack(anchor="w", pady=(0, px(4)))
+        keys = ttk.Frame(inner)
         keys.pack(anchor="w")
         for row, (key, does) in enumerate(EVERYWHERE):
             ttk.Label(keys, text=key, style="Caption.TLabel").grid(row=row, column=0, sticky="nw", pady=px(2))
             label = ttk.Label(keys, text=does, wraplength=px(WIDTH - 130))
             label.grid(row=row, column=1, sticky="w", padx=(px(10), 0), pady=px(2))
-
         ttk.Label(
-            self, text=f"What goes wrong is kept in {log}", style="Caption.TLabel", wraplength=px(WIDTH)
-        ).pack(side="bottom", anchor="w")
+            inner, text=f"What goes wrong is kept in {log}", style="Caption.TLabel", wraplength=px(WIDTH)
+        ).pack(anchor="w", pady=(px(14), 0))
+        scrolled.watch(inner)
 
     def show(self, title: str, text: str) -> None:
         """Show the words for a view."""

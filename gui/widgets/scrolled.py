@@ -8,14 +8,19 @@ from tkinter import ttk
 from gui.theme import Theme
 
 WHEEL_PIXELS = 48
+PAGE_STEPS = 4
 
 
 class Scrolled(ttk.Frame):
-    """Put widgets into ``inner``, and then :meth:`watch` them."""
+    """Put widgets into ``inner``, and then :meth:`watch` them.
 
-    def __init__(self, parent: tk.Misc, theme: Theme) -> None:
+    With ``by_keys`` it is itself a stop of the Tab key when it has to scroll, for words without a field.
+    """
+
+    def __init__(self, parent: tk.Misc, theme: Theme, *, by_keys: bool = False) -> None:
         super().__init__(parent)
         self._theme = theme
+        self._by_keys = by_keys
         self._in_sight: tk.Misc | None = None
         self._canvas = tk.Canvas(self, highlightthickness=0, borderwidth=0, takefocus=False)
         self._scroll = ttk.Scrollbar(self, orient="vertical", command=self._canvas.yview)
@@ -28,7 +33,15 @@ class Scrolled(ttk.Frame):
         self.inner.bind("<Configure>", lambda _event: self._fit())
         self._canvas.bind("<Configure>", lambda _event: self._fit())
         self._canvas.bind("<<ThemeChanged>>", lambda _event: self._colour(), add="+")
+        for key, way in (("<Up>", -1), ("<Down>", 1), ("<Prior>", -PAGE_STEPS), ("<Next>", PAGE_STEPS)):
+            self._canvas.bind(key, lambda _event, way=way: self._wheel(way))  # type: ignore[misc]
+        self._canvas.bind("<FocusIn>", lambda _event: self._outline(True))
+        self._canvas.bind("<FocusOut>", lambda _event: self._outline(False))
         self._colour()
+
+    def set_width(self, width: int) -> None:
+        """Ask for this width in pixels."""
+        self._canvas.configure(width=width)
 
     def watch(self, widget: tk.Misc) -> None:
         """Let the wheel over the widget and all that is in it scroll."""
@@ -54,7 +67,9 @@ class Scrolled(ttk.Frame):
         width, height = self._canvas.winfo_width(), self.inner.winfo_reqheight()
         self._canvas.itemconfigure(self._window, width=width)
         self._canvas.configure(scrollregion=(0, 0, width, max(height, 1)))
-        if height > self._canvas.winfo_height() > 1:
+        scrolls = height > self._canvas.winfo_height() > 1
+        self._canvas.configure(takefocus=scrolls and self._by_keys)
+        if scrolls:
             self._scroll.grid(row=0, column=1, sticky="ns")
             if self._in_sight is not None and self._in_sight.winfo_exists():
                 self.see(self._in_sight)
@@ -68,6 +83,10 @@ class Scrolled(ttk.Frame):
             self._canvas.configure(yscrollincrement=self._theme.px(WHEEL_PIXELS))
             self._canvas.yview_scroll(way, "units")
             self._canvas.configure(yscrollincrement=0)
+
+    def _outline(self, focused: bool) -> None:
+        line = self._theme.px(1) if focused else 0
+        self._canvas.configure(highlightthickness=line, highlightcolor=self._theme.palette.accent)
 
     def _colour(self) -> None:
         self._canvas.configure(background=self._theme.palette.ground)

@@ -85,7 +85,7 @@ def tips(root: tk.Tk) -> list[str]:
         part = waiting.pop()
         waiting += part.winfo_children()
         if part.winfo_class() == "Message" and part.winfo_viewable():
-            found.append(str(root.getvar(str(part.cget("textvariable")))))  # type: ignore[no-untyped-call]
+            found.append(str(root.getvar(str(part.cget("textvariable")))))
     return found
 
 

@@ -93,7 +93,7 @@ def texts(widget: tk.Misc) -> list[str]:
     found = []
     for part in widget.winfo_children():
         found += texts(part)
-        if part.winfo_class() in ("TLabel", "TMenubutton", "TButton") and part.winfo_ismapped():
+        if part.winfo_class() in ("TLabel", "TMenubutton", "TButton") and part.winfo_viewable():
             found.append(str(part.cget("text")))
     return found
 
@@ -174,6 +174,29 @@ def test_f5_reads_again_and_f1_helps_where_one_is(window: Window) -> None:
     assert "Everything on the shelves." in texts(window.root)
     window.press("<F1>")
     assert "Everything on the shelves." not in texts(window.root)
+
+
+def test_help_higher_than_the_window_is_scrolled_by_keys(window: Window) -> None:
+    window.root.minsize(600, 300)
+    window.root.geometry("900x360")
+    window.press("<F1>")
+    canvas = window.shell.help.winfo_children()[0].winfo_children()[0]
+    assert isinstance(canvas, tk.Canvas)
+    window.until(lambda: str(canvas.cget("takefocus")) == "1")
+    canvas.focus_force()
+    window.root.update()
+    window.press("<Next>")
+    assert canvas.canvasy(0) > 0
+
+
+def test_a_narrow_window_shortens_the_find_box_and_nothing_else(window: Window) -> None:
+    window.shell.set_state(who="M. Ilves", store="x" * 200, backup="2 days ago")
+    window.root.minsize(600, 300)
+    window.root.geometry("900x600")
+    window.until(lambda: window.root.winfo_width() == 900)
+    look = window.shell._look
+    assert look.winfo_rootx() + look.winfo_width() <= window.root.winfo_rootx() + 900
+    assert "M. Ilves" in texts(window.root)
 
 
 def test_a_view_can_send_one_to_another(window: Window) -> None:
