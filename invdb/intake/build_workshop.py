@@ -6,12 +6,10 @@ and nothing is left of the store.
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import partial
-from typing import TypeVar
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -23,12 +21,13 @@ from invdb.acts.goods_in import GoodsIn, MadeHere, NewBatch, NewPiece, Receiving
 from invdb.acts.numbers import Thing
 from invdb.acts.propose import Asked, propose
 from invdb.acts.shop import draft_agreement, draft_engine_mod
+from invdb.intake.alike import alike, came_alike, checks_of, looked_alike
 from invdb.intake.catalogue import StandInRow
 from invdb.intake.daybook import Happening
 from invdb.intake.engines import EngineModRow
 from invdb.intake.set_up import record_stand_in, set_up, take_document
 from invdb.intake.shop import AgreementRow, DocumentRow
-from invdb.intake.stock import BatchRow, GoodsInRow, PieceRow, StockCells
+from invdb.intake.stock import BatchRow, GoodsInRow, PieceRow
 from invdb.intake.workshop import PullRow, Workshop
 from invdb.records.clock import ZONE_SETTING
 from invdb.records.ledger import LedgerHead
@@ -40,8 +39,6 @@ DAY_BEGINS = time(8, 0, tzinfo=UTC)
 ACT_TAKES = timedelta(minutes=1)
 
 Progress = Callable[[int, int], None]
-
-T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -147,7 +144,7 @@ class _Builder:
         events += self._goods_events()
         events += [
             _Event(lines[0].booked_on, 4, lines[0].line, partial(self._happen, lines))
-            for lines in _alike(workshop.happenings, lambda line: line.number)
+            for lines in alike(workshop.happenings, lambda line: line.number)
         ]
         events += [_Event(each.asked_on, 5, each.line, partial(self._pull, each)) for each in workshop.pulls]
         events += [
@@ -169,7 +166,7 @@ class _Builder:
 
     def _goods_events(self) -> list[_Event]:
         notes = {note.number: note for note in self._workshop.goods_in}
-        came = _alike(self._workshop.pieces, _came_alike)
+        came = alike(self._workshop.pieces, came_alike)
         deliveries: list[tuple[PieceRow | BatchRow, ...]] = [*came, *((b,) for b in self._workshop.batches)]
         events = [
             _Event(
@@ -178,11 +175,10 @@ class _Builder:
             )
             for goods in deliveries
         ]  # fmt: skip
-        things: list[PieceRow | BatchRow] = [*self._workshop.pieces, *self._workshop.batches]
         events += [
-            _Event(looked_on, 3, alike[0].line, partial(self._look, alike))
-            for alike in _alike(things, _looked_alike)
-            if (looked_on := alike[0].stock.looked_on) is not None
+            _Event(looked_on, 3, together[0].line, partial(self._look, together))
+            for together in alike(self._workshop.things, looked_alike)
+            if (looked_on := together[0].stock.looked_on) is not None
         ]
         return events
 
@@ -221,7 +217,7 @@ class _Builder:
         pieces = [thing for thing in goods if isinstance(thing, PieceRow)]
         batch = next((thing for thing in goods if isinstance(thing, BatchRow)), None)
         # What is accepted has its checks recorded then; what is not has them from the start.
-        checks = ReceivingChecks() if cells.condition is Condition.SERVICEABLE else _checks(cells)
+        checks = ReceivingChecks() if cells.condition is Condition.SERVICEABLE else checks_of(cells)
         received = receive(
             self._session,
             GoodsIn(
@@ -258,17 +254,17 @@ class _Builder:
         self._entry_of[note.number] = received.entry
         self._things.update({tag: thing for thing, tag in received.things})
 
-    def _look(self, alike: tuple[PieceRow | BatchRow, ...]) -> None:
-        cells = alike[0].stock
+    def _look(self, together: tuple[PieceRow | BatchRow, ...]) -> None:
+        cells = together[0].stock
         assert cells.looked_on is not None and cells.looked_by is not None and cells.place is not None
-        things = tuple(self._things[thing.tag] for thing in alike)
+        things = tuple(self._things[thing.tag] for thing in together)
         by = self._by(cells.looked_by, cells.looked_on)
         to_place = self._ids.places[cells.place]
         if cells.condition is Condition.SERVICEABLE:
             assert cells.scope is not None
             accept.accept(
                 self._session,
-                accept.Acceptance(things, cells.scope, _checks(cells), to_place, cells.override),
+                accept.Acceptance(things, cells.scope, checks_of(cells), to_place, cells.override),
                 by,
             )
         else:
@@ -374,41 +370,3 @@ class _Builder:
     def _cancel(self, asked: PullRow) -> None:
         by = self._by(asked.asked_by, asked.cancelled_on)
         pull.cancel(self._session, self._pulls[asked], asked.note, by)
-
-
-def _checks(cells: StockCells) -> ReceivingChecks:
-    return ReceivingChecks(
-        cells.check_right_part, cells.check_papers, cells.check_damage, cells.check_hazards
-    )
-
-
-def _came_alike(piece: PieceRow) -> object:
-    """What must be the same for pieces to be booked in together: all but serial, hours and note."""
-    cells = piece.stock
-    rejected = cells.condition is not Condition.SERVICEABLE
-    return (
-        piece.goods_in,
-        piece.house_number,
-        replace(
-            cells, looked_on=None, looked_by=None, condition=Condition.UNINSPECTED, scope=None, override="",
-            place=None, note="", check_right_part="", check_papers="", check_damage="", check_hazards="",
-        ),
-        _checks(cells) if rejected else None,
-        rejected,
-    )  # fmt: skip
-
-
-def _looked_alike(thing: PieceRow | BatchRow) -> object:
-    """What must be the same for things to be looked at together."""
-    cells = thing.stock
-    return (thing.goods_in, cells.looked_on, cells.looked_by, cells.condition, cells.scope, cells.override,
-            cells.place, _checks(cells))  # fmt: skip
-
-
-def _alike(things: Iterable[T], key: Callable[[T], object]) -> list[tuple[T, ...]]:
-    """The things in groups of one key, each group where its first stood."""
-    groups: dict[object, list[T]] = defaultdict(list)
-    for thing in things:
-        groups[key(thing)].append(thing)
-    return [tuple(group) for group in groups.values()]
-

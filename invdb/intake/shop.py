@@ -114,8 +114,9 @@ def read_people(folder: Traversable) -> tuple[PersonRow, ...]:
     rows = list(read_table(folder, "people.csv", columns))
     unique([(row, row.needed("Name")) for row in rows], "Name", "person")
     for row in rows:
-        if bool(row.text("Licence number")) != bool(row.text("Licence kind")):
-            raise row.refuse("Licence number", "stands without its kind, or the other way", "Give both.")
+        if row.text("Licence number") or row.text("Licence kind"):
+            row.needed("Licence number")
+            row.needed("Licence kind")
     return tuple(
         PersonRow(
             row.line,

@@ -72,11 +72,16 @@ class Workshop:
     pulls: tuple[PullRow, ...]
     sights: tuple[Sight, ...]
 
+    @property
+    def things(self) -> tuple[stock.PieceRow | stock.BatchRow, ...]:
+        """Every piece, then every batch, as they came."""
+        return (*self.pieces, *self.batches)
+
     @cached_property
     def standings(self) -> dict[str, Standing]:
         """Every piece and batch by its tag as it stands in the end; what was reversed is not among them."""
         places = {place.name: place for place in self.places}
-        return standings(self.goods_in, (*self.pieces, *self.batches), self.happenings, places)
+        return standings(self.goods_in, self.things, self.happenings, places)
 
 
 def read_workshop(folder: Path | None = None) -> Workshop:
