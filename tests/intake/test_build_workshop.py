@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -11,8 +11,10 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from invdb import store
+from invdb.acts.check import check_store
 from invdb.acts.numbers import engine_named, position_named
 from invdb.acts.propose import Asked, KitProposal, propose
+from invdb.acts.trace import trace
 from invdb.intake.build_workshop import build_workshop
 from invdb.intake.workshop import Workshop, read_workshop
 from invdb.records.documents import Document
@@ -198,3 +200,23 @@ def test_a_line_that_an_act_refuses_leaves_no_store_behind(tmp_path: Path, works
     with pytest.raises(Refused, match="Stopped"):
         build_workshop(str(where), workshop, stop)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_the_ledger_of_the_invented_workshop_checks_out(harrowmere: Store) -> None:
+    report = check_store(harrowmere)
+    assert report.differences == ()
+    assert report.entries > 1000
+
+
+def test_the_trace_of_one_barrel_shows_a_gap_of_six_years(harrowmere: Store, workshop: Workshop) -> None:
+    with harrowmere.reading() as session:
+        sheet = trace(session, tag_of(workshop, "six-year gap"))
+    spans = [(gap.from_on, gap.to_on) for gap in sheet.gaps]
+    assert (date(2020, 3, 2), date(2026, 3, 9)) in spans
+
+
+def test_the_trace_of_the_forty_springs_leads_to_their_shares(harrowmere: Store, workshop: Workshop) -> None:
+    with harrowmere.reading() as session:
+        sheet = trace(session, tag_of(workshop, "forty springs"))
+    assert [(each.quantity) for each in sheet.quantities] == [31]
+    assert sorted(each.quantity or 0 for each in sheet.kin) == [4, 5]
