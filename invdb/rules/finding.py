@@ -41,6 +41,7 @@ _DIGITS_OR_ALIKE = re.compile(r"[0-9oi]+")
 _TRAILING_ZEROS_OR_ALIKE = re.compile(r"(?<![0-9oi])o*0[0o]*$")
 _RUN = re.compile(r"[0-9]+|[^0-9]+")
 _DIGITS = "0123456789"
+_ABOVE_DIGITS = ":"
 _LATIN = "abcdefghijklmnopqrstuvwxyz"
 _GREEK = "αβγδεζηθικλμνξοπρστυφχψω"
 _CYRILLIC = "абвгдежзиклмнопрстуфхцчшщъыьэюя"
@@ -50,17 +51,18 @@ _CYRILLIC = "абвгдежзиклмнопрстуфхцчшщъыьэюя"
 class Sought:
     """One word of a query: a record has it if one of its own words fits.
 
-    A word fits exactly if it is among ``forms``, and fits if it also may only begin with one of ``stems``.
-    ``stems`` is empty where nothing but a whole word will do.
+    A word fits exactly if it is among ``forms``, and fits too if it lies in one of ``beginnings``, half-open
+    ranges of words. There are none where nothing but a whole word will do. ``length`` is that of what was
+    typed.
     """
 
     forms: frozenset[str]
-    stems: frozenset[str]
+    beginnings: frozenset[tuple[str, str]]
     length: int
 
     def ranges(self) -> list[tuple[str, str]]:
         """The half-open ranges, apart from each other, that hold every word which fits; in order."""
-        wanted = {prefix_range(stem) for stem in self.stems} | {word_range(form) for form in self.forms}
+        wanted = self.beginnings | {word_range(form) for form in self.forms}
         apart: list[tuple[str, str]] = []
         for low, high in sorted(wanted):
             if apart and low < apart[-1][1]:
@@ -169,14 +171,14 @@ def _may_be_of_a_number(raw: str) -> bool:
 def _sought(words: list[list[str]], i: int) -> Sought:
     """One word of the query, by itself or as it goes on from those before."""
     forms: set[str] = set()
-    stems: set[str] = set()
+    beginnings: set[tuple[str, str]] = set()
     for first in range(max(0, i - QUERY_JOINED_MAX + 1), i + 1):
         for raw in _spellings([segment for word in words[first : i + 1] for segment in word]):
-            stems.update(_stems(raw))
+            beginnings.update(_beginnings(raw))
         for end in range(i + 1, min(first + QUERY_JOINED_MAX, len(words)) + 1):
             for raw in _spellings([segment for word in words[first:end] for segment in word]):
                 forms.update(_forms(raw))
-    return Sought(frozenset(forms), frozenset(stems), sum(map(len, words[i])))
+    return Sought(frozenset(forms), frozenset(beginnings), sum(map(len, words[i])))
 
 
 def word_range(word: str) -> tuple[str, str]:
@@ -268,13 +270,16 @@ def _fold_run(run: re.Match[str]) -> str:
     return folded if typed.isalpha() else folded.lstrip("0") or "0"
 
 
-def _stems(raw: str) -> tuple[str, ...]:
-    """What a longer word that goes on from this one begins with, folded.
+def _beginnings(raw: str) -> set[tuple[str, str]]:
+    """The ranges of the words that go on from this one.
 
-    Zeros at the end may turn out to lead: ``LN0`` goes on to ``LN0412``, which is folded to ``ln412``.
+    Zeros at the end may turn out to lead: ``LN0`` goes on to ``LN0412``, which is folded to ``ln412``. So
+    instead of them any digit may follow.
     """
     raw = raw[:WORD_LENGTH_MAX]
-    stems: set[str] = set()
-    for pattern in (_TRAILING_ZEROS, _TRAILING_ZEROS_OR_ALIKE):
-        stems.update(_forms(pattern.sub("", raw) or raw))
-    return tuple(stems)
+    ranges = set()
+    for zeros in (_TRAILING_ZEROS, _TRAILING_ZEROS_OR_ALIKE):
+        kept = zeros.sub("", raw)
+        for form in _forms(kept):
+            ranges.add(prefix_range(form) if kept == raw else (form + "0", form + _ABOVE_DIGITS))
+    return ranges

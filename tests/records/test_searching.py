@@ -61,7 +61,7 @@ def order_by_looking_at_all(words: Words, query: Query) -> list[tuple[str, int, 
     for (kind, ref), own in words.items():
         rank = FOUND_KINDS.index(kind)
         fitting_words = [
-            {word for word in own if word in sought.forms or word.startswith(tuple(sought.stems))}
+            {word for word in own if any(low <= word < high for low, high in sought.ranges())}
             for sought in query.words
         ]
         if all(sought.forms & own for sought in query.words):
