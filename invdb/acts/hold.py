@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
-from sqlalchemy import select
+from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
-from invdb.acts.numbers import engine_named, part_by_number, thing_by_tag
+from invdb.acts.numbers import Thing, engine_named, part_by_number, thing_by_tag
 from invdb.records.engines import Engine
 from invdb.records.posting import post
-from invdb.records.stock import Hold
+from invdb.records.stock import Batch, Hold, Piece
 from invdb.rules.numbering import NumberKind, read_number
 from invdb.terms import EntryKind, FieldRefused, Refused
 
@@ -75,6 +76,29 @@ def clear_hold(session: Session, hold: int, because: str, by: By) -> int:
         )
     draft.set("hold", hold, cleared_on=draft.happened_on, cleared_by=by.person, cleared_because=because)
     return post(session, draft).number
+
+
+@dataclass(frozen=True)
+class OpenHold:
+    """A hold that is not cleared: what the doubt is, since when, and whether it is on the part as a whole."""
+
+    id: int
+    reason: str
+    raised_on: date
+    on_part: bool
+
+
+def holds_on(session: Session, thing: Thing) -> tuple[OpenHold, ...]:
+    """The holds that stand against a piece or a batch, its part's among them, the oldest first."""
+    table: type[Piece] | type[Batch] = Piece if thing.piece is not None else Batch
+    own = Hold.piece_id == thing.piece if thing.piece is not None else Hold.batch_id == thing.batch
+    part = select(table.part_id).where(table.id == (thing.piece or thing.batch)).scalar_subquery()
+    rows = session.execute(
+        select(Hold.id, Hold.reason, Hold.raised_on, Hold.part_id)
+        .where(or_(own, Hold.part_id == part), Hold.cleared_on.is_(None))
+        .order_by(Hold.raised_on, Hold.id)
+    )
+    return tuple(OpenHold(row.id, row.reason, row.raised_on, row.part_id is not None) for row in rows)
 
 
 def subject_named(session: Session, text: str) -> Subject:
