@@ -20,8 +20,9 @@ from invdb.paper.pick_list import write_pick_list_pdf, write_pick_list_xlsx
 from invdb.paper.trace_sheet import write_trace_sheet_pdf, write_trace_sheet_xlsx
 from invdb.terms import SAFETY_LINE, Refused
 
-# The cylinder whose kit can be completed only with an alternate, and who pulls it.
-ENGINE = "Linnet 117"
+# A cylinder whose kit can be completed only with an alternate, and who pulls it. The engine runs on the
+# stand, so its kit leaves alone the last good barrel that two flying engines compete for.
+ENGINE = "Linnet 163"
 CYLINDER = "4"
 MECHANIC = "Dunya Halloran"
 

@@ -174,18 +174,17 @@ def _column_head(width: float) -> Block:
 def _row_block(row: PickRow, where: str, width: float, head: Block) -> Block:
     quantity_x = width - _TAG_WIDTH - _GUTTER - _QUANTITY_WIDTH
     part = Cell(_PART_X, quantity_x - _PART_X - _GUTTER)
-    part.add(row.part_name, _NAME).add(row.part_number, _NUMBER)
-    part.add(f"Goes to {where}: {row.station}" if where else f"Goes to {row.station}", _STATION)
+    part.add(row.part_name, _NAME)
+    station = f"{where}: {row.station}" if where else row.station
+    part.add(f"{row.part_number} · goes to {station}", _STATION)
     for alternate in _alternate_words(row):
         part.add(alternate, _ALTERNATE)
     for hazard in hazard_words(row.hazards):
         part.add(hazard, _HAZARD)
     for remark in row.remarks:
         part.add(remark, _REMARK)
-    part.add(standing_words(row.condition, row.scope), _QUIET_DETAIL)
-    part.add(f"Papers: {row.papers or 'none'}", _QUIET_DETAIL)
-    part.add(f"Hours: {row.hours}" if row.hours else "", _QUIET_DETAIL)
-    part.add(row.why, _QUIET_DETAIL)
+    details = (standing_words(row.condition, row.scope), row.papers or "no papers", row.hours, row.why)
+    part.add(" · ".join(detail for detail in details if detail), _QUIET_DETAIL)
 
     quantity = Cell(quantity_x, _QUANTITY_WIDTH).add(quantity_words(row.quantity, row.measure), _BIN)
     marks = [box(0, 1, _TICK_BOX, _TICK_BOX)]

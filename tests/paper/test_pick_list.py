@@ -165,8 +165,8 @@ def test_quantities_are_exact() -> None:
 def test_several_pulls_make_one_walk_that_names_the_cylinder_of_each_row() -> None:
     rows = (SPRINGS, replace(SPRINGS, pull_number="P-0013", tag="B000018-V"))
     text = flat(pages_text(pdf(replace(KIT, pulls=(LINNET_5, DABCHICK_2), rows=rows)))[0])
-    assert flat("Goes to Linnet PL-0117, cylinder 5: valve springs") in text
-    assert flat("Goes to Dabchick PD-0031, cylinder 2: valve springs") in text
+    assert flat("goes to Linnet PL-0117, cylinder 5: valve springs") in text
+    assert flat("goes to Dabchick PD-0031, cylinder 2: valve springs") in text
     assert flat("Pull P-0012") in text and flat("Pull P-0013") in text
 
 
