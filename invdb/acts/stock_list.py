@@ -1,0 +1,376 @@
+"""The stock as one list: every piece, and every batch at each place where some of it lies."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from typing import Any
+
+from sqlalchemy import (
+    BigInteger,
+    ColumnElement,
+    CompoundSelect,
+    Select,
+    case,
+    cast,
+    func,
+    literal,
+    null,
+    select,
+    union_all,
+)
+from sqlalchemy.orm import InstrumentedAttribute, Session
+
+from invdb.acts.numbers import Thing
+from invdb.acts.offers import (
+    STOCK_PLACES,
+    FamilyOffer,
+    OwnerOffer,
+    PlaceOffer,
+    families,
+    owners,
+    places_to_put,
+)
+from invdb.acts.stock_filter import StockConditions, StockFilter, is_on_hold
+from invdb.acts.things import ThingState, things_by_id
+from invdb.records.catalogue import Part
+from invdb.records.clock import today
+from invdb.records.engines import EngineType
+from invdb.records.people import Owner
+from invdb.records.stock import Batch, Holding, Piece, Place, Pull, PullLine
+from invdb.rules.life import LifeVerdict, life_verdict, prior_hours_words
+from invdb.rules.quantities import quantity_words
+from invdb.terms import Condition, Measure, Origin, PlaceKind, Scope
+
+PAGE_MAX = 1_000
+# What says that there is nothing to compare; always compared the same way round.
+_EMPTY = "empty"
+
+
+class StockColumn(StrEnum):
+    """By what the list may be sorted."""
+
+    TAG = "tag"
+    PART_NUMBER = "part number"
+    PART_NAME = "part name"
+    SERIAL = "serial"
+    QUANTITY = "quantity"
+    CONDITION = "condition"
+    SCOPE = "scope"
+    BIN = "bin"
+    OWNER = "owner"
+    ORIGIN = "origin"
+    HOURS = "hours"
+    SHELF_EXPIRY = "shelf expiry"
+    RECEIVED = "received"
+    RESERVED_FOR = "reserved for"
+    ON_HOLD = "on hold"
+
+
+@dataclass(frozen=True)
+class StockSort:
+    """By which column, and which way; what has no value there comes last either way."""
+
+    column: StockColumn = StockColumn.TAG
+    descending: bool = False
+
+
+@dataclass(frozen=True)
+class StockRow:
+    """A piece, or as much of a batch as lies at one place.
+
+    ``quantity`` and ``reserved`` are in the smallest unit. ``place`` is None for a batch of which nothing
+    is left; a batch's ``serial`` is the maker's batch mark. ``expired`` if its shelf life or its
+    life limit has run out.
+    """
+
+    thing: Thing
+    place: int | None
+    tag: str
+    part: int
+    part_number: str
+    part_name: str
+    serial: str
+    quantity: int
+    quantity_words: str
+    measure: Measure
+    condition: Condition
+    scope: Scope | None
+    bin: str
+    place_kind: PlaceKind | None
+    owner: str
+    origin: Origin
+    hours: str
+    shelf_expiry_on: date | None
+    received_on: date
+    expired: bool
+    reserved: int
+    reserved_for: tuple[str, ...]
+    holds: tuple[str, ...]
+    papers: int
+
+    @property
+    def on_hold(self) -> bool:
+        """Whether a hold stands on it or on its part."""
+        return bool(self.holds)
+
+
+@dataclass(frozen=True)
+class StockPage:
+    """Some rows, and how many fit the filter in all."""
+
+    rows: tuple[StockRow, ...]
+    total: int
+
+
+@dataclass(frozen=True)
+class EngineTypeChoice:
+    """An engine type to filter by."""
+
+    id: int
+    name: str
+
+
+@dataclass(frozen=True)
+class StockChoices:
+    """What the list can be filtered by."""
+
+    conditions: tuple[Condition, ...]
+    places: tuple[PlaceOffer, ...]
+    origins: tuple[Origin, ...]
+    families: tuple[FamilyOffer, ...]
+    engine_types: tuple[EngineTypeChoice, ...]
+    owners: tuple[OwnerOffer, ...]
+
+
+def stock_rows(
+    session: Session,
+    which: StockFilter,
+    sort: StockSort | None = None,
+    offset: int = 0,
+    limit: int = 100,
+) -> StockPage:
+    """The rows from ``offset`` on, at most ``limit`` and at most ``PAGE_MAX``, and how many fit in all.
+
+    First the keys of the page are sorted out, then what is shown of them is read, so that the number of
+    queries is the same however long the list. Tags are sorted as text, which is the order of their issue as
+    long as they have the same number of digits.
+    """
+    conditions = StockConditions(session, which)
+    keys = session.execute(
+        _sorted(conditions, which, sort or StockSort())
+        .offset(max(offset, 0))
+        .limit(min(max(limit, 0), PAGE_MAX))
+    ).all()
+    return StockPage(
+        _rows(session, [(Thing(row.piece_id, row.batch_id), row.place_id) for row in keys]),
+        _count(session, conditions, which),
+    )
+
+
+def stock_count(session: Session, which: StockFilter) -> int:
+    """How many rows fit the filter."""
+    return _count(session, StockConditions(session, which), which)
+
+
+def stock_choices(session: Session) -> StockChoices:
+    """What the list can be filtered by."""
+    types = session.execute(select(EngineType.id, EngineType.name).order_by(EngineType.name)).tuples()
+    return StockChoices(
+        tuple(Condition),
+        places_to_put(session, (*STOCK_PLACES, PlaceKind.ENGINE)),
+        tuple(Origin),
+        families(session),
+        tuple(EngineTypeChoice(*row) for row in types),
+        owners(session),
+    )
+
+
+_Arm = Select[*tuple[Any, ...]]
+# A column, or what is worked out of columns.
+_Value = ColumnElement[Any] | InstrumentedAttribute[Any]
+
+
+def _pieces(columns: Sequence[_Value], conditions: StockConditions) -> _Arm:
+    return select(*columns).select_from(Piece).where(*conditions.on(Piece, Piece.place_id))
+
+
+def _batches(columns: Sequence[_Value], conditions: StockConditions, gone: bool) -> _Arm:
+    return (
+        select(*columns)
+        .select_from(Batch)
+        .join(Holding, Holding.batch_id == Batch.id, isouter=gone)
+        .where(*conditions.on(Batch, Holding.place_id))
+    )
+
+
+def _count(session: Session, conditions: StockConditions, which: StockFilter) -> int:
+    pieces = _pieces([func.count()], conditions).scalar_subquery()
+    batches = _batches([func.count()], conditions, which.gone).scalar_subquery()
+    return session.scalar(select(pieces + batches)) or 0
+
+
+def _sorted(
+    conditions: StockConditions, which: StockFilter, sort: StockSort
+) -> CompoundSelect[*tuple[Any, ...]]:
+    """The keys of pieces and batches, with what they are sorted by in columns of the same names."""
+    nothing = cast(null(), BigInteger)
+    pieces: list[_Value] = [
+        Piece.id.label("piece_id"),
+        nothing.label("batch_id"),
+        Piece.place_id.label("place_id"),
+        Piece.tag.label("tag"),
+    ]
+    batches: list[_Value] = [
+        nothing.label("piece_id"),
+        Batch.id.label("batch_id"),
+        Holding.place_id.label("place_id"),
+        Batch.tag.label("tag"),
+    ]
+    pieces += [value.label(name) for name, value in _sort_values(Piece, sort.column).items()]
+    batches += [value.label(name) for name, value in _sort_values(Batch, sort.column).items()]
+    both = union_all(
+        _joined(_pieces(pieces, conditions), Piece, sort.column),
+        _joined(_batches(batches, conditions, which.gone), Batch, sort.column),
+    )
+    columns = both.selected_columns
+    order = [
+        columns[name].desc() if sort.descending and name != _EMPTY else columns[name].asc()
+        for name in _sort_values(Piece, sort.column)
+    ]
+    tag = columns["tag"]
+    last_down = sort.descending and sort.column is StockColumn.TAG
+    return both.order_by(*order, tag.desc() if last_down else tag.asc(), columns["place_id"].asc())
+
+
+def _joined(arm: _Arm, table: type[Piece] | type[Batch], column: StockColumn) -> _Arm:
+    """The arm with the tables that the sorting looks at."""
+    match column:
+        case StockColumn.PART_NUMBER | StockColumn.PART_NAME | StockColumn.QUANTITY:
+            return arm.join(Part, Part.id == table.part_id)
+        case StockColumn.BIN:
+            place = Piece.place_id if table is Piece else Holding.place_id
+            return arm.outerjoin(Place, Place.id == place)
+        case StockColumn.OWNER:
+            return arm.join(Owner, Owner.id == table.owner_id)
+        case StockColumn.RESERVED_FOR if table is Piece:
+            return arm.outerjoin(PullLine, PullLine.id == Piece.reserved_for).outerjoin(
+                Pull, Pull.id == PullLine.pull_id
+            )
+    return arm
+
+
+def _sort_values(table: type[Piece] | type[Batch], column: StockColumn) -> dict[str, _Value]:
+    """What is compared, the weightiest first; nothing for the tag, which always comes last."""
+    is_piece = table is Piece
+    match column:
+        case StockColumn.TAG:
+            return {}
+        case StockColumn.PART_NUMBER:
+            return {"by": Part.house_number}
+        case StockColumn.PART_NAME:
+            return {"by": func.lower(Part.name), "then": Part.house_number}
+        case StockColumn.SERIAL:
+            return _empty_last(func.nullif(Piece.serial if is_piece else Batch.maker_batch, ""))
+        case StockColumn.QUANTITY:
+            quantity = literal(1, BigInteger) if is_piece else func.coalesce(Holding.quantity, 0)
+            return {"by": _rank(Part.measure, Measure), "then": quantity}
+        case StockColumn.CONDITION:
+            return {"by": _rank(table.condition, Condition)}
+        case StockColumn.SCOPE:
+            return _empty_last(_rank(table.scope, Scope))
+        case StockColumn.BIN:
+            return _empty_last(Place.walking_order) | {"then": Place.name}
+        case StockColumn.OWNER:
+            return {"by": func.lower(Owner.name)}
+        case StockColumn.ORIGIN:
+            return {"by": _rank(table.origin, Origin)}
+        case StockColumn.HOURS:
+            return _empty_last(Piece.prior_hours_low if is_piece else cast(null(), BigInteger))
+        case StockColumn.SHELF_EXPIRY:
+            return _empty_last(table.shelf_expiry_on)
+        case StockColumn.RECEIVED:
+            return {"by": table.received_on}
+        case StockColumn.RESERVED_FOR:
+            return _empty_last(Pull.number if is_piece else _first_pull())
+        case StockColumn.ON_HOLD:
+            return {"by": case((is_on_hold(table), 0), else_=1)}
+
+
+def _empty_last(value: _Value) -> dict[str, _Value]:
+    """A value after what says whether there is none: databases differ in where they put what is empty."""
+    return {_EMPTY: case((value.is_(None), 1), else_=0), "by": value}
+
+
+def _rank(column: _Value, words: Iterable[StrEnum]) -> ColumnElement[Any]:
+    """Words in the order in which ``invdb.terms`` lists them."""
+    return case({word: rank for rank, word in enumerate(words)}, value=column)
+
+
+def _first_pull() -> ColumnElement[Any]:
+    return (
+        select(func.min(Pull.number))
+        .join(PullLine, PullLine.pull_id == Pull.id)
+        .where(PullLine.batch_id == Batch.id, PullLine.place_id == Holding.place_id, PullLine.reserved > 0)
+        .scalar_subquery()
+    )
+
+
+def _rows(session: Session, keys: Sequence[tuple[Thing, int | None]]) -> tuple[StockRow, ...]:
+    states = things_by_id(session, {thing for thing, _ in keys})
+    pulls = _pulls_of_batches(session, {thing.batch for thing, _ in keys if thing.batch is not None})
+    on = today(session)
+    return tuple(
+        _row(states[thing], place, pulls.get((thing.batch or 0, place or 0), ()), on) for thing, place in keys
+    )
+
+
+def _pulls_of_batches(session: Session, batches: Collection[int]) -> dict[tuple[int, int], tuple[str, ...]]:
+    """The pulls that have some of a batch set aside at a place, by batch and place."""
+    rows = session.execute(
+        select(PullLine.batch_id, PullLine.place_id, Pull.number)
+        .join(Pull, Pull.id == PullLine.pull_id)
+        .where(PullLine.batch_id.in_(batches), PullLine.reserved > 0)
+        .order_by(Pull.number)
+    ).tuples()
+    found: dict[tuple[int, int], dict[str, None]] = defaultdict(dict)
+    for batch, place, number in rows:
+        found[batch or 0, place or 0][number] = None
+    return {key: tuple(numbers) for key, numbers in found.items()}
+
+
+def _row(state: ThingState, place: int | None, batch_pulls: tuple[str, ...], on: date) -> StockRow:
+    where = next((each for each in state.where if each.place == place), None)
+    quantity = where.quantity if where is not None else 0
+    shelf_over = state.shelf_expiry_on is not None and state.shelf_expiry_on <= on
+    life = state.prior_hours
+    return StockRow(
+        thing=state.thing,
+        place=place,
+        tag=state.tag,
+        part=state.part,
+        part_number=state.part_number,
+        part_name=state.part_name,
+        serial=state.serial,
+        quantity=quantity,
+        quantity_words=quantity_words(quantity, state.measure),
+        measure=state.measure,
+        condition=state.condition,
+        scope=state.scope,
+        bin=where.name if where is not None else "",
+        place_kind=where.kind if where is not None else None,
+        owner=state.owner_name,
+        origin=state.origin,
+        hours=prior_hours_words(life) if life is not None else "",
+        shelf_expiry_on=state.shelf_expiry_on,
+        received_on=state.received_on,
+        expired=shelf_over
+        or (life is not None and life_verdict(life, state.life_limit) is LifeVerdict.EXPIRED),
+        reserved=where.reserved if where is not None else 0,
+        reserved_for=state.reserved_for if state.thing.piece is not None else batch_pulls,
+        holds=state.holds,
+        papers=state.papers,
+    )
