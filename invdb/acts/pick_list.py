@@ -18,7 +18,7 @@ from invdb.records.catalogue import KitLine, Part, PartHazard
 from invdb.records.engines import Engine, EngineType, Position
 from invdb.records.people import Person
 from invdb.records.stock import Piece, Place, Pull, PullLine
-from invdb.rules.life import hours_words
+from invdb.rules.life import prior_hours_words
 from invdb.rules.pick_list import (
     HazardNote,
     NearMiss,
@@ -191,7 +191,7 @@ def _row(
         scope=state.scope,
         serial=state.serial,
         papers=papers_words(state.papers),
-        hours=hours_words(state.prior_hours) if state.prior_hours is not None else "",
+        hours=prior_hours_words(state.prior_hours) if state.prior_hours is not None else "",
         why=why,
         alternate_for=alternate_for,
         authority=authority,
@@ -264,7 +264,10 @@ class PullSummary:
 
 @dataclass(frozen=True)
 class PulledLine:
-    """One line of a pull as it stands; quantities in the smallest unit."""
+    """One line of a pull as it stands; quantities in the smallest unit.
+
+    ``taken_from`` is the place where it lay when it was reserved, and None for a short line.
+    """
 
     pull_line: int
     station: str
@@ -278,6 +281,8 @@ class PulledLine:
     returned: int
     authority: str
     why: str
+    taken_from: int | None
+    taken_from_name: str
 
 
 def pulls(session: Session, engine: int | None = None, only_open: bool = True) -> tuple[PullSummary, ...]:
@@ -336,9 +341,10 @@ def pulls(session: Session, engine: int | None = None, only_open: bool = True) -
 def pull_lines(session: Session, pull: int) -> tuple[PulledLine, ...]:
     """Every line of a pull as it stands, in the kit list's order; a short line has no tag."""
     rows = session.execute(
-        select(PullLine, KitLine.station, Part.house_number, Part.name, Part.measure)
+        select(PullLine, KitLine.station, Part.house_number, Part.name, Part.measure, Place.name)
         .join(KitLine, KitLine.id == PullLine.kit_line_id)
         .join(Part, Part.id == PullLine.part_id)
+        .outerjoin(Place, Place.id == PullLine.place_id)
         .where(PullLine.pull_id == pull)
         .order_by(KitLine.sequence, PullLine.id)
         .execution_options(populate_existing=True)
@@ -364,6 +370,8 @@ def pull_lines(session: Session, pull: int) -> tuple[PulledLine, ...]:
             line.returned,
             line.authority,
             line.why,
+            line.place_id,
+            place or "",
         )
-        for line, station, number, name, measure in found
+        for line, station, number, name, measure, place in found
     )

@@ -31,7 +31,7 @@ from invdb.records.clock import today
 from invdb.rules import kit_model
 from invdb.rules.availability import bars
 from invdb.rules.kitting import choose_kit
-from invdb.rules.life import hours_words
+from invdb.rules.life import prior_hours_words
 from invdb.rules.pulling import KitState, Option, units_filled
 from invdb.terms import Measure, Refused
 
@@ -424,7 +424,7 @@ def _choice(state: ThingState, where: Whereabouts, quantity: int, line: LineFact
         condition=str(state.condition),
         scope=str(state.scope or ""),
         papers=state.papers,
-        hours=hours_words(state.prior_hours) if state.prior_hours is not None else "",
+        hours=prior_hours_words(state.prior_hours) if state.prior_hours is not None else "",
         why=why,
         authority=option.authority,
     )

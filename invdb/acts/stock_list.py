@@ -80,7 +80,7 @@ class StockSort:
 
 @dataclass(frozen=True)
 class StockRow:
-    """A piece, or as much of a batch as lies at one place.
+    """A piece, or as much of a batch as lies at one place; amounts in the smallest unit.
 
     ``quantity`` and ``reserved`` are in the smallest unit. ``place`` is None for a batch of which nothing
     is left; a batch's ``serial`` is the maker's batch mark. ``expired`` if its shelf life or its

@@ -32,15 +32,8 @@ from invdb.paper.sheet_words import (
     standing_words,
 )
 from invdb.paper.sheet_xlsx import BookHead, Column, Kind, Mark, Row, Table, workbook_of
-from invdb.rules.pick_list import (
-    PickList,
-    PickRow,
-    PullHead,
-    ShortRow,
-    in_walking_order,
-    quantity_and_unit,
-    quantity_words,
-)
+from invdb.rules.pick_list import PickList, PickRow, PullHead, ShortRow, in_walking_order
+from invdb.rules.quantities import quantity_and_unit, quantity_words
 from invdb.terms import Tracking
 
 _TITLE = Style(20, strong=True)

@@ -27,7 +27,7 @@ from invdb.paper.sheet_words import PageName, hazard_words, instant_words, stand
 from invdb.paper.sheet_xlsx import BookHead, workbook_of
 from invdb.paper.trace_tables import SIGNED_FIELDS, facts, hold_words, paper_words, trace_tables
 from invdb.rules.history import Gap, Stretch, TraceEntry, TraceSheet
-from invdb.rules.pick_list import quantity_words
+from invdb.rules.quantities import quantity_words
 
 _TITLE = Style(20, strong=True)
 _HEADING = Style(12, strong=True)

@@ -6,15 +6,9 @@ from datetime import UTC
 
 from invdb.paper.sheet_words import hazard_words, standing_words
 from invdb.paper.sheet_xlsx import Column, Kind, Mark, Row, Table
-from invdb.rules.history import (
-    HoldLine,
-    PaperLine,
-    Stretch,
-    TraceSheet,
-    prior_hours_words,
-    prior_starts_words,
-)
-from invdb.rules.pick_list import quantity_and_unit
+from invdb.rules.history import HoldLine, PaperLine, Stretch, TraceSheet
+from invdb.rules.life import prior_hours_words, prior_starts_words
+from invdb.rules.quantities import quantity_and_unit
 
 # What 14 CFR 43.9 asks of a record of work, a row of fields each.
 SIGNED_FIELDS = (

@@ -4,7 +4,7 @@ A text is cut into *segments* at every character that is neither letter nor digi
 ``PW/1204-7`` is findable by any run of neighbouring segments, joined: ``pw``, ``pw1204``, ``pw12047``,
 ``1204`` ... A name is findable by each segment and by each two neighbours joined, so that "tab washer",
 "tab-washer" and "tabwasher" are one. A query is cut at its spaces, and a word of it also fits where it goes
-on from the words before ("LN 0412 K" is ``ln412k``), up to four joined.
+on from the words before ("LN 0412 K" is ``ln412k``), up to three joined.
 
 Every joined text is then *folded*: case and accents dropped, O written 0 and I written 1, and the zeros that
 lead a run of digits dropped. Where letters O or I touch digits there are two readings: of ``PI0031`` either
@@ -25,7 +25,7 @@ TEXT_WORDS_MAX = 60
 NUMBER_SEGMENTS_MAX = 6
 NUMBER_LETTERS_MAX = 4
 QUERY_WORDS_MAX = 8
-QUERY_JOINED_MAX = 4
+QUERY_JOINED_MAX = 3
 SLIP_LENGTH_MIN = 3
 
 _ALIKE = str.maketrans("oi", "01")

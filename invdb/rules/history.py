@@ -6,10 +6,11 @@ FAA AC 20-62E: what cannot be shown by a record is not known).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from invdb.rules.life import hours_words, starts_words
 from invdb.rules.pick_list import HazardNote
 from invdb.terms import (
     Condition,
@@ -184,40 +185,6 @@ class TraceSheet:
     quantities: tuple[QuantityAt, ...] = ()
     kin: tuple[KinBatch, ...] = ()
     note: str = ""
-
-
-def hours_words(hundredths: int) -> str:
-    """'312.50 h' for 31250 hundredths of an hour."""
-    sign = "-" if hundredths < 0 else ""
-    whole, rest = divmod(abs(hundredths), 100)
-    return f"{sign}{whole}.{rest:02d} h"
-
-
-def starts_words(starts: int) -> str:
-    """'1 start', '40 starts'."""
-    return f"{starts} start" if starts == 1 else f"{starts} starts"
-
-
-def prior_hours_words(prior: PriorLife) -> str:
-    """'none', '312.50 h', 'between … and …', 'at least …, no upper end known', or 'not known'."""
-    return _prior_words(prior, hours_words)
-
-
-def prior_starts_words(prior: PriorLife) -> str:
-    """As ``prior_hours_words``, for starts."""
-    return _prior_words(prior, starts_words)
-
-
-def _prior_words(prior: PriorLife, words: Callable[[int], str]) -> str:
-    match prior.known, prior.low, prior.high:
-        case HoursKnown.EXACT, int(low), _:
-            return words(low) if low else "none"
-        case HoursKnown.BETWEEN, int(low), int(high):
-            return f"between {words(low)} and {words(high)}"
-        case HoursKnown.AT_LEAST, int(low), _:
-            return f"at least {words(low)}, no upper end known"
-        case _:
-            return "not known"
 
 
 def span_words(from_on: date, to_on: date) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from enum import StrEnum
 
 from invdb.terms import PRIOR_LIFE_UNKNOWN, FieldRefused, HoursKnown, PriorLife
@@ -35,21 +36,38 @@ def life_verdict(used: PriorLife, limit: int | None) -> LifeVerdict:
     return LifeVerdict.UNKNOWN if used.high is None else LifeVerdict.WITHIN
 
 
-def hours_words(life: PriorLife) -> str:
-    """``120 h``, ``between 100 h and 140.5 h``, ``at least 300 h``, ``hours unknown``; from hundredths."""
-    if life.known is HoursKnown.UNKNOWN:
-        return "hours unknown"
-    low = _hours(life.low or 0)
-    if life.known is HoursKnown.AT_LEAST:
-        return f"at least {low}"
-    if life.known is HoursKnown.BETWEEN:
-        return f"between {low} and {_hours(life.high or 0)}"
-    return low
+def hours_words(hundredths: int) -> str:
+    """'312.50 h' for 31250 hundredths of an hour."""
+    sign = "-" if hundredths < 0 else ""
+    whole, rest = divmod(abs(hundredths), 100)
+    return f"{sign}{whole}.{rest:02d} h"
 
 
-def _hours(hundredths: int) -> str:
-    whole, rest = divmod(hundredths, 100)
-    return f"{whole}.{rest:02d}".rstrip("0") + " h" if rest else f"{whole} h"
+def starts_words(starts: int) -> str:
+    """'1 start', '40 starts'."""
+    return f"{starts} start" if starts == 1 else f"{starts} starts"
+
+
+def prior_hours_words(prior: PriorLife) -> str:
+    """'312.50 h', 'between … and …', 'at least …, no upper end known', or 'not known'."""
+    return _prior_words(prior, hours_words)
+
+
+def prior_starts_words(prior: PriorLife) -> str:
+    """As ``prior_hours_words``, for starts."""
+    return _prior_words(prior, starts_words)
+
+
+def _prior_words(prior: PriorLife, words: Callable[[int], str]) -> str:
+    match prior.known, prior.low, prior.high:
+        case HoursKnown.EXACT, int(low), _:
+            return words(low)
+        case HoursKnown.BETWEEN, int(low), int(high):
+            return f"between {words(low)} and {words(high)}"
+        case HoursKnown.AT_LEAST, int(low), _:
+            return f"at least {words(low)}, no upper end known"
+        case _:
+            return "not known"
 
 
 def read_prior(text: str, field: str, parts: int = 100) -> PriorLife:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
-from decimal import Decimal
 
 from invdb.rules.effectivity import serial_key
 from invdb.terms import Condition, Measure, Scope, Tracking
@@ -138,30 +137,3 @@ def in_walking_order(rows: Iterable[PickRow]) -> tuple[PickRow, ...]:
             ),
         )
     )
-
-
-_UNITS = {
-    Measure.COUNT: (("off", 0),),
-    Measure.LENGTH: (("m", 6), ("mm", 3), ("µm", 0)),
-    Measure.WEIGHT: (("kg", 6), ("g", 3), ("mg", 0)),
-}
-
-
-def quantity_and_unit(quantity: int, measure: Measure) -> tuple[Decimal, str]:
-    """The exact figure and the unit a person would use: (1.25, 'm') for 1250000 µm, (12, 'off') for a count.
-
-    The unit is the largest of which there is at least one; nothing at all is given in the largest.
-    """
-    for unit, places in _UNITS[measure]:
-        if quantity == 0 or abs(quantity) >= 10**places:
-            whole, rest = divmod(abs(quantity), 10**places)
-            fraction = f"{rest:0{places}d}".rstrip("0") if rest else ""
-            figure = f"{whole}.{fraction}" if fraction else f"{whole}"
-            return Decimal(f"-{figure}" if quantity < 0 else figure), unit
-    raise AssertionError("every measure ends in its smallest unit")
-
-
-def quantity_words(quantity: int, measure: Measure) -> str:
-    """'12 off', '1.25 m', '350 g': exactly, from pieces, µm or mg."""
-    figure, unit = quantity_and_unit(quantity, measure)
-    return f"{figure:f} {unit}"

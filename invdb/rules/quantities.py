@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 from fractions import Fraction
 
 from invdb.terms import FieldRefused, Measure
@@ -10,7 +11,7 @@ from invdb.terms import FieldRefused, Measure
 # 100,000 pieces, 10 km, 10 t: more than any workshop holds of one batch.
 QUANTITY_MAX = {Measure.COUNT: 100_000, Measure.LENGTH: 10_000 * 10**6, Measure.WEIGHT: 10_000 * 10**6}
 
-_UNITS: dict[Measure, dict[str, Fraction]] = {
+_TYPED_UNITS: dict[Measure, dict[str, Fraction]] = {
     Measure.COUNT: {"": Fraction(1), "off": Fraction(1), "pc": Fraction(1), "pcs": Fraction(1)},
     Measure.LENGTH: {
         "mm": Fraction(1000),
@@ -22,23 +23,33 @@ _UNITS: dict[Measure, dict[str, Fraction]] = {
     },
     Measure.WEIGHT: {"mg": Fraction(1), "g": Fraction(1000), "kg": Fraction(10**6)},
 }
+# Largest first, each with how many decimal places it has over the smallest.
+_SHOWN_UNITS = {
+    Measure.COUNT: (("off", 0),),
+    Measure.LENGTH: (("m", 6), ("mm", 3), ("µm", 0)),
+    Measure.WEIGHT: (("kg", 6), ("g", 3), ("mg", 0)),
+}
 _WRITTEN = re.compile(r"\s*([+-]?)\s*(\d[\d ]*)(?:\.(\d+))?\s*([^\d\s.,]*)\s*")
 
 
+def quantity_and_unit(quantity: int, measure: Measure) -> tuple[Decimal, str]:
+    """The exact figure and the unit a person would use: (1.25, 'm') for 1250000 µm, (12, 'off') for a count.
+
+    The unit is the largest of which there is at least one; nothing at all is given in the largest.
+    """
+    for unit, places in _SHOWN_UNITS[measure]:
+        if quantity == 0 or abs(quantity) >= 10**places:
+            whole, rest = divmod(abs(quantity), 10**places)
+            fraction = f"{rest:0{places}d}".rstrip("0") if rest else ""
+            figure = f"{whole}.{fraction}" if fraction else f"{whole}"
+            return Decimal(f"-{figure}" if quantity < 0 else figure), unit
+    raise AssertionError("every measure ends in its smallest unit")
+
+
 def quantity_words(quantity: int, measure: Measure) -> str:
-    """``12 off``, ``1.25 m``, ``350 g``: exact, from pieces, micrometres or milligrams."""
-    if measure is Measure.COUNT:
-        return f"{quantity} off"
-    if measure is Measure.LENGTH:
-        return f"{_decimal(quantity, 6)} m" if abs(quantity) >= 10**6 else f"{_decimal(quantity, 3)} mm"
-    return f"{_decimal(quantity, 6)} kg" if abs(quantity) >= 10**6 else f"{_decimal(quantity, 3)} g"
-
-
-def _decimal(value: int, places: int) -> str:
-    whole, rest = divmod(abs(value), 10**places)
-    fraction = f"{rest:0{places}d}".rstrip("0")
-    sign = "-" if value < 0 else ""
-    return f"{sign}{whole}.{fraction}" if fraction else f"{sign}{whole}"
+    """'12 off', '1.25 m', '350 g': exactly, from pieces, µm or mg."""
+    figure, unit = quantity_and_unit(quantity, measure)
+    return f"{figure:f} {unit}"
 
 
 def read_quantity(text: str, measure: Measure) -> int:
@@ -57,7 +68,7 @@ def read_quantity(text: str, measure: Measure) -> int:
     if match is None:
         raise FieldRefused("quantity", f"{text.strip()!r} is no quantity.", "Type a number and its unit.")
     sign, whole, rest, unit = match.groups()
-    units = _UNITS[measure]
+    units = _TYPED_UNITS[measure]
     if unit.lower() not in units:
         shown = ", ".join(unit for unit in units if unit)
         said = f"{unit!r} does not measure a {measure}." if unit else f"{text.strip()!r} has no unit."

@@ -18,7 +18,8 @@ from pypdf import PdfReader
 
 from invdb.paper.pick_list import write_pick_list_pdf, write_pick_list_xlsx
 from invdb.paper.sheet_words import PageName
-from invdb.rules.pick_list import NearMiss, PickList, quantity_words
+from invdb.rules.pick_list import NearMiss, PickList
+from invdb.rules.quantities import quantity_words
 from invdb.terms import SAFETY_LINE, Condition, Refused
 from tests.paper.sheets import (
     BARREL_SHORT,

@@ -8,15 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from invdb.rules.history import (
-    Gap,
-    PaperLine,
-    Stretch,
-    gaps,
-    prior_hours_words,
-    prior_starts_words,
-    span_words,
-)
+from invdb.rules.history import Gap, PaperLine, Stretch, gaps, span_words
+from invdb.rules.life import prior_hours_words, prior_starts_words
 from invdb.terms import NO_PRIOR_LIFE, PRIOR_LIFE_UNKNOWN, HoursKnown, Origin, PaperKind, PlaceKind, PriorLife
 
 RECEIVED = date(2019, 3, 2)
@@ -137,7 +130,7 @@ def test_days_at_no_recorded_place_are_a_gap() -> None:
 @pytest.mark.parametrize(
     ("prior", "hours", "starts"),
     [
-        (NO_PRIOR_LIFE, "none", "none"),
+        (NO_PRIOR_LIFE, "0.00 h", "0 starts"),
         (PriorLife(HoursKnown.EXACT, 31250, 31250), "312.50 h", "31250 starts"),
         (PriorLife(HoursKnown.EXACT, 1, 1), "0.01 h", "1 start"),
         (

@@ -9,14 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from invdb.rules.pick_list import (
-    PickList,
-    PickRow,
-    PullHead,
-    in_walking_order,
-    quantity_and_unit,
-    quantity_words,
-)
+from invdb.rules.pick_list import PickList, PickRow, PullHead, in_walking_order
+from invdb.rules.quantities import quantity_and_unit, quantity_words
 from invdb.terms import Condition, Measure, Scope, Tracking
 
 SMALLEST_IN = {"off": 1, "m": 1_000_000, "mm": 1000, "µm": 1, "kg": 1_000_000, "g": 1000, "mg": 1}
