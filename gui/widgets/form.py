@@ -290,7 +290,7 @@ class Form(ttk.Frame):
             if field.needed and not editor.filled():
                 raise Refused(f"{field.word} is needed.")
             if field.check is not None:
-                field.check(value, self._values_so_far())
+                field.check(value, self.values_so_far())
         except Refused as refused:
             self._say_beneath(field.name, refused)
             return False
@@ -309,7 +309,7 @@ class Form(ttk.Frame):
         self.editors[name].focus_field()
         self._scrolled.see(self._messages[name])
 
-    def _values_so_far(self) -> dict[str, Any]:
+    def values_so_far(self) -> dict[str, Any]:
         """Every field's value, with None where what stands there is none yet."""
         values = {}
         for name, editor in self.editors.items():
@@ -320,7 +320,7 @@ class Form(ttk.Frame):
         return values
 
     def _shown(self) -> list[Field]:
-        values = self._values_so_far()
+        values = self.values_so_far()
         return [field for field in self._fields if field.shown_when is None or field.shown_when(values)]
 
     def _show_fitting(self) -> None:
@@ -341,7 +341,7 @@ class Form(ttk.Frame):
         return str(self._said.cget("text"))
 
     def _show_said(self) -> None:
-        words = self._said_of(self._values_so_far())
+        words = self._said_of(self.values_so_far())
         self._said.configure(text=words)
         if words:
             self._said.pack(anchor="w", fill="x", before=self._scrolled, pady=(0, self._theme.px(6)))

@@ -1,0 +1,155 @@
+"""What the goods-in form offers to choose from, and what it makes of what is filled in so far."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+from gui.background import Job
+from gui.shown import Choice, Hit, Values
+from gui.sitting import Sitting
+from gui.views.searches import search_for
+from invdb.acts import offers
+from invdb.acts.goods_in import RECEIVING_PLACES
+from invdb.acts.offers import PartDetails, parts_by_ids
+from invdb.terms import Measure, Origin, Tracking, WorkState
+
+NEW_FAMILY = "new family"
+GOODS_IN = "Goods in"
+
+RECEIVING_CHECKS = (
+    Choice("right_part", "right part"),
+    Choice("papers", "papers match"),
+    Choice("damage", "no damage seen"),
+    Choice("hazards", "hazards seen to"),
+)
+
+Find = Callable[[Job, str], list[Hit]]
+
+
+@dataclass(frozen=True)
+class PartToAdd:
+    """A part that is not in the catalogue yet, by what was typed to find it."""
+
+    typed: str
+
+
+@dataclass(frozen=True)
+class FirmToAdd:
+    """A firm that is not known yet."""
+
+    name: str
+
+
+@dataclass(frozen=True)
+class Offered:
+    """What the form offers to choose from, and what it begins with. ``workshop`` is our own id as owner."""
+
+    families: tuple[Choice, ...]
+    owners: tuple[Choice, ...]
+    workshop: int | None
+    engines: tuple[Choice, ...]
+    place: Hit | None
+    firm: Hit | None
+    today: date
+
+
+def read_offered(sitting: Sitting) -> Offered:
+    """What is offered now; to be called on a worker. The bin is the last one, else Goods in."""
+    person = sitting.by().person
+    with sitting.store.reading() as session:
+        first = offers.first_offers(session, person)
+        owners, places = offers.owners(session), offers.places_to_put(session, RECEIVING_PLACES)
+        families, engines = offers.families(session), offers.engines(session)
+    place = first.place or next((each for each in places if each.name == GOODS_IN), None)
+    return Offered(
+        families=tuple(Choice(each.id, f"{each.letters}  {each.name}") for each in families),
+        owners=tuple(Choice(each.id, each.name) for each in owners),
+        workshop=next((each.id for each in owners if each.is_workshop), None),
+        engines=tuple(Choice(each.id, f"{each.name} ({each.serial})") for each in engines),
+        place=Hit(place.name, place.inside, "place", place.id) if place else None,
+        firm=Hit(first.firm.name, first.firm.town, "firm", first.firm.id) if first.firm else None,
+        today=first.today,
+    )
+
+
+def part_search(sitting: Sitting) -> Find:
+    """Find a part by any of its numbers or names, or offer to add it; the refs are offers of parts."""
+    found = search_for(sitting.store, ("part",))
+
+    def search(job: Job, words: str) -> list[Hit]:
+        hits = found(job, words)
+        with sitting.store.reading() as session:
+            parts = parts_by_ids(session, [hit.ref for hit in hits])
+        found_parts = [
+            Hit(hit.headline, hit.detail, hit.kind, parts[hit.ref], hit.sign)
+            for hit in hits
+            if hit.ref in parts
+        ]
+        return [*found_parts, Hit(f"Add “{words}”", "not in the catalogue yet", "new part", PartToAdd(words))]
+
+    return search
+
+
+def firm_search(sitting: Sitting) -> Find:
+    """Find a firm, or offer to add it; the refs are ids, or firms to add."""
+
+    def adding(words: str) -> Hit:
+        return Hit(f"Add “{words}”", "a firm that is not known yet", "new firm", FirmToAdd(words))
+
+    return search_for(sitting.store, ("firm",), adding)
+
+
+def is_new_part(values: Values) -> bool:
+    """Whether the part is to be added."""
+    return isinstance(values.get("part"), PartToAdd)
+
+
+def is_piece(values: Values) -> bool:
+    """Whether what comes is held as single pieces."""
+    part = values.get("part")
+    if isinstance(part, PartDetails):
+        return part.tracking is Tracking.PIECE
+    return is_new_part(values) and values.get("tracking") is Tracking.PIECE
+
+
+def is_batch(values: Values) -> bool:
+    """Whether what comes is held as a batch."""
+    part = values.get("part")
+    if isinstance(part, PartDetails):
+        return part.tracking is Tracking.BATCH
+    return is_new_part(values) and values.get("tracking") is Tracking.BATCH
+
+
+def may_have_run(values: Values) -> bool:
+    """Whether hours or starts before we had it are to be asked."""
+    fresh = values.get("origin") in {Origin.NEW, Origin.NEW_OLD_STOCK, Origin.MADE_HERE}
+    return not fresh or values.get("work_state") not in {None, WorkState.AS_RECEIVED}
+
+
+def measure_of(values: Values) -> Measure:
+    """What a quantity of the batch counts."""
+    part = values.get("part")
+    if isinstance(part, PartDetails):
+        return part.measure
+    return values.get("measure") or Measure.COUNT
+
+
+def keeps_on_shelf(values: Values) -> bool:
+    """Whether its shelf life ends on a day that must be known."""
+    part = values.get("part")
+    if isinstance(part, PartDetails):
+        return part.shelf_life_months is not None
+    return is_new_part(values) and bool(values.get("shelf_life_months"))
+
+
+def pieces_count(values: Values) -> int:
+    """How many pieces the form says so far; 0 where that is no number."""
+    written = values.get("pieces") or ""
+    return int(written) if written.isascii() and written.isdigit() else 0
+
+
+def lines_of(written: str) -> list[str]:
+    """The lines that are not empty."""
+    return [line.strip() for line in written.splitlines() if line.strip()]

@@ -1,0 +1,224 @@
+"""The story of one piece or batch, as it stands beside the list."""
+
+from __future__ import annotations
+
+import tkinter as tk
+from collections.abc import Callable, Sequence
+from functools import partial
+from tkinter import ttk
+
+from gui.shown import Deed
+from gui.signs import sign
+from gui.theme import Theme
+from gui.views.piece_presenter import EntryTold, PieceStory
+from gui.widgets.deed_menu import bind_deeds, pop_up
+from gui.widgets.details import Details
+from gui.widgets.life_line import LifeLineView
+from gui.widgets.scrolled import Scrolled
+from gui.widgets.tip import explain
+
+ENTRIES_AT_FIRST = 25
+BUTTON_GAP = 6
+PANE_WIDTH = 480
+
+
+class EntryRow(ttk.Frame):
+    """One entry of the story: walk to it with the arrow keys, reverse it by its key or its menu."""
+
+    def __init__(
+        self, parent: tk.Misc, theme: Theme, told: EntryTold, reverse: Callable[[EntryTold], None]
+    ) -> None:
+        super().__init__(parent, takefocus=True, padding=theme.pad(6, 3))
+        self.told = told
+        self._theme = theme
+        self._reverse = reverse
+        mark = f"{sign(told.sign).mark} " if told.sign else ""
+        self._head = ttk.Label(self, text=f"{mark}{told.head}", style="Caption.TLabel")
+        self._head.pack(anchor="w", fill="x")
+        self.sentence = ttk.Label(self, text=told.sentence, wraplength=theme.px(PANE_WIDTH))
+        self.sentence.pack(anchor="w", fill="x")
+        if told.sign:
+            self.sentence.configure(style="Dim.TLabel")
+        for part in (self, self._head, self.sentence):
+            part.bind("<Button-1>", lambda _event: self.focus_set())
+            part.bind("<Button-3>", lambda event: self._menu(event.x_root, event.y_root))
+        self.bind("<FocusIn>", lambda _event: self._show_focus(True))
+        self.bind("<FocusOut>", lambda _event: self._show_focus(False))
+        self.bind("<Up>", lambda _event: self._step(self.tk_focusPrev()))
+        self.bind("<Down>", lambda _event: self._step(self.tk_focusNext()))
+        for key in ("<Menu>", "<Shift-F10>"):
+            self.bind(key, lambda _event: self._menu(self.winfo_rootx(), self.winfo_rooty()))
+        bind_deeds(self, self._deeds())
+
+    def wrap(self, width: int) -> None:
+        """Let the words be as wide as that."""
+        for label in (self._head, self.sentence):
+            label.configure(wraplength=width - self._theme.px(16))
+
+    def _deeds(self) -> list[Deed]:
+        if not self.told.can_be_reversed:
+            return []
+        return [Deed(f"Reverse entry {self.told.number} …", partial(self._reverse, self.told), "Ctrl+R")]
+
+    def _menu(self, x: int, y: int) -> None:
+        self.focus_set()
+        deeds = self._deeds()
+        if deeds:
+            pop_up(self, x, y, [deeds])
+
+    def _step(self, to: tk.Misc | None) -> str:
+        if isinstance(to, EntryRow):
+            to.focus_set()
+        return "break"
+
+    def _show_focus(self, here: bool) -> None:
+        style = "Chosen" if here else ""
+        self.configure(style=f"{style}.TFrame" if here else "TFrame")
+        self._head.configure(style=f"{style}Caption.TLabel" if here else "Caption.TLabel")
+        plain = "Dim.TLabel" if self.told.sign else "TLabel"
+        self.sentence.configure(style=f"{style}.TLabel" if here else plain)
+
+
+class StoryPane(ttk.Frame):
+    """Name, signs, what may be done, facts, the life line, gaps, papers, and the entries, latest first.
+
+    ``on_reverse`` gets the entry that is to be reversed, ``on_leave`` is Escape.
+    """
+
+    def __init__(
+        self,
+        parent: tk.Misc,
+        theme: Theme,
+        *,
+        on_reverse: Callable[[EntryTold], None],
+        on_leave: Callable[[], None],
+    ) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self._on_reverse = on_reverse
+        self.entries: list[EntryRow] = []
+        self._wrapped: list[ttk.Label] = []
+        self._width = theme.px(PANE_WIDTH)
+        self._story: PieceStory | None = None
+        px = theme.px
+        self.deeds = ttk.Frame(self)
+        self.deeds.pack(fill="x", pady=(0, px(6)))
+        self.buttons: list[ttk.Button] = []
+        self._scrolled = Scrolled(self, theme)
+        self._scrolled.pack(fill="both", expand=True)
+        inner = self._scrolled.inner
+        self.details = Details(inner, theme)
+        self.details.pack(fill="x")
+        self._hazards = ttk.Label(inner, style="Refused.TLabel")
+        self.life = LifeLineView(inner, theme, on_open=self.show_entry)
+        self._below = ttk.Frame(inner)
+        inner.bind("<Configure>", lambda event: self._wrap(event.width), add="+")
+        self.deeds.bind("<Configure>", lambda _event: self._flow())
+        for widget in (self.life, self._scrolled):
+            widget.bind("<Escape>", lambda _event: on_leave())
+        self._on_leave = on_leave
+
+    def show(self, story: PieceStory, deeds: Sequence[Deed]) -> None:
+        """Show this story and buttons for what may be done."""
+        px = self._theme.px
+        fresh = self._story is None or self._story.tag != story.tag
+        self._story = story
+        self.show_deeds(deeds)
+        self.details.show(story.title, signs=story.signs, facts=story.facts)
+        self._hazards.configure(text=story.hazards)
+        self._hazards.pack_forget()
+        if story.hazards:
+            self._hazards.pack(fill="x", after=self.details, pady=px(4))
+        self.life.pack(fill="x", pady=(px(8), 0))
+        self.life.show(story.life)
+        self._below.pack(fill="x")
+        self._fill_below(story, ENTRIES_AT_FIRST)
+        if fresh:
+            self._scrolled.see(self.details)
+
+    def show_deeds(self, deeds: Sequence[Deed]) -> None:
+        """Buttons for what may be done, as many in a row as fit."""
+        for button in self.buttons:
+            button.destroy()
+        self.buttons = []
+        for deed in deeds:
+            button = ttk.Button(self.deeds, text=deed.word, command=deed.run)
+            button.bind("<Return>", lambda event: event.widget.invoke())
+            button.bind("<Escape>", lambda _event: self._on_leave())
+            explain(button, deed.hint or deed.word, deed.key)
+            self.buttons.append(button)
+        self._flow()
+
+    def focus_story(self) -> None:
+        """Go on with the keyboard from here: at the first thing that may be done."""
+        (self.buttons[0] if self.buttons else self.life).focus_set()
+
+    def show_entry(self, number: int) -> None:
+        """Bring that entry into sight, with the focus on it."""
+        assert self._story is not None, "no story is shown"
+        if all(row.told.number != number for row in self.entries):
+            self._fill_below(self._story, len(self._story.entries))
+        for row in self.entries:
+            if row.told.number == number:
+                self.update_idletasks()
+                row.focus_set()
+                self._scrolled.see(row)
+
+    def _fill_below(self, story: PieceStory, entries: int) -> None:
+        for part in self._below.winfo_children():
+            part.destroy()
+        self.entries, self._wrapped = [], []
+        self._section("Gaps in its history", story.gaps, "None found in what is recorded.", mark="▧ ")
+        self._section("Papers", story.papers, "None yet.", mark="▭ ")
+        self._heading("Entries, the latest first")
+        for told in story.entries[:entries]:
+            row = EntryRow(self._below, self._theme, told, self._on_reverse)
+            row.pack(fill="x")
+            row.bind("<FocusIn>", lambda event: self._scrolled.see(event.widget), add="+")
+            row.bind("<Escape>", lambda _event: self._on_leave())
+            self.entries.append(row)
+        if len(story.entries) > entries:
+            left = len(story.entries) - entries
+            more = ttk.Button(
+                self._below,
+                text=f"Show {left} earlier",
+                command=partial(self._fill_below, story, len(story.entries)),
+            )
+            more.bind("<Return>", lambda event: event.widget.invoke())
+            more.pack(anchor="w", pady=self._theme.px(6))
+        self._wrap(self._width)
+        self._scrolled.watch(self._below)
+
+    def _section(self, title: str, lines: Sequence[str], none: str, mark: str) -> None:
+        self._heading(title)
+        for line in [f"{mark}{line}" for line in lines] or [none]:
+            label = ttk.Label(self._below, text=line, style="TLabel" if lines else "Dim.TLabel")
+            label.pack(anchor="w", fill="x", padx=self._theme.px(6), pady=self._theme.px(1))
+            self._wrapped.append(label)
+
+    def _heading(self, text: str) -> None:
+        heading = ttk.Frame(self._below)
+        heading.pack(fill="x", pady=(self._theme.px(10), self._theme.px(3)))
+        ttk.Label(heading, text=text, style="Strong.TLabel").pack(side="left")
+        ttk.Separator(heading).pack(side="left", fill="x", expand=True, padx=(self._theme.px(10), 0))
+
+    def _wrap(self, width: int) -> None:
+        self._width = width
+        self._hazards.configure(wraplength=max(width, 1))
+        for label in self._wrapped:
+            label.configure(wraplength=width - self._theme.px(12))
+        for row in self.entries:
+            row.wrap(width)
+
+    def _flow(self) -> None:
+        """Lay the buttons out in rows, as words in a paragraph."""
+        room, gap = self.deeds.winfo_width(), self._theme.px(BUTTON_GAP)
+        left = top = 0
+        height = 0
+        for button in self.buttons:
+            width, height = button.winfo_reqwidth(), button.winfo_reqheight()
+            if left and left + width > room > 1:
+                left, top = 0, top + height + gap
+            button.place(x=left, y=top)
+            left += width + gap
+        self.deeds.configure(height=top + height if height else 1)

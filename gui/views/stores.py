@@ -1,0 +1,304 @@
+"""The Stores view: what there is, a piece's story beside it, and the acts that change it."""
+
+from __future__ import annotations
+
+import tkinter as tk
+from collections.abc import Callable, Sequence
+from functools import partial
+from pathlib import Path
+from tkinter import ttk
+from typing import Any
+
+from gui.shown import Deed, Empty, Row
+from gui.sitting import Sitting
+from gui.view import Context
+from gui.views.form_plan import FormPlan
+from gui.views.piece import StoryPane
+from gui.views.piece_presenter import EntryTold, PieceStory
+from gui.views.stock_filters import StockFiltersBar
+from gui.views.stores_presenter import (
+    COLUMNS,
+    HELP,
+    KEYS,
+    NOTHING_CHOSEN,
+    Act,
+    Key,
+    ReverseEntry,
+    Shelf,
+    StoresPresenter,
+)
+from gui.widgets.deed_menu import bind_deeds
+from gui.widgets.empty_note import EmptyNote
+from gui.widgets.form import Form
+from gui.widgets.table import Table
+from invdb.acts.goods_in import Received
+
+LIST_SHARE = 0.54
+GAP = 12
+
+
+def ask_where_to_save(parent: tk.Misc, name: str) -> str:
+    """Let a person say where a sheet is to be saved, with the system's own window."""
+    from tkinter import filedialog
+
+    return filedialog.asksaveasfilename(
+        parent=parent, title="Save the trace sheet", initialfile=name, defaultextension=Path(name).suffix
+    )
+
+
+class StoresView:
+    """Goods in, the stock list with its filters, the story of what is chosen, and the acts on it."""
+
+    name, word, mark, help_text = "stores", "Stores", "stores", HELP
+
+    def __init__(
+        self, sitting: Sitting, ask_where: Callable[[tk.Misc, str], str] = ask_where_to_save
+    ) -> None:
+        self.presenter = StoresPresenter(sitting)
+        self.form: Form | None = None
+        self._sitting = sitting
+        self._ask_where = ask_where
+        self._subject: list[Key] = []
+        self._story: PieceStory | None = None
+        self._asked_for = ""
+
+    def build(self, parent: tk.Misc, context: Context) -> tk.Widget:
+        """The list at the left, the story or a form at the right, and a sash between."""
+        self._context = context
+        px = context.theme.px
+        frame = ttk.Frame(parent)
+        self.panes = ttk.Panedwindow(frame, orient="horizontal")
+        self.panes.pack(fill="both", expand=True)
+        left = ttk.Frame(self.panes, padding=(0, 0, px(GAP), 0))
+        self.right = ttk.Frame(self.panes, padding=(px(GAP), 0, 0, 0))
+        self.panes.add(left, weight=3)
+        self.panes.add(self.right, weight=2)
+        self._build_list(left)
+        self._build_side()
+        frame.bind("<Map>", lambda _event: frame.after_idle(self._set_sash), add="+")
+        return frame
+
+    def on_show(self) -> None:
+        """Go on in the list, or in the form that was left open."""
+        if self.form is None:
+            self.table.focus_rows()
+
+    def on_refresh(self) -> None:
+        """Read the list, the filters' choices and the story again."""
+        self.filters.refresh()
+        self.table.refresh()
+        self._read_story()
+
+    def open(self, ref: Any) -> None:
+        """Show what was found: a piece or a batch by its story, a part or a bin by its stock."""
+        if isinstance(ref, ReverseEntry):
+            self._open_plan(self.presenter.reverse(ref))
+            return
+        presenter, (kind, found) = self.presenter, ref
+        ask = self._context.background.ask
+        if kind in ("piece", "batch"):
+            ask("stores open", lambda _job: presenter.key_of(kind, found), self._show_alone)
+        else:
+            ask("stores open", lambda _job: presenter.shelf_of(kind, found), self._show_shelf)
+
+    def unsaved(self) -> str:
+        """The open form, if anything was typed in it."""
+        return f"what was typed in “{self._plan_title}”" if self.form and self.form.changed() else ""
+
+    def act(self, act: Act, keys: Sequence[Key] = ()) -> None:
+        """Begin an act on these, by its form."""
+        presenter = self.presenter
+        if not self._may_open():
+            return
+        self._context.background.ask(
+            "stores form",
+            lambda _job: presenter.plan(act, keys),
+            self._open_plan,
+            on_refused=lambda refused: self._context.refuse(str(refused)),
+        )
+
+    def save_sheet(self, ending: str) -> None:
+        """Save the trace sheet of what is shown, as ``.pdf`` or ``.xlsx``."""
+        if self._story is None:
+            return
+        sheet, presenter = self._story.sheet, self.presenter
+        where = self._ask_where(self.right, f"{sheet.tag}{ending}")
+        if where:
+            self._context.background.ask(
+                "stores sheet",
+                lambda _job: presenter.write_sheet(sheet, Path(where)),
+                lambda path: self._context.say(f"Saved {path}."),
+                doing="the trace sheet",
+            )
+
+    def _build_list(self, left: ttk.Frame) -> None:
+        context, presenter = self._context, self.presenter
+        head = ttk.Frame(left)
+        head.pack(fill="x", pady=(0, context.theme.px(6)))
+        self.filters = StockFiltersBar(head, context, presenter, self._filtered)
+        self.filters.pack(side="left", fill="x", expand=True)
+        self.table = Table(
+            left,
+            context.theme,
+            context.background,
+            COLUMNS,
+            presenter.fetch,
+            empty=Empty(
+                "Here stands every piece and batch, with its tag, its condition and its bin.",
+                "Book in what has come to begin.",
+                (self._goods_in_deed(),),
+            ),
+            many="pieces and batches",
+            one="piece or batch",
+            sort=presenter.sort_first,
+            widths=context.prefs.widths.get("stock"),
+            on_widths=partial(context.prefs.keep_widths, "stock"),
+            on_open=lambda _row: self._enter_story(),
+            on_choose=self._chose,
+            deeds_for=lambda rows: self._deeds([row.key for row in rows]),
+            say=context.say,
+        )
+        self.table.pack(fill="both", expand=True)
+        bind_deeds(self.filters, [self._goods_in_deed()])
+
+    def _build_side(self) -> None:
+        theme = self._context.theme
+        self.story = StoryPane(
+            self.right, theme, on_reverse=self._reverse_entry, on_leave=self.table.focus_rows
+        )
+        self.story.pack(fill="both", expand=True)
+        self._nothing = EmptyNote(self.story, theme)
+        self._show_nothing()
+
+    def _set_sash(self) -> None:
+        width = self.panes.winfo_width()
+        if width > 1 and not getattr(self, "_sash_set", False):
+            self._sash_set = True
+            self.panes.sashpos(0, round(width * LIST_SHARE))
+
+    def _goods_in_deed(self) -> Deed:
+        return Deed(f"{Act.GOODS_IN} …", partial(self.act, Act.GOODS_IN), *KEYS[Act.GOODS_IN])
+
+    def _deeds(self, keys: Sequence[Key]) -> list[Deed]:
+        deeds = []
+        for act in self.presenter.acts_for(keys):
+            key, hint = KEYS[act]
+            deeds.append(Deed(f"{act} …", partial(self.act, act, list(keys)), key, hint))
+        if len(keys) == 1:
+            pdf, xlsx = partial(self.save_sheet, ".pdf"), partial(self.save_sheet, ".xlsx")
+            deeds += [
+                Deed("Sheet PDF …", pdf, "Ctrl+T", "Save the trace sheet to print"),
+                Deed("Sheet XLSX …", xlsx, "Ctrl+Shift+T", "Save the trace sheet as a workbook"),
+            ]
+        return deeds
+
+    def _filtered(self) -> None:
+        self.table.show_from_start()
+
+    def _chose(self, rows: list[Row]) -> None:
+        keys = [row.key for row in rows]
+        if keys and keys != self._subject:
+            self._subject = keys
+            self._read_story()
+
+    def _show_alone(self, key: Key) -> None:
+        self._subject = [key]
+        self._read_story()
+        self._enter_story()
+
+    def _show_shelf(self, shelf: Shelf) -> None:
+        self.filters.set(shelf.boxes)
+        self.table.filter_by(shelf.words)
+        self.table.focus_rows()
+
+    def _read_story(self) -> None:
+        if len(self._subject) != 1:
+            self._story = None
+            self._show_nothing()
+            return
+        thing, presenter = self._subject[0].thing, self.presenter
+        self._context.background.ask(
+            "stores story",
+            lambda _job: presenter.story(thing),
+            self._show_story,
+            on_refused=lambda refused: self._nothing.show(Empty(refused.reason, refused.remedy)),
+        )
+
+    def _show_story(self, story: PieceStory) -> None:
+        self._story = story
+        self._nothing.hide()
+        self.story.show(story, self._deeds(self._subject))
+
+    def _show_nothing(self) -> None:
+        if self._subject:
+            self.story.show_deeds(self._deeds(self._subject))
+            count = len(self._subject)
+            self._nothing.show(
+                Empty(f"{count} are chosen.", "What is done from here is done to all of them in one entry.")
+            )
+        else:
+            self._nothing.show(NOTHING_CHOSEN)
+
+    def _enter_story(self) -> None:
+        if self.form is None:
+            self.story.focus_story()
+
+    def _may_open(self) -> bool:
+        """Whether another form may take the place of the one that is open."""
+        if self.form is not None and self.form.changed():
+            self._context.refuse("A form is open and not saved yet. Save it or leave it first.")
+            self.form.begin()
+            return False
+        return True
+
+    def _open_plan(self, plan: FormPlan) -> None:
+        if not self._may_open():
+            return
+        self._close_form()
+        context = self._context
+        self._plan_title = plan.title
+        self.story.pack_forget()
+        self._nothing.hide()
+        self.form = Form(
+            self.right,
+            context.theme,
+            context.background,
+            plan.fields,
+            plan.act,
+            title=plan.title,
+            on_saved=lambda result: self._saved(plan, result),
+            on_leave=self._leave_form,
+            save_word=plan.save_word,
+            another=plan.another,
+            said=plan.said,
+            on_edit=lambda name: self._edited(plan, name),
+        )
+        self.form.pack(fill="both", expand=True)
+        self.form.begin()
+
+    def _edited(self, plan: FormPlan, name: str) -> None:
+        assert self.form is not None, "no form is open"
+        for other, value in plan.filled_by(name, self.form.values_so_far()).items():
+            self.form.set(other, value)
+
+    def _saved(self, plan: FormPlan, result: Any) -> str:
+        if isinstance(result, Received):
+            self._subject = [Key(result.things[0][0])]
+        self.table.refresh()
+        self._sitting.posted()
+        return plan.told(result)
+
+    def _leave_form(self) -> None:
+        self._close_form()
+        self.story.pack(fill="both", expand=True)
+        self._read_story()
+        self.table.focus_rows()
+
+    def _close_form(self) -> None:
+        if self.form is not None:
+            self.form.destroy()
+            self.form = None
+
+    def _reverse_entry(self, told: EntryTold) -> None:
+        if self._may_open():
+            self._open_plan(self.presenter.reverse(ReverseEntry(told.number, told.sentence)))
