@@ -216,19 +216,19 @@ def firms(session: Session, role: FirmRole | None = None) -> tuple[FirmOffer, ..
     query = select(Firm.id, Firm.name, Firm.role, Firm.town).order_by(Firm.name)
     if role is not None:
         query = query.where(Firm.role == role)
-    return tuple(FirmOffer(*row) for row in session.execute(query).tuples())
+    return tuple(FirmOffer(*row) for row in session.execute(query))
 
 
 def owners(session: Session) -> tuple[OwnerOffer, ...]:
     """The owners, ourselves first and then by name."""
     query = select(Owner.id, Owner.name, Owner.is_workshop).order_by(Owner.is_workshop.desc(), Owner.name)
-    return tuple(OwnerOffer(*row) for row in session.execute(query).tuples())
+    return tuple(OwnerOffer(*row) for row in session.execute(query))
 
 
 def families(session: Session) -> tuple[FamilyOffer, ...]:
     """The families of parts by name."""
     query = select(Family.id, Family.letters, Family.name).order_by(Family.name, Family.letters)
-    return tuple(FamilyOffer(*row) for row in session.execute(query).tuples())
+    return tuple(FamilyOffer(*row) for row in session.execute(query))
 
 
 def engine_types(session: Session) -> tuple[EngineTypeDrawn, ...]:
@@ -245,7 +245,7 @@ def engine_types(session: Session) -> tuple[EngineTypeDrawn, ...]:
             Position.turn_degrees,
             Position.note,
         ).order_by(Position.sequence, Position.id)
-    ).tuples():
+    ):
         positions[position[0]].append(PositionDrawn(*position[1:]))
     stations: dict[int, list[StationDrawn]] = defaultdict(list)
     for station in session.execute(
@@ -257,7 +257,7 @@ def engine_types(session: Session) -> tuple[EngineTypeDrawn, ...]:
             Station.x_thousandths,
             Station.y_thousandths,
         ).order_by(Station.sequence, Station.id)
-    ).tuples():
+    ):
         stations[station[0]].append(StationDrawn(*station[1:]))
     rows = session.execute(
         select(
@@ -294,7 +294,7 @@ def engines(session: Session) -> tuple[EngineOffer, ...]:
         select(Hold.engine_id, Hold.reason)
         .where(Hold.engine_id.is_not(None), Hold.cleared_on.is_(None))
         .order_by(Hold.id)
-    ).tuples():
+    ):
         holds[engine or 0].append(reason)
     rows = session.execute(
         select(
@@ -338,7 +338,7 @@ def _hazards(session: Session, parts: Collection[int]) -> dict[int, tuple[tuple[
         select(PartHazard.part_id, PartHazard.hazard, PartHazard.caution)
         .where(PartHazard.part_id.in_(parts))
         .order_by(PartHazard.id)
-    ).tuples():
+    ):
         found[part].append((hazard, caution))
     return {part: tuple(found[part]) for part in parts}
 
@@ -360,7 +360,7 @@ def parts_by_ids(session: Session, parts: Collection[int]) -> dict[int, PartDeta
             Part.shelf_life_months,
             Part.note,
         ).where(Part.id.in_(parts))
-    ).tuples()
+    )
     return {row[0]: PartDetails(*row, hazards[row[0]]) for row in rows}
 
 

@@ -170,5 +170,5 @@ def _stays(session: Session, pieces: Iterable[int]) -> list[_Stay]:
         select(Stay.piece_id, Stay.place_id, Stay.from_on, Stay.to_on)
         .where(Stay.piece_id.in_(set(pieces)))
         .order_by(Stay.piece_id, Stay.sequence)
-    ).tuples()
+    )
     return [_Stay(*row) for row in rows]

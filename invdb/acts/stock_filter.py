@@ -145,7 +145,7 @@ def parts_of_type(session: Session, engine_type: int) -> set[int]:
                     StandIn.both_ways & _among(StandInMember.part_id, fresh),
                 ),
             )
-        ).tuples()
+        )
         reached: set[int] = set()
         for part, both_ways, member in rows:
             if part in fresh:

@@ -178,7 +178,7 @@ def stock_count(session: Session, which: StockFilter) -> int:
 
 def stock_choices(session: Session) -> StockChoices:
     """What the list can be filtered by."""
-    types = session.execute(select(EngineType.id, EngineType.name).order_by(EngineType.name)).tuples()
+    types = session.execute(select(EngineType.id, EngineType.name).order_by(EngineType.name))
     return StockChoices(
         tuple(Condition),
         places_to_put(session, (*STOCK_PLACES, PlaceKind.ENGINE)),
@@ -335,7 +335,7 @@ def _pulls_of_batches(session: Session, batches: Collection[int]) -> dict[tuple[
         .join(Pull, Pull.id == PullLine.pull_id)
         .where(PullLine.batch_id.in_(batches), PullLine.reserved > 0)
         .order_by(Pull.number)
-    ).tuples()
+    )
     found: dict[tuple[int, int], dict[str, None]] = defaultdict(dict)
     for batch, place, number in rows:
         found[batch or 0, place or 0][number] = None

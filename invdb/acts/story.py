@@ -41,7 +41,7 @@ def entries_about(session: Session, thing: Thing, part: int, received_on: date) 
     concerns |= {number: of for number, of in earlier.items() if number not in concerns}
     for reversal, of in session.execute(
         select(Entry.number, Entry.reverses).where(Entry.reverses.in_(concerns))
-    ).tuples():
+    ):
         concerns[reversal] = concerns[of or 0]
     rows = session.execute(
         select(
@@ -124,7 +124,7 @@ def _reversed_about(session: Session, about: RecordKey, part: int) -> list[tuple
         select(EntryFact.entry_number, EntryFact.record, EntryFact.record_id, EntryFact.values)
         .join(reversal, reversal.reverses == EntryFact.entry_number)
         .where(EntryFact.record.in_(("hold", "document_link")))
-    ).tuples()
+    )
     found = []
     for number, record, record_id, text in rows:
         values = json.loads(text)

@@ -56,9 +56,7 @@ def read_told(session: Session, numbers: Collection[int], about: Iterable[Record
     ).all()
     reversed_numbers = [row.reverses for row in entries if row.reverses is not None]
     reversed_kinds = dict(
-        session.execute(select(Entry.number, Entry.kind).where(Entry.number.in_(reversed_numbers)))
-        .tuples()
-        .all()
+        session.execute(select(Entry.number, Entry.kind).where(Entry.number.in_(reversed_numbers))).all()
     )
     facts: dict[int, list[Fact]] = defaultdict(list)
     fact_counts: dict[int, dict[str, int]] = defaultdict(dict)
@@ -241,7 +239,7 @@ def _values_in_ledger(session: Session, gone: Mapping[str, set[int]]) -> dict[Re
         select(EntryFact.record, EntryFact.record_id, EntryFact.values)
         .where(facts_of(gone))
         .order_by(EntryFact.entry_number, EntryFact.ordinal)
-    ).tuples()
+    )
     for record, record_id, values in rows:
         known = found.setdefault((record, record_id), dict.fromkeys(_NAMED_BY[record]))
         known.update({name: value for name, value in json.loads(values).items() if name in known})
@@ -296,6 +294,6 @@ def _begun(session: Session, facts: Mapping[int, list[Fact]]) -> dict[int, set[R
         .group_by(EntryFact.record, EntryFact.record_id)
     )
     begun: dict[int, set[RecordKey]] = defaultdict(set)
-    for record, record_id, number in session.execute(first).tuples():
+    for record, record_id, number in session.execute(first):
         begun[number].add((record, record_id))
     return begun

@@ -182,7 +182,7 @@ def _other_numbers(session: Session, part: int) -> tuple[tuple[str, str], ...]:
         select(OtherNumber.kind, OtherNumber.number)
         .where(OtherNumber.part_id == part)
         .order_by(OtherNumber.id)
-    ).tuples()
+    )
     return tuple((f"{kind} number", number) for kind, number in rows)
 
 
@@ -191,7 +191,7 @@ def _hazards(session: Session, part: int) -> tuple[HazardNote, ...]:
         select(PartHazard.hazard, PartHazard.caution)
         .where(PartHazard.part_id == part)
         .order_by(PartHazard.id)
-    ).tuples()
+    )
     return tuple(HazardNote(str(hazard), caution) for hazard, caution in rows)
 
 
@@ -270,7 +270,7 @@ def _kin(session: Session, batch: int, row: Row[*tuple[Any, ...]]) -> tuple[KinB
             ~select(reversal.number).where(reversal.reverses == Entry.number).exists(),
         )
         .order_by(Entry.number)
-    ).tuples():
+    ):
         began.setdefault(split_off or 0, (quantity, happened_on))
     return tuple(
         KinBatch(
