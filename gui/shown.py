@@ -5,7 +5,7 @@ A presenter makes these and needs no Tk for it; a worker may hand them across.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -22,6 +22,17 @@ class Hit:
     kind: str
     ref: Any
     sign: str = ""
+
+
+@dataclass(frozen=True)
+class Hits:
+    """What was found, best first, and a sentence about it, such as that nothing fits but for a typing slip.
+
+    What is found with such a sentence is never taken unasked.
+    """
+
+    hits: tuple[Hit, ...]
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -143,7 +154,7 @@ class Field:
     unit: str = ""
     section: str = ""
     choices: tuple[Choice, ...] = ()
-    find: Callable[[Any, str], list[Hit]] | None = None
+    find: Callable[[Any, str], Sequence[Hit] | Hits] | None = None
     check: Callable[[Any, Values], None] | None = None
     shown_when: Callable[[Values], bool] | None = None
     columns: tuple[Field, ...] = ()
@@ -163,7 +174,7 @@ class Cylinder:
     ``x`` and ``y`` are its middle in any unit, x to the right and y upward; ``angle`` is where its head
     points, in degrees clockwise from straight up. ``filled`` (0 to 1) is what it stands for in this view,
     ``figure`` says it in figures ("12/14"), ``sign`` is the word of its sign and ``detail`` what pointing at
-    it tells.
+    it tells. ``ticked`` is whether it is among those gathered for something.
     """
 
     name: str
@@ -175,6 +186,7 @@ class Cylinder:
     figure: str = ""
     sign: str = ""
     detail: str = ""
+    ticked: bool = False
 
 
 @dataclass(frozen=True)

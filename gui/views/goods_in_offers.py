@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from gui.background import Job
-from gui.shown import Choice, Hit, Values
+from gui.shown import Choice, Hit, Hits, Values
 from gui.sitting import Sitting
-from gui.views.searches import search_for
+from gui.views.searches import Search, search_for
 from invdb.acts import offers
 from invdb.acts.goods_in import RECEIVING_PLACES
 from invdb.acts.offers import PartDetails, parts_by_ids
@@ -24,8 +23,6 @@ RECEIVING_CHECKS = (
     Choice("damage", "no damage seen"),
     Choice("hazards", "hazards seen to"),
 )
-
-Find = Callable[[Job, str], list[Hit]]
 
 
 @dataclass(frozen=True)
@@ -74,29 +71,37 @@ def read_offered(sitting: Sitting) -> Offered:
     )
 
 
-def part_search(sitting: Sitting) -> Find:
-    """Find a part by any of its numbers or names, or offer to add it; the refs are offers of parts."""
-    found = search_for(sitting.store, ("part",))
+def part_search(sitting: Sitting) -> Search:
+    """Find a part by any of its numbers or names, or offer to add it; the refs are the parts in detail."""
 
-    def search(job: Job, words: str) -> list[Hit]:
-        hits = found(job, words)
+    def adding(words: str) -> Hit:
+        return Hit(f"Add “{words}”", "not in the catalogue yet", "add", PartToAdd(words))
+
+    found = search_for(sitting.store, ("part",), adding)
+
+    def search(job: Job, words: str) -> Hits:
+        answer = found(job, words)
         with sitting.store.reading() as session:
-            parts = parts_by_ids(session, [hit.ref for hit in hits])
-        found_parts = [
-            Hit(hit.headline, hit.detail, hit.kind, parts[hit.ref], hit.sign)
-            for hit in hits
-            if hit.ref in parts
-        ]
-        return [*found_parts, Hit(f"Add “{words}”", "not in the catalogue yet", "new part", PartToAdd(words))]
+            parts = parts_by_ids(session, [hit.ref for hit in answer.hits if isinstance(hit.ref, int)])
+        return Hits(
+            tuple(_named(hit, parts[hit.ref]) if hit.ref in parts else hit for hit in answer.hits),
+            answer.note,
+        )
 
     return search
 
 
-def firm_search(sitting: Sitting) -> Find:
+def _named(hit: Hit, part: PartDetails) -> Hit:
+    """The hit with the part's name beside its number, so that both stay to be read in the field."""
+    others = hit.detail.removeprefix(part.name).removeprefix(", ")
+    return replace(hit, headline=f"{part.house_number}  {part.name}", detail=others, ref=part)
+
+
+def firm_search(sitting: Sitting) -> Search:
     """Find a firm, or offer to add it; the refs are ids, or firms to add."""
 
     def adding(words: str) -> Hit:
-        return Hit(f"Add “{words}”", "a firm that is not known yet", "new firm", FirmToAdd(words))
+        return Hit(f"Add “{words}”", "a firm that is not known yet", "add", FirmToAdd(words))
 
     return search_for(sitting.store, ("firm",), adding)
 
@@ -124,7 +129,7 @@ def is_batch(values: Values) -> bool:
 
 def may_have_run(values: Values) -> bool:
     """Whether hours or starts before we had it are to be asked."""
-    fresh = values.get("origin") in {Origin.NEW, Origin.NEW_OLD_STOCK, Origin.MADE_HERE}
+    fresh = values.get("origin") in {None, Origin.NEW, Origin.NEW_OLD_STOCK, Origin.MADE_HERE}
     return not fresh or values.get("work_state") not in {None, WorkState.AS_RECEIVED}
 
 

@@ -95,8 +95,8 @@ def _signs(sheet: TraceSheet) -> tuple[str, ...]:
 
 
 def _facts(sheet: TraceSheet) -> Iterable[Fact]:
-    others = ", ".join(number for number, _ in sheet.other_numbers)
-    yield "Part", f"{sheet.part_number}" + (f"  ({others})" if others else "")
+    others = "".join(f"; {kind} {number}" for kind, number in sheet.other_numbers)
+    yield "Part", f"{sheet.part_number}{others}"
     if not sheet.is_batch:
         yield "Serial", sheet.serial or "none"
     elif sheet.maker_batch:

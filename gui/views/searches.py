@@ -6,11 +6,12 @@ from collections.abc import Callable, Collection
 from typing import Any
 
 from gui.background import Job
-from gui.shown import Hit
+from gui.shown import Hit, Hits
 from invdb.acts.find import Found, find
+from invdb.rules.numbering import Verdict, read_number
 from invdb.store import Store
 
-Search = Callable[[Job, str], list[Hit]]
+Search = Callable[[Job, str], Hits]
 
 FOUND_MAX = 50
 # Enough that what fits is still there when the other kinds have been left out.
@@ -24,21 +25,16 @@ KIND_WORDS = {
 
 def kind_word(found: Found) -> str:
     """What the kind of a found thing is called."""
-    if found.kind == "place":
-        return "place"
     return KIND_WORDS.get(found.kind, found.kind)
 
 
 def search_all(store: Store) -> Search:
     """Find anything; the hits' refs are (kind, id)."""
 
-    def search(_job: Job, words: str) -> list[Hit]:
+    def search(_job: Job, words: str) -> Hits:
         with store.reading() as session:
             result = find(session, words, FOUND_MAX)
-        return [
-            Hit(each.headline, each.detail, kind_word(each), (each.kind, each.ref), each.sign)
-            for each in result.found
-        ]
+        return Hits(tuple(hit_of(each, (each.kind, each.ref)) for each in result.found), result.remark)
 
     return search
 
@@ -48,15 +44,20 @@ def search_for(
 ) -> Search:
     """Find things of these kinds alone; the hits' refs are their ids.
 
-    ``add`` may offer one more at the end, such as to add what was typed; it is plain and needs no store.
+    ``add`` may offer one more at the end, such as to add what was typed; it is plain and needs no store. It
+    is not asked about a number that is mistyped.
     """
 
-    def search(_job: Job, words: str) -> list[Hit]:
+    def search(_job: Job, words: str) -> Hits:
         with store.reading() as session:
             result = find(session, words, LOOKED_AT_MAX)
-        hits = [hit_of(each) for each in result.found if each.kind in kinds][:FOUND_MAX]
-        offered = add(words)
-        return [*hits, offered] if offered is not None else hits
+        hits = tuple(hit_of(each) for each in result.found if each.kind in kinds)[:FOUND_MAX]
+        mistyped = read_number(words).verdict is Verdict.MISTYPED and not any(
+            each.exact for each in result.found
+        )
+        offered = None if mistyped else add(words)
+        note = result.remark if mistyped or hits else ""
+        return Hits((*hits, offered) if offered is not None else hits, note)
 
     return search
 

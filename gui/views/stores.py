@@ -75,7 +75,8 @@ class StoresView:
         self.panes.add(self.right, weight=2)
         self._build_list(left)
         self._build_side()
-        frame.bind("<Map>", lambda _event: frame.after_idle(self._set_sash), add="+")
+        self._sash_set = False
+        self.panes.bind("<Configure>", lambda _event: self._set_sash())
         return frame
 
     def on_show(self) -> None:
@@ -171,10 +172,11 @@ class StoresView:
         self._show_nothing()
 
     def _set_sash(self) -> None:
+        """Put the sash where the list and the story both have room, once the window has its width."""
         width = self.panes.winfo_width()
-        if width > 1 and not getattr(self, "_sash_set", False):
+        if width > 1 and not self._sash_set:
             self._sash_set = True
-            self.panes.sashpos(0, round(width * LIST_SHARE))
+            self.panes.after_idle(lambda: self.panes.sashpos(0, round(width * LIST_SHARE)))
 
     def _goods_in_deed(self) -> Deed:
         return Deed(f"{Act.GOODS_IN} …", partial(self.act, Act.GOODS_IN), *KEYS[Act.GOODS_IN])

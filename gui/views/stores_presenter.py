@@ -54,11 +54,11 @@ NOTHING_CHOSEN = Empty(
 )
 
 COLUMNS = (
-    Column("tag", "Tag", 84),
-    Column("name", "Name", 176),
-    Column("condition", "Condition", 178),
-    Column("place", "Place", 96),
-    Column("quantity", "Quantity", 74, right=True),
+    Column("tag", "Tag", 80),
+    Column("name", "Name", 168),
+    Column("condition", "Condition", 150),
+    Column("place", "Place", 82),
+    Column("quantity", "Quantity", 64, right=True),
     Column("serial", "Serial or lot", 96),
     Column("part", "Part", 92),
     Column("origin", "Origin", 112),

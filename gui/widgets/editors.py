@@ -294,6 +294,8 @@ class FindEditor(Editor):
     def _chose(self, hit: Hit) -> None:
         self._hit = hit
         self.on_change()
+        # What the choice has brought to light must be there before the focus goes on to it.
+        self.update_idletasks()
         following = self.box.entry.tk_focusNext()
         if following is not None and has_focus(self.box.entry):
             following.focus_set()

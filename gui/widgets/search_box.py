@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import tkinter as tk
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from tkinter import ttk
 
 from gui.background import Background, Job
-from gui.shown import Hit
+from gui.shown import Hit, Hits
 from gui.theme import Theme, has_focus
 from gui.widgets.drop_list import DropList
 from invdb.terms import Refused
@@ -16,7 +16,7 @@ DEBOUNCE_MS = 60
 LOOKING_MS = 200
 PAGE_STEP = 8
 
-Search = Callable[[Job, str], list[Hit]]
+Search = Callable[[Job, str], Sequence[Hit] | Hits]
 
 
 class SearchBox(ttk.Frame):
@@ -24,8 +24,9 @@ class SearchBox(ttk.Frame):
 
     ``search`` runs on a worker, from what was typed to hits, best first. ``on_choose`` gets the hit that was
     taken by Enter or a click. A scanner types a number and Enter at once; Enter then waits for the answer to
-    just that number and takes the best hit. ``keep`` leaves the chosen headline in the box (for a field of a
-    form), else the box is emptied. ``on_typed`` hears every change by hand.
+    just that number and takes the best hit, unless the answer comes with a note. ``keep`` leaves the chosen
+    headline in the box (for a field of a form), else the box is emptied. ``on_typed`` hears every change by
+    hand.
     """
 
     def __init__(
@@ -134,13 +135,17 @@ class SearchBox(ttk.Frame):
         self._cancel_timers()
         self.list.hide()
 
-    def _answer(self, words: str, hits: list[Hit]) -> None:
+    def _answer(self, words: str, answer: Sequence[Hit] | Hits) -> None:
+        found = answer if isinstance(answer, Hits) else Hits(tuple(answer))
         self._answered = words
         if not has_focus(self.entry) and not self._take_when_answered:
             return
-        note = "" if hits else f"Nothing fits “{words}”. Try fewer letters, or another of its numbers."
-        self.list.show(hits, note)
-        if self._take_when_answered and hits:
+        note = found.note
+        if not found.hits and not note:
+            note = f"Nothing fits “{words}”. Try fewer letters, or another of its numbers."
+        self.list.show(found.hits, note)
+        # What fits but for a slip is offered, and waits for a second Enter.
+        if self._take_when_answered and found.hits and not found.note:
             self.list.take()
         self._take_when_answered = False
 
