@@ -26,6 +26,7 @@ from invdb.terms import Layout
 MARGIN = 20
 CAPTION_ROOM = 26
 TITLE_SHARE = 1.7
+TICK = "☑"
 SIDEWAYS = 0.7
 # The corners of a block of lines are empty: its first and last line are seldom the longest.
 HEIGHT_SHARE = 0.8
@@ -96,6 +97,11 @@ class EnginePicture(tk.Canvas):
     def chosen(self) -> str | None:
         """The name of the chosen cylinder, or None."""
         return self._engine[self._chosen].cylinder.name if self._chosen >= 0 else None
+
+    def name_at(self, x: float, y: float) -> str | None:
+        """The name of the cylinder at that place of the picture, or None."""
+        at = self._cylinder_at(x, y)
+        return self._engine[at].cylinder.name if at >= 0 else None
 
     def choose(self, name: str) -> None:
         """Choose the cylinder of that name, as a click does."""
@@ -236,13 +242,14 @@ class EnginePicture(tk.Canvas):
     def _ways_to_say(self, cylinder: Cylinder, shown: Sign | None) -> list[list[Line]]:
         """Name, figure and sign, from the fullest to the shortest; the mark is never left out."""
         palette = self._theme.palette
-        name = (cylinder.name, STRONG, palette.ink)
+        called = f"{TICK} {cylinder.name}" if cylinder.ticked else cylinder.name
+        name = (called, STRONG, palette.ink)
         figure = [(cylinder.figure, BODY, palette.ink)] if cylinder.figure else []
         if shown is None:
             return [[name, *figure], [name]]
         colour = palette.on_tint(shown.hue)
         words = [(text, CAPTION, colour) for text in (shown.mark, *shown.word.split())]
-        marked = (f"{cylinder.name} {shown.mark}", STRONG, palette.ink)
+        marked = (f"{called} {shown.mark}", STRONG, palette.ink)
         in_words = [
             [name, *figure, (shown.text, CAPTION, colour)],
             [name, *figure, *words],
@@ -253,7 +260,7 @@ class EnginePicture(tk.Canvas):
             [marked, *figure],
             [marked, *[(text, CAPTION, ink) for text, _font, ink in figure]],
             [marked],
-            [(f"{cylinder.name}{shown.mark}", CAPTION, palette.ink)],
+            [(f"{called}{shown.mark}", CAPTION, palette.ink)],
         ]
 
     def _fits(self, each: Placed, lines: list[Line]) -> bool:

@@ -1,0 +1,232 @@
+"""The left side of the Bench view: which engine, its picture, and its open pulls."""
+
+from __future__ import annotations
+
+import tkinter as tk
+from collections.abc import Callable
+from functools import partial
+from tkinter import ttk
+
+from gui.background import Job
+from gui.shown import Choice, Column, Empty, Field, FieldKind, Page, Row, Sort
+from gui.signs import sign
+from gui.view import Context
+from gui.views.bench_presenter import BenchPresenter
+from gui.widgets.editors import ChoiceEditor
+from gui.widgets.engine_picture import EnginePicture
+from gui.widgets.table import Table
+from gui.widgets.tip import explain
+from invdb.acts.pick_list import PullSummary
+from invdb.rules.effectivity import serial_key
+
+TYPED_AHEAD_MS = 900
+ENGINE_WIDTH = 44
+PULLS_HEIGHT = 168
+
+PULL_COLUMNS = (
+    Column("number", "Open pull", 88),
+    Column("position", "Kit", 90),
+    Column("state", "State", 104),
+    Column("lines", "Lines", 96),
+    Column("asked_by", "Asked for by", 130),
+    Column("asked_on", "On", 84),
+)
+
+
+class EnginePane(ttk.Frame):
+    """Shows what the presenter holds. The callables are told what a person does here.
+
+    ``on_engine`` and ``on_group`` get what was chosen, ``on_ask`` the name of a cylinder whose kit is to be
+    proposed (and whether to go on in the sheet), ``on_add`` one that is to be proposed together with others,
+    and ``on_pull`` the id of a pull to be shown.
+    """
+
+    def __init__(
+        self,
+        parent: tk.Misc,
+        context: Context,
+        presenter: BenchPresenter,
+        *,
+        on_engine: Callable[[int], None],
+        on_group: Callable[[str], None],
+        on_ask: Callable[[str, bool], None],
+        on_add: Callable[[str], None],
+        on_pull: Callable[[int], None],
+    ) -> None:
+        super().__init__(parent)
+        self._theme, self._presenter = context.theme, presenter
+        self._on_engine, self._on_ask, self._on_add, self._on_pull = on_engine, on_ask, on_add, on_pull
+        self._typed, self._typed_timer = "", ""
+        px = context.theme.px
+        self._build_chooser(on_group)
+        self._build_pulls(context)
+        self._foot = ttk.Frame(self)
+        self._foot.pack(side="bottom", fill="x", pady=(px(2), px(8)))
+        self._outlook = ttk.Label(self._foot, style="Dim.TLabel")
+        self._outlook.pack(side="left")
+        self.at_once = ttk.Checkbutton(self._foot, text="All at once", command=self.turn)
+        self.at_once.state(["!alternate"])
+        self.at_once.pack(side="right")
+        explain(
+            self.at_once,
+            "Show what each would get if the kits of all were pulled at once, not each by itself",
+            "Ctrl+T",
+        )
+        self.picture = EnginePicture(self, context.theme, on_open=lambda name: on_ask(name, True))
+        self.picture.pack(fill="both", expand=True)
+        self._listen()
+
+    def show(self) -> None:
+        """Show all of it as the presenter has it now."""
+        presenter = self._presenter
+        self.chooser.offer(presenter.engine_choices())
+        self.chooser.set(presenter.engine.engine if presenter.engine is not None else None)
+        self._about.configure(text=presenter.told_of_engine())
+        groups = presenter.groups()
+        self.groups.offer(tuple(Choice(group, group) for group in groups))
+        self.groups.set(presenter.group)
+        if len(groups) > 1:
+            self.groups.pack(side="left", padx=(self._theme.px(8), 0))
+        else:
+            self.groups.pack_forget()
+        self.show_picture()
+        self.pulls.refresh()
+
+    def show_picture(self) -> None:
+        """Show what is known of the kits by now."""
+        presenter = self._presenter
+        self._outlook.configure(text=presenter.told_of_outlook())
+        if presenter.engine is not None:
+            self.picture.show(
+                presenter.cylinders(),
+                presenter.engine.layout,
+                inverted=presenter.engine.inverted,
+                title=presenter.engine.name,
+                caption=presenter.told_of_picture(),
+            )
+            if self.picture.chosen() is None and presenter.cylinders():
+                self.picture.choose(presenter.cylinders()[0].name)
+
+    def turn(self) -> None:
+        """Show the other answer: each by itself, or all at once."""
+        self._presenter.together = not self._presenter.together
+        self.at_once.state(["selected" if self._presenter.together else "!selected"])
+        self.show_picture()
+
+    def _build_chooser(self, on_group: Callable[[str], None]) -> None:
+        px = self._theme.px
+        row = ttk.Frame(self)
+        row.pack(fill="x")
+        self.chooser = ChoiceEditor(
+            row, self._theme, Field("engine", "Engine", FieldKind.CHOICE, needed=True)
+        )
+        self.chooser.box.configure(width=ENGINE_WIDTH)
+        self.chooser.on_change = lambda: self._on_engine(self.chooser.get())
+        self.chooser.pack(side="left")
+        explain(self.chooser.box, "Which engine; type the first letters, or press Down", "Ctrl+E")
+        self.groups = ChoiceEditor(row, self._theme, Field("group", "Group", FieldKind.CHOICE, needed=True))
+        self.groups.box.configure(width=12)
+        self.groups.on_change = lambda: on_group(self.groups.get())
+        explain(self.groups.box, "Which group of positions is drawn")
+        self._about = ttk.Label(self, style="Caption.TLabel")
+        self._about.pack(fill="x", pady=(px(4), 0))
+        self.bind("<Configure>", lambda event: self._about.configure(wraplength=max(event.width, px(200))))
+
+    def _build_pulls(self, context: Context) -> None:
+        place = ttk.Frame(self, height=self._theme.px(PULLS_HEIGHT))
+        place.pack(side="bottom", fill="x")
+        place.pack_propagate(False)
+        self.pulls = Table(
+            place,
+            context.theme,
+            context.background,
+            PULL_COLUMNS,
+            self._fetch_pulls,
+            empty=Empty("Here stand the pulls of this engine that are still open.", ""),
+            many="open pulls",
+            one="open pull",
+            widths=context.prefs.widths.get("open pulls"),
+            on_widths=partial(context.prefs.keep_widths, "open pulls"),
+            on_open=lambda row: self._on_pull(row.key),
+            say=context.say,
+        )
+        self.pulls.pack(fill="both", expand=True)
+        self.pulls.tree.bind("<ButtonRelease-1>", lambda _event: self._clicked_pull(), add="+")
+
+    def _listen(self) -> None:
+        picture = self.picture
+        picture.bind("<Control-Button-1>", self._clicked_to_add)
+        picture.bind("<ButtonRelease-1>", self._clicked, add="+")
+        for key in ("<Insert>", "<space>", "<plus>"):
+            picture.bind(key, self._add)
+        for key, way in (("<Prior>", -1), ("<Next>", 1)):
+            picture.bind(key, partial(self._go_beside, way))
+        picture.bind("<KeyPress>", self._type, add="+")
+        self.bind("<Destroy>", lambda _event: self._forget_typed(), add="+")
+
+    def _clicked(self, event: tk.Event[tk.Misc]) -> None:
+        name = self.picture.name_at(event.x, event.y)
+        if name is not None and not int(event.state) & 0x4:
+            self._on_ask(name, False)
+
+    def _clicked_to_add(self, event: tk.Event[tk.Misc]) -> str:
+        self.picture.focus_set()
+        name = self.picture.name_at(event.x, event.y)
+        if name is not None:
+            self.picture.choose(name)
+            self._on_add(name)
+        return "break"
+
+    def _add(self, _event: object) -> str:
+        name = self.picture.chosen()
+        if name is not None:
+            self._on_add(name)
+        return "break"
+
+    def _go_beside(self, way: int, _event: object) -> str:
+        engine = self._presenter.beside(way)
+        if engine is not None:
+            self._on_engine(engine)
+        return "break"
+
+    def _type(self, event: tk.Event[tk.Misc]) -> None:
+        """Go to the cylinder whose name is typed."""
+        if not event.char.isalnum() or int(event.state) & 0xC:
+            return
+        if self._typed_timer:
+            self.after_cancel(self._typed_timer)
+        self._typed_timer = self.after(TYPED_AHEAD_MS, self._forget_typed)
+        self._typed += event.char.casefold()
+        names = [cylinder.name for cylinder in self._presenter.cylinders()]
+        fits = [name for name in names if name.casefold() == self._typed]
+        fits += [name for name in names if name.casefold().startswith(self._typed)]
+        if fits:
+            self.picture.choose(fits[0])
+
+    def _forget_typed(self) -> None:
+        if self._typed_timer:
+            self.after_cancel(self._typed_timer)
+        self._typed, self._typed_timer = "", ""
+
+    def _clicked_pull(self) -> None:
+        rows = self.pulls.chosen()
+        if len(rows) == 1:
+            self._on_pull(rows[0].key)
+
+    def _fetch_pulls(self, _job: Job, offset: int, limit: int, sort: Sort | None, words: str) -> Page:
+        every = self._presenter.pulls
+        rows = [pull_row(each) for each in every]
+        wanted = words.casefold().split()
+        fitting = [row for row in rows if all(word in " ".join(row.cells).casefold() for word in wanted)]
+        if sort is not None:
+            at = [column.name for column in PULL_COLUMNS].index(sort.column)
+            fitting.sort(key=lambda row: (serial_key(row.cells[at]), row.cells[at]), reverse=sort.descending)
+        return Page(tuple(fitting[offset : offset + limit]), len(fitting), len(rows))
+
+
+def pull_row(pull: PullSummary) -> Row:
+    """A pull as the list of open pulls shows it."""
+    short = f"{pull.lines}, {pull.short} short" if pull.short else str(pull.lines)
+    state = sign(pull.state)
+    cells = (pull.number, pull.position, state.text, short, pull.asked_by, pull.asked_on.isoformat())
+    return Row(pull.pull, cells, state.word)

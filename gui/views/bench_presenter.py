@@ -1,0 +1,322 @@
+"""What the Bench view shows and does: engines, how complete each kit could be, proposals and pulls.
+
+Methods that take a job run on a worker and open their own session; the others are plain.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from gui.background import Job
+from gui.shown import Choice, Cylinder
+from gui.sitting import Sitting
+from gui.views.bench_cylinders import cylinders_of, groups_of, positions_of
+from gui.views.kit_sheet_presenter import PulledKit
+from invdb.acts.engine_list import ListedEngine, engines
+from invdb.acts.kit_outlook import PositionOutlook, kit_outlook
+from invdb.acts.numbers import thing_by_tag
+from invdb.acts.pick_list import (
+    PullSummary,
+    pick_list_of_proposal,
+    pick_list_of_pulls,
+    pull_lines,
+    pulls,
+)
+from invdb.acts.propose import POSITIONS_MAX, Asked, Proposal, propose
+from invdb.acts.pull import issue, order_of, reserve
+from invdb.acts.things import things_by_id
+from invdb.rules.pick_list import PickList
+from invdb.rules.pulling import KitState
+from invdb.terms import PullState, Refused
+
+FILLED = frozenset({KitState.COMPLETE, KitState.WITH_ALTERNATE, KitState.RESERVED, KitState.ISSUED})
+PAPER_SIZES = ("A4", "Letter")
+
+HELP = """\
+Pull the kit for one cylinder, or for several at once.
+
+Choose an engine above the picture. Each cylinder is marked by how far its kit could be filled from stock: \
+by itself, or if all of them were pulled at once. Point at one to read what it waits for.
+
+Click a cylinder, or go to it with the arrows and press Enter, and its kit is proposed beside the picture: \
+one row a station, with what was chosen and why. A short station says what it waits for, and beneath it \
+stand the nearest misses with what bars each.
+
+Reserve sets all of it aside in one entry, or nothing if somebody else was first. Then print the pick list, \
+and issue it when it is handed over.
+
+Keys
+Arrows, or the cylinder's own name\tgo to a cylinder
+Enter\tpropose its kit
+Insert or Space\tadd it to the kits proposed together, or leave it out
+Page Up, Page Down\tthe engine before or after
+Ctrl+E\tchoose an engine
+Ctrl+T\teach by itself, or all at once
+Ctrl+R\treserve what is proposed
+Ctrl+P\tsave the pick list to print, as PDF or workbook
+Ctrl+I\tissue all that is set aside
+Ctrl+Shift+I\tissue only the chosen rows
+Ctrl+B\ttake back what was not used
+Ctrl+K\tcancel the pull
+Ctrl+L\tgo to the open pulls
+F5\twork it out again
+"""
+
+
+@dataclass(frozen=True)
+class Reserved:
+    """What came of reserving: the pulls' ids and numbers."""
+
+    pulls: tuple[int, ...]
+    numbers: tuple[str, ...]
+
+
+class BenchPresenter:
+    """Holds which engine is shown and which kits are asked for; knows no Tk."""
+
+    def __init__(self, sitting: Sitting) -> None:
+        self._sitting = sitting
+        self.engines: tuple[ListedEngine, ...] = ()
+        self.engine: ListedEngine | None = None
+        self.group = ""
+        self.together = False
+        self.outlooks: dict[int, PositionOutlook] = {}
+        self.asked: list[Asked] = []
+        self.pulls: tuple[PullSummary, ...] = ()
+
+    # What is shown
+
+    def set_engines(self, found: tuple[ListedEngine, ...]) -> None:
+        """Take the engines as they were read; the one that was shown stays, or the first is shown."""
+        shown = self.engine.engine if self.engine is not None else None
+        self.engines = found
+        kept = next((each for each in found if each.engine == shown), None)
+        self._show(kept or next(iter(found), None))
+
+    def show_engine(self, engine: int) -> None:
+        """Show that engine."""
+        self._show(next(each for each in self.engines if each.engine == engine))
+
+    def show_group(self, group: str) -> None:
+        """Show another group of the engine's positions."""
+        if group != self.group:
+            self.group, self.outlooks = group, {}
+
+    def beside(self, way: int) -> int | None:
+        """The engine before (-1) or after (1) the one that is shown, by id, or None at the end."""
+        ids = [each.engine for each in self.engines]
+        if self.engine is None:
+            return None
+        at = ids.index(self.engine.engine) + way
+        return ids[at] if 0 <= at < len(ids) else None
+
+    def engine_choices(self) -> tuple[Choice, ...]:
+        """The engines to choose from, with serial and use; the type where the name does not begin with it."""
+        return tuple(
+            Choice(
+                each.engine,
+                " · ".join(
+                    part
+                    for part in (
+                        each.name,
+                        "" if each.name.startswith(each.engine_type) else each.engine_type,
+                        each.serial,
+                        str(each.use),
+                    )
+                    if part
+                ),
+            )
+            for each in self.engines
+        )
+
+    def groups(self) -> tuple[str, ...]:
+        """The groups of the shown engine."""
+        return groups_of(self.engine) if self.engine is not None else ()
+
+    def told_of_engine(self) -> str:
+        """What is to be known of the engine before a kit is pulled for it."""
+        if self.engine is None:
+            return ""
+        engine = self.engine
+        owned = f"{engine.engine_type}, of {engine.owner}"
+        said = [f"⊘ On hold: {reason}" for reason in engine.holds]
+        return ". ".join(part.rstrip(".") for part in (*said, owned, engine.note, engine.type_note) if part)
+
+    def cylinders(self) -> list[Cylinder]:
+        """The picture, as far as it is worked out."""
+        if self.engine is None:
+            return []
+        ticked = {each.position for each in self.asked if each.engine == self.engine.engine}
+        return cylinders_of(self.engine, self.group, self.outlooks, ticked, together=self.together)
+
+    def told_of_outlook(self) -> str:
+        """How many kits could be complete, each by itself and all at once."""
+        if self.engine is None:
+            return ""
+        every = positions_of(self.engine, self.group)
+        known = [self.outlooks[each.position] for each in every if each.position in self.outlooks]
+        if len(known) < len(every):
+            return f"{len(known)} of {len(every)} worked out"
+        alone = sum(each.alone.state in FILLED for each in known)
+        said = f"{alone} of {len(known)} could be filled, each by itself"
+        shares = [each.together for each in known if each.together is not None]
+        if len(shares) == len(known):
+            at_once = sum(share.state in FILLED for share in shares)
+            said += f"; {at_once} if all were pulled at once"
+        return said
+
+    def told_of_picture(self) -> str:
+        """What stands beneath the picture: which of the two answers it shows."""
+        return "each kit by itself" if not self.together else "if all kits were pulled at once"
+
+    def learn(self, outlook: PositionOutlook) -> None:
+        """Take one position's outlook; an answer for all at once that is known stays until a newer one."""
+        before = self.outlooks.get(outlook.position.id)
+        if outlook.together is None and before is not None:
+            outlook = replace(outlook, together=before.together)
+        self.outlooks[outlook.position.id] = outlook
+
+    def position_named(self, name: str) -> int:
+        """The position of that name in the shown group, by id."""
+        assert self.engine is not None, "no engine is shown"
+        return next(each.position for each in positions_of(self.engine, self.group) if each.name == name)
+
+    def ask_for(self, name: str) -> None:
+        """Ask for the kit of that position of the shown engine alone."""
+        assert self.engine is not None, "no engine is shown"
+        self.asked = [Asked(self.engine.engine, self.position_named(name))]
+
+    def ask_for_too(self, name: str) -> None:
+        """Ask for that kit together with the others, or no longer. Refused when they would be too many."""
+        assert self.engine is not None, "no engine is shown"
+        asked = Asked(self.engine.engine, self.position_named(name))
+        if asked in self.asked:
+            self.asked.remove(asked)
+        elif len(self.asked) >= POSITIONS_MAX:
+            raise Refused(
+                f"{POSITIONS_MAX} kits are proposed together already.",
+                "Leave one out, or reserve these first.",
+            )
+        else:
+            self.asked.append(asked)
+
+    def leave_out(self, kit: int) -> None:
+        """Ask no longer for the kit at that place, counted from 0."""
+        del self.asked[kit]
+
+    # What workers do
+
+    def read_engines(self, _job: Job) -> tuple[ListedEngine, ...]:
+        """Every engine."""
+        with self._sitting.store.reading() as session:
+            return engines(session)
+
+    def read_outlook(
+        self,
+        job: Job,
+        engine: ListedEngine,
+        group: str,
+        heard: Callable[[PositionOutlook], None],
+    ) -> tuple[PositionOutlook, ...]:
+        """The outlook of every position; ``heard`` is called on the worker as each becomes known."""
+        known: list[PositionOutlook] = []
+
+        def told(outlook: PositionOutlook, count: int) -> None:
+            known.append(outlook)
+            heard(outlook)
+            job.progress(f"Kits of {engine.name}: {len(known)} of {count}", len(known) / (count + 1))
+
+        with self._sitting.store.reading() as session:
+            found = kit_outlook(session, engine.engine, group=group, heard=told, stop=job.stopped)
+        job.stop_here()
+        return found
+
+    def read_pulls(self, _job: Job, engine: int) -> tuple[PullSummary, ...]:
+        """The pulls of an engine that are open, newest first."""
+        with self._sitting.store.reading() as session:
+            return pulls(session, engine)
+
+    def read_pulled(self, _job: Job, wanted: Sequence[int]) -> tuple[PulledKit, ...]:
+        """These pulls as they stand, settled or not, in the order given."""
+        with self._sitting.store.reading() as session:
+            every = {each.pull: each for each in pulls(session, only_open=False)}
+            found = []
+            for pull in wanted:
+                if pull not in every:
+                    raise Refused("That pull is not in the store.", "Look at its number again.")
+                lines = pull_lines(session, pull)
+                things = {line.tag: thing_by_tag(session, line.tag) for line in lines if line.tag}
+                states = things_by_id(session, list(things.values()))
+                by_tag = {tag: states[thing] for tag, thing in things.items()}
+                found.append(PulledKit(every[pull], lines, by_tag))
+            return tuple(found)
+
+    def propose(self, job: Job, asked: Sequence[Asked]) -> Proposal:
+        """The best kits there are for these positions together."""
+        with self._sitting.store.reading() as session:
+            proposal = propose(session, tuple(asked), stop=job.stopped)
+        job.stop_here()
+        return proposal
+
+    def reserve(self, job: Job, proposal: Proposal) -> Reserved:
+        """Set aside all that is proposed, or nothing; a kit that gets nothing makes no pull."""
+        kits = [kit for kit in proposal.kits if any(line.choices for line in kit.lines)]
+        by = self._sitting.by()
+        with self._sitting.store.writing() as session:
+            made = reserve(session, tuple(order_of(kit) for kit in kits), by)
+            job.commit_begins()
+        return Reserved(tuple(each.pull for each in made), tuple(each.number for each in made))
+
+    def issue(self, job: Job, only: dict[int, dict[int, int] | None]) -> tuple[int, ...]:
+        """Issue for each pull what is said by line, or all that is set aside; the entries' numbers."""
+        by = self._sitting.by()
+        with self._sitting.store.writing() as session:
+            entries = tuple(issue(session, pull, by, lines) for pull, lines in only.items())
+            job.commit_begins()
+        return entries
+
+    def write_pick_list(
+        self, _job: Job, of: Proposal | Sequence[int], path: Path, size: str = PAPER_SIZES[0]
+    ) -> Path:
+        """Write the pick list of a proposal or of pulls (by id) as PDF or workbook, by the file's ending."""
+        from invdb.paper.pick_list import write_pick_list_pdf, write_pick_list_xlsx
+
+        ending = path.suffix.casefold()
+        if ending not in (".pdf", ".xlsx"):
+            raise Refused(
+                f"A pick list is not written as {path.suffix or 'a file without an ending'}.",
+                "End the name in .pdf or .xlsx.",
+            )
+        sheet = self._pick_list(of)
+        write = write_pick_list_pdf if ending == ".pdf" else write_pick_list_xlsx
+        write(sheet, path, size)  # type: ignore[arg-type]
+        return path
+
+    def _pick_list(self, of: Proposal | Sequence[int]) -> PickList:
+        with self._sitting.store.reading() as session:
+            if isinstance(of, Proposal):
+                return pick_list_of_proposal(session, of, self._sitting.by().person)
+            return pick_list_of_pulls(session, list(of))
+
+    def engine_of(self, pulled: Sequence[PulledKit]) -> int | None:
+        """The engine of the first of these pulls, by id."""
+        return next((each.engine for each in self.engines if each.name == pulled[0].summary.engine), None)
+
+    def _show(self, engine: ListedEngine | None) -> None:
+        same = engine is not None and self.engine is not None and engine.engine == self.engine.engine
+        self.engine = engine
+        if not same:
+            self.outlooks, self.pulls = {}, ()
+            self.group = next(iter(groups_of(engine)), "") if engine is not None else ""
+
+
+def set_aside_in(pulled: Sequence[PulledKit]) -> dict[int, dict[int, int] | None]:
+    """Everything that waits to be issued for these pulls, as :meth:`BenchPresenter.issue` takes it."""
+    return {each.summary.pull: None for each in pulled if each.set_aside}
+
+
+def may_be_cancelled(pulled: PulledKit) -> bool:
+    """Whether a pull can be let go of: it stands, and nothing is out on it."""
+    return pulled.summary.state not in (PullState.CANCELLED, PullState.CLOSED) and not pulled.out

@@ -1,0 +1,153 @@
+"""The kit sheet beside the engine picture: title and signs, deeds, one row a station, and one in full."""
+
+from __future__ import annotations
+
+import tkinter as tk
+from collections.abc import Callable, Sequence
+from functools import partial
+from tkinter import ttk
+
+from gui.background import Job
+from gui.shown import Deed, Empty, Page, Row, Sort
+from gui.signs import sign
+from gui.theme import CAPTION
+from gui.view import Context
+from gui.views.kit_sheet_presenter import COLUMNS, EMPTY_SHEET, FITS_NOT_CHECKED, Sheet
+from gui.widgets.table import Table
+from gui.widgets.tip import explain
+
+SAID_LINES = 4
+
+
+class KitSheet(ttk.Frame):
+    """Shows a :class:`Sheet`. ``deeds`` gives what may be done with the sheet, ``deeds_for`` with some rows.
+
+    ``on_leave`` is Escape among the rows.
+    """
+
+    def __init__(
+        self,
+        parent: tk.Misc,
+        context: Context,
+        *,
+        empty: Empty,
+        deeds_for: Callable[[list[Row]], list[Deed]],
+        on_leave: Callable[[], None],
+    ) -> None:
+        super().__init__(parent)
+        self._theme = context.theme
+        self._empty = empty
+        self._signs: tuple[str, ...] = ()
+        self.sheet: Sheet = EMPTY_SHEET
+        self.buttons: dict[str, ttk.Button] = {}
+        px = context.theme.px
+        head = ttk.Frame(self)
+        head.pack(fill="x")
+        self._title = ttk.Label(head, style="Subtitle.TLabel")
+        self._title.pack(side="left", padx=(0, px(10)))
+        self._sign_row = ttk.Frame(head)
+        self._sign_row.pack(side="left")
+        self._remark = ttk.Label(self, style="Dim.TLabel")
+        self._remark.pack(fill="x", pady=(px(2), px(6)))
+        self._deed_row = ttk.Frame(self)
+        self._deed_row.pack(fill="x", pady=(0, px(6)))
+        self._said = tk.Text(
+            self,
+            height=SAID_LINES,
+            wrap="word",
+            relief="flat",
+            borderwidth=0,
+            highlightthickness=0,
+            takefocus=False,
+            state="disabled",
+            font=CAPTION,
+            padx=px(8),
+            pady=px(6),
+        )
+        self._said.pack(side="bottom", fill="x", pady=(px(6), 0))
+        self.table = Table(
+            self,
+            context.theme,
+            context.background,
+            COLUMNS,
+            self._fetch,
+            empty=empty,
+            many="rows",
+            one="row",
+            widths=context.prefs.widths.get("kit sheet"),
+            on_widths=partial(context.prefs.keep_widths, "kit sheet"),
+            on_choose=self._chose,
+            deeds_for=deeds_for,
+            say=context.say,
+        )
+        self.table.pack(fill="both", expand=True)
+        self.table.tree.bind("<Escape>", lambda _event: on_leave())
+        self.bind("<Configure>", lambda event: self._remark.configure(wraplength=max(event.width, px(200))))
+        self.bind("<<ThemeChanged>>", lambda _event: self._colour())
+        self._colour()
+
+    def show(self, sheet: Sheet, deeds: Sequence[Deed]) -> None:
+        """Show another sheet, from its first row."""
+        self.sheet = sheet
+        self._title.configure(text=sheet.title)
+        self._remark.configure(text=sheet.remark)
+        self._signs = (*sheet.signs, "take care") if sheet.kits else ()
+        self._show_signs()
+        self._show_deeds(deeds)
+        self._tell("")
+        self.table.show_from_start()
+
+    def working(self, title: str, remark: str) -> None:
+        """Say what is being worked out, with no rows yet."""
+        self.show(Sheet(title, (), remark, ()), ())
+
+    def said(self) -> str:
+        """What is said in full of the chosen row."""
+        return self._said.get("1.0", "end-1c")
+
+    def title(self) -> str:
+        """What the sheet is of."""
+        return str(self._title.cget("text"))
+
+    def _fetch(self, _job: Job, offset: int, limit: int, sort: Sort | None, words: str) -> Page:
+        return self.sheet.page(offset, limit, sort, words)
+
+    def _chose(self, rows: list[Row]) -> None:
+        if len(rows) == 1 and rows[0].key.kit < len(self.sheet.kits):
+            self._tell(self.sheet.said_of(rows[0].key))
+        else:
+            self._tell(f"{len(rows)} rows are chosen." if rows else "")
+
+    def _tell(self, text: str) -> None:
+        self._said.configure(state="normal")
+        self._said.delete("1.0", "end")
+        self._said.insert("1.0", text)
+        self._said.configure(state="disabled")
+
+    def _show_deeds(self, deeds: Sequence[Deed]) -> None:
+        for button in self.buttons.values():
+            button.destroy()
+        self.buttons = {}
+        for deed in deeds:
+            style = "TButton" if self.buttons else "Accent.TButton"
+            button = ttk.Button(self._deed_row, text=deed.word, command=deed.run, style=style)
+            button.bind("<Return>", lambda event: event.widget.invoke())
+            button.pack(side="left", padx=(0, self._theme.px(6)))
+            explain(button, deed.hint or deed.word, deed.key)
+            self.buttons[deed.word] = button
+
+    def _show_signs(self) -> None:
+        for part in self._sign_row.winfo_children():
+            part.destroy()
+        palette, px = self._theme.palette, self._theme.px
+        for word in self._signs:
+            shown = sign(word)
+            text = f"{shown.mark} {FITS_NOT_CHECKED.lower()}" if word == "take care" else shown.text
+            label = ttk.Label(self._sign_row, text=text, font=CAPTION, padding=self._theme.pad(8, 2))
+            label.configure(background=palette.tint(shown.hue), foreground=palette.on_tint(shown.hue))
+            label.pack(side="left", padx=(0, px(6)))
+
+    def _colour(self) -> None:
+        palette = self._theme.palette
+        self._said.configure(background=palette.shade, foreground=palette.ink)
+        self._show_signs()
