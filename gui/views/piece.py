@@ -11,7 +11,7 @@ from gui.shown import Deed
 from gui.signs import sign
 from gui.theme import Theme
 from gui.views.piece_presenter import EntryTold, PieceStory
-from gui.widgets.deed_menu import bind_deeds, pop_up
+from gui.widgets.deed_menu import bind_deeds, pop_up, sequence_of
 from gui.widgets.details import Details
 from gui.widgets.life_line import LifeLineView
 from gui.widgets.scrolled import Scrolled
@@ -93,7 +93,8 @@ class StoryPane(ttk.Frame):
         on_reverse: Callable[[EntryTold], None],
         on_leave: Callable[[], None],
     ) -> None:
-        super().__init__(parent)
+        # It has keys of its own, and Tk takes whatever has keys for a stop of the Tab key.
+        super().__init__(parent, takefocus=False)
         self._theme = theme
         self._on_reverse = on_reverse
         self.entries: list[EntryRow] = []
@@ -104,6 +105,7 @@ class StoryPane(ttk.Frame):
         self.deeds = ttk.Frame(self)
         self.deeds.pack(fill="x", pady=(0, px(6)))
         self.buttons: list[ttk.Button] = []
+        self._keys: list[str] = []
         self._scrolled = Scrolled(self, theme)
         self._scrolled.pack(fill="both", expand=True)
         inner = self._scrolled.inner
@@ -114,9 +116,7 @@ class StoryPane(ttk.Frame):
         self._below = ttk.Frame(inner)
         inner.bind("<Configure>", lambda event: self._wrap(event.width), add="+")
         self.deeds.bind("<Configure>", lambda _event: self._flow())
-        for widget in (self.life, self._scrolled):
-            widget.bind("<Escape>", lambda _event: on_leave())
-        self._on_leave = on_leave
+        self.bind("<Escape>", lambda _event: on_leave())
 
     def show(self, story: PieceStory, deeds: Sequence[Deed]) -> None:
         """Show this story and buttons for what may be done."""
@@ -144,10 +144,14 @@ class StoryPane(ttk.Frame):
         for deed in deeds:
             button = ttk.Button(self.deeds, text=deed.word, command=deed.run)
             button.bind("<Return>", lambda event: event.widget.invoke())
-            button.bind("<Escape>", lambda _event: self._on_leave())
             explain(button, deed.hint or deed.word, deed.key)
             self.buttons.append(button)
         self._flow()
+        for key in self._keys:
+            self.unbind(key)
+        self._keys = [sequence_of(deed.key) for deed in deeds if deed.key]
+        bind_deeds(self, deeds)
+        self._share_keys(self)
 
     def focus_story(self) -> None:
         """Go on with the keyboard from here: at the first thing that may be done."""
@@ -175,7 +179,6 @@ class StoryPane(ttk.Frame):
             row = EntryRow(self._below, self._theme, told, self._on_reverse)
             row.pack(fill="x")
             row.bind("<FocusIn>", lambda event: self._scrolled.see(event.widget), add="+")
-            row.bind("<Escape>", lambda _event: self._on_leave())
             self.entries.append(row)
         if len(story.entries) > entries:
             left = len(story.entries) - entries
@@ -188,6 +191,15 @@ class StoryPane(ttk.Frame):
             more.pack(anchor="w", pady=self._theme.px(6))
         self._wrap(self._width)
         self._scrolled.watch(self._below)
+        self._share_keys(self._below)
+
+    def _share_keys(self, part: tk.Misc) -> None:
+        """Let the keys of what may be done be heard wherever the focus is in the story."""
+        own, *rest = part.bindtags()
+        if part is not self and str(self) not in rest:
+            part.bindtags((own, str(self), *rest))
+        for inside in part.winfo_children():
+            self._share_keys(inside)
 
     def _section(self, title: str, lines: Sequence[str], none: str, mark: str) -> None:
         self._heading(title)

@@ -15,6 +15,15 @@ from invdb.acts.things import ThingState
 from invdb.rules.quantities import quantity_words, read_quantity
 from invdb.terms import Condition, Refused, Scope
 
+# A serviceable share says at once what it is accepted for.
+SHARE_STATES = (
+    *(Choice((Condition.SERVICEABLE, scope), f"{Condition.SERVICEABLE}, {scope}") for scope in Scope),
+    *(
+        Choice((condition, None), str(condition))
+        for condition in (Condition.UNSERVICEABLE, Condition.UNSALVAGEABLE, Condition.UNINSPECTED)
+    ),
+)
+
 
 def split_form(sitting: Sitting, batch: ThingState) -> FormPlan:
     """The form to split shares off a batch where it lies; what is left keeps its tag."""
@@ -43,7 +52,6 @@ def split_form(sitting: Sitting, batch: ThingState) -> FormPlan:
                 FieldKind.ROWS,
                 needed=True,
                 columns=_columns(sitting, batch),
-                check=lambda rows, values: _check_shares(batch, rows, values),
                 hint="One row for each share; what is left over keeps the batch's tag and condition",
             ),
             day_field("Split on"),
@@ -90,27 +98,9 @@ def _columns(sitting: Sitting, batch: ThingState) -> tuple[Field, ...]:
 
     return (
         Field("quantity", "Quantity", FieldKind.QUANTITY, needed=True, check=check),
-        Field(
-            "condition",
-            "Condition",
-            FieldKind.CHOICE,
-            needed=True,
-            choices=tuple(Choice(each, str(each)) for each in Condition),
-        ),
-        Field("scope", "For", FieldKind.CHOICE, choices=tuple(Choice(each, str(each)) for each in Scope)),
-        place_field(sitting, "to_place", "Goes to"),
+        Field("state", "Condition", FieldKind.CHOICE, needed=True, choices=SHARE_STATES),
+        place_field(sitting, "to_place", "Goes to", hint="Left empty, the share stays where it is"),
     )
-
-
-def _check_shares(batch: ThingState, rows: tuple[Values, ...], values: Values) -> None:
-    for row in rows:
-        if row["condition"] is Condition.SERVICEABLE and row["scope"] is None:
-            raise Refused(f"The share of {row['quantity']} is serviceable: for what?", "Choose its scope.")
-        if row["condition"] is not Condition.SERVICEABLE and row["scope"] is not None:
-            raise Refused(
-                f"The share of {row['quantity']} is {row['condition']}, so it is accepted for nothing.",
-                "Empty its scope.",
-            )
 
 
 def _quantity_or_none(batch: ThingState, row: Values) -> int | None:
@@ -121,9 +111,8 @@ def _quantity_or_none(batch: ThingState, row: Values) -> int | None:
 
 
 def _share(batch: ThingState, row: Values) -> Share:
-    return Share(
-        read_quantity(row["quantity"], batch.measure), row["condition"], row["scope"], row["to_place"]
-    )
+    condition, scope = row["state"]
+    return Share(read_quantity(row["quantity"], batch.measure), condition, scope, row["to_place"])
 
 
 def _told(made: SplitOff) -> str:

@@ -31,6 +31,7 @@ from gui.widgets.deed_menu import bind_deeds
 from gui.widgets.empty_note import EmptyNote
 from gui.widgets.form import Form
 from gui.widgets.table import Table
+from gui.widgets.tip import explain
 from invdb.acts.goods_in import Received
 
 LIST_SHARE = 0.54
@@ -156,11 +157,15 @@ class StoresView:
             on_widths=partial(context.prefs.keep_widths, "stock"),
             on_open=lambda _row: self._enter_story(),
             on_choose=self._chose,
-            deeds_for=lambda rows: self._deeds([row.key for row in rows]),
+            deeds_for=lambda rows: [self._goods_in_deed(), *self._deeds([row.key for row in rows])],
             say=context.say,
         )
         self.table.pack(fill="both", expand=True)
-        bind_deeds(self.filters, [self._goods_in_deed()])
+        deed = self._goods_in_deed()
+        goods_in = ttk.Button(self.table.bar, text=deed.word, command=deed.run, style="Accent.TButton")
+        goods_in.bind("<Return>", lambda event: event.widget.invoke())
+        explain(goods_in, deed.hint, deed.key)
+        goods_in.pack(side="right")
 
     def _build_side(self) -> None:
         theme = self._context.theme
@@ -189,8 +194,8 @@ class StoresView:
         if len(keys) == 1:
             pdf, xlsx = partial(self.save_sheet, ".pdf"), partial(self.save_sheet, ".xlsx")
             deeds += [
-                Deed("Sheet PDF …", pdf, "Ctrl+T", "Save the trace sheet to print"),
-                Deed("Sheet XLSX …", xlsx, "Ctrl+Shift+T", "Save the trace sheet as a workbook"),
+                Deed("PDF …", pdf, "Ctrl+T", "Save the trace sheet to print"),
+                Deed("XLSX …", xlsx, "Ctrl+Shift+T", "Save the trace sheet as a workbook"),
             ]
         return deeds
 
@@ -198,9 +203,9 @@ class StoresView:
         self.table.show_from_start()
 
     def _chose(self, rows: list[Row]) -> None:
-        keys = [row.key for row in rows]
-        if keys and keys != self._subject:
-            self._subject = keys
+        # What is shown stays when the list is read again and its row is no longer near.
+        if rows:
+            self._subject = [row.key for row in rows]
             self._read_story()
 
     def _show_alone(self, key: Key) -> None:
@@ -214,6 +219,9 @@ class StoresView:
         self.table.focus_rows()
 
     def _read_story(self) -> None:
+        if self.form is not None:
+            # It is read when the form is left.
+            return
         if len(self._subject) != 1:
             self._story = None
             self._show_nothing()
@@ -227,6 +235,8 @@ class StoresView:
         )
 
     def _show_story(self, story: PieceStory) -> None:
+        if self.form is not None:
+            return
         self._story = story
         self._nothing.hide()
         self.story.show(story, self._deeds(self._subject))
@@ -285,10 +295,20 @@ class StoresView:
 
     def _saved(self, plan: FormPlan, result: Any) -> str:
         if isinstance(result, Received):
-            self._subject = [Key(result.things[0][0])]
-        self.table.refresh()
+            self._subject = [self._key_of_received(result)]
+            self.table.show_from_start(choose=self._subject[0])
+        else:
+            self.table.refresh()
         self._sitting.posted()
+        assert self.form is not None, "what was saved was saved by a form"
+        # One goes on from here, say to accept what was booked in, without closing the form first.
+        bind_deeds(self.form, self._deeds(self._subject))
         return plan.told(result)
+
+    def _key_of_received(self, received: Received) -> Key:
+        assert self.form is not None, "goods are booked in by a form"
+        thing = received.things[0][0]
+        return Key(thing, self.form.values()["place"] if thing.batch is not None else None)
 
     def _leave_form(self) -> None:
         self._close_form()

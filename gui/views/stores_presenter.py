@@ -190,10 +190,10 @@ class StoresPresenter:
         return Page(tuple(row_of(row) for row in page.rows), page.total, total)
 
     def acts_for(self, keys: Sequence[Key]) -> list[Act]:
-        """The acts that fit these, in the order one does them; goods in fits always."""
-        acts = [Act.GOODS_IN]
+        """The acts that fit these, in the order one does them."""
         if not keys:
-            return acts
+            return []
+        acts: list[Act] = []
         conditions = {key.condition for key in keys}
         if conditions <= {Condition.UNINSPECTED, Condition.SERVICEABLE}:
             acts.append(Act.ACCEPT)

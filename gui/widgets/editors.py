@@ -16,6 +16,8 @@ from gui.widgets.tip import explain
 from invdb.terms import Refused
 
 TYPED_AHEAD_MS = 900
+# In letters; where there is more room, a field of text takes it.
+WIDTH = 30
 DAY_MONTH_YEAR = 3
 
 
@@ -62,7 +64,7 @@ class TextEditor(Editor):
     def __init__(self, parent: tk.Misc, theme: Theme, field: Field) -> None:
         super().__init__(parent, theme, field)
         quantity = field.kind is FieldKind.QUANTITY
-        self.entry = ttk.Entry(self, width=14 if quantity else 44, justify="right" if quantity else "left")
+        self.entry = ttk.Entry(self, width=14 if quantity else WIDTH, justify="right" if quantity else "left")
         self.entry.pack(side="left", fill="none" if quantity else "x", expand=not quantity)
         if field.unit:
             ttk.Label(self, text=field.unit, style="Dim.TLabel").pack(side="left", padx=theme.px(8))
@@ -92,7 +94,7 @@ class DateEditor(TextEditor):
 
     def __init__(self, parent: tk.Misc, theme: Theme, field: Field) -> None:
         super().__init__(parent, theme, field)
-        self.entry.configure(width=14)
+        self.entry.configure(width=11)
         self.entry.pack_configure(fill="none", expand=False)
         self._read_as = ttk.Label(self, style="Dim.TLabel")
         self._read_as.pack(side="left", padx=theme.px(8))
@@ -144,7 +146,7 @@ class LinesEditor(Editor):
 
     def __init__(self, parent: tk.Misc, theme: Theme, field: Field) -> None:
         super().__init__(parent, theme, field)
-        self.text = tk.Text(self, height=3, width=44, wrap="word", font=BODY, undo=True, relief="flat")
+        self.text = tk.Text(self, height=3, width=WIDTH, wrap="word", font=BODY, undo=True, relief="flat")
         self.text.configure(highlightthickness=theme.px(1), padx=theme.px(6), pady=theme.px(4))
         self.text.pack(fill="both", expand=True)
         self.text.bind("<KeyRelease>", lambda _event: self.tell_changed())
@@ -191,7 +193,7 @@ class ChoiceEditor(Editor):
         super().__init__(parent, theme, field)
         self._choices: tuple[Choice, ...] = ()
         self._typed, self._typed_timer = "", ""
-        self.box = ttk.Combobox(self, state="readonly", width=34)
+        self.box = ttk.Combobox(self, state="readonly", width=WIDTH)
         self.box.pack(side="left")
         self.offer(field.choices)
         self.box.bind("<<ComboboxSelected>>", self._selected)
@@ -265,7 +267,7 @@ class FindEditor(Editor):
             field.find,
             self._chose,
             placeholder="Type or scan",
-            width=44,
+            width=WIDTH,
             keep=True,
             on_typed=self._typed,
         )

@@ -81,12 +81,15 @@ class Form(ttk.Frame):
         self._headings: dict[str, ttk.Frame] = {}
         self.editors: dict[str, Editor] = {}
         px = theme.px
-        ttk.Label(self, text=title, style="Subtitle.TLabel").pack(anchor="w", pady=(0, px(8)))
+        heading = ttk.Label(self, text=title, style="Subtitle.TLabel", wraplength=px(MESSAGE_WIDTH))
+        heading.pack(fill="x", pady=(0, px(8)))
         self._said = ttk.Label(self, style="Strong.TLabel", wraplength=px(MESSAGE_WIDTH))
         self.foot = FormFoot(self, theme, save_word, self, another)
         self.foot.pack(side="bottom", fill="x", pady=(px(8), 0))
         self._scrolled = Scrolled(self, theme)
         self._scrolled.pack(fill="both", expand=True)
+        for words in (heading, self._said):
+            words.bind("<Configure>", lambda event: event.widget.configure(wraplength=event.width))
         self._scrolled.inner.columnconfigure(1, weight=1)
         for at, field in enumerate(self._fields):
             self._add(field, at * 3)
@@ -196,7 +199,8 @@ class Form(ttk.Frame):
             for part in (label, *editor.winfo_children()):
                 explain(part, field.hint)
         message = ttk.Label(inner, style="Refused.TLabel", wraplength=px(MESSAGE_WIDTH))
-        message.grid(row=row + 2, column=1, sticky="w")
+        message.grid(row=row + 2, column=1, sticky="ew")
+        message.bind("<Configure>", lambda event: message.configure(wraplength=event.width))
         message.grid_remove()
         self._labels[field.name], self._messages[field.name] = label, message
         self.editors[field.name] = editor

@@ -42,6 +42,7 @@ class FormFoot(ttk.Frame):
         self._asking = False
         px = theme.px
         self._words = ttk.Label(self, wraplength=px(WORDS_WIDTH))
+        self._words.bind("<Configure>", lambda event: self._words.configure(wraplength=event.width))
         self._bar = ttk.Progressbar(self, maximum=1.0, length=px(120))
         make = self._button
         self._save = make(save_word, form.save, "Save", "Ctrl+Enter", accent=True)

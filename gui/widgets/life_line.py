@@ -19,8 +19,9 @@ BAND_HEIGHT = 34
 MOMENT_ROOM = 26
 AXIS_ROOM = 20
 READING_ROOM = 24
-HEIGHT = 150
+HEIGHT = 128
 HATCH_STEP = 7
+HOW_TO_READ = "Point at a stretch, or walk there with the arrow keys, to read of it."
 TICK_WIDTH_MIN = 58
 DAYS_PER_YEAR = 365.2425
 MONTHS_PER_TICK = (1, 3, 6, 12, 24, 60, 120, 240, 600, 1200, 2400)
@@ -115,10 +116,10 @@ class LifeLineView(tk.Canvas):
         self.create_text(
             margin,
             top + px(AXIS_ROOM + READING_ROOM / 2 + 4),
-            text=self.reading().replace("\n", "; "),
+            text=self.reading().replace("\n", "; ") or HOW_TO_READ,
             anchor="w",
             font=CAPTION,
-            fill=palette.ink,
+            fill=palette.ink if self.reading() else palette.dim,
             tags="reading",
         )
 

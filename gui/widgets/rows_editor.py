@@ -14,9 +14,9 @@ from gui.widgets.editors import ChoiceEditor, Editor, FindEditor, TextEditor
 from gui.widgets.tip import explain
 from invdb.terms import Refused
 
-CHOICE_WIDTH = 14
-FIND_WIDTH = 14
-QUANTITY_WIDTH = 9
+CHOICE_WIDTH = 21
+FIND_WIDTH = 12
+QUANTITY_WIDTH = 8
 ROWS_MAX = 40
 
 

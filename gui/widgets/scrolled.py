@@ -5,7 +5,7 @@ from __future__ import annotations
 import tkinter as tk
 from tkinter import ttk
 
-from gui.theme import Theme
+from gui.theme import Theme, has_focus
 
 WHEEL_PIXELS = 48
 PAGE_STEPS = 4
@@ -85,7 +85,8 @@ class Scrolled(ttk.Frame):
             self._canvas.configure(yscrollincrement=0)
 
     def _outline(self, focused: bool) -> None:
-        line = self._theme.px(1) if focused else 0
+        # A widget within the canvas tells it too when the focus comes to it.
+        line = self._theme.px(1) if focused and has_focus(self._canvas) else 0
         self._canvas.configure(highlightthickness=line, highlightcolor=self._theme.palette.accent)
 
     def _colour(self) -> None:

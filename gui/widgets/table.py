@@ -69,18 +69,24 @@ class Table(ttk.Frame):
         self._build(widths or {})
         self.refresh()
 
-    def refresh(self) -> None:
-        """Read the list again; the chosen row stays chosen if it is still near where it was."""
+    def refresh(self, choose: Any = None) -> None:
+        """Read the list again; the chosen row stays chosen if it is still near where it was.
+
+        ``choose`` is the key of a row to be chosen instead, if it is to be seen from here.
+        """
         chosen = self.chosen()
-        self._key_to_keep = chosen[0].key if len(chosen) == 1 else None
+        self._key_to_keep = choose or (chosen[0].key if len(chosen) == 1 else None)
         self._rows.read_again(self._top)
 
-    def show_from_start(self) -> None:
-        """Read the list again from its first row with nothing chosen, as when a view's own filters change."""
+    def show_from_start(self, choose: Any = None) -> None:
+        """Read the list again from its first row with nothing chosen, as when a view's own filters change.
+
+        ``choose`` is the key of a row to be chosen if it is among the first.
+        """
         self._top = 0
         self._selection.clear()
         self._choice_changed()
-        self.refresh()
+        self.refresh(choose)
 
     def filter_by(self, words: str) -> None:
         """Put words into the filter, as if they had been typed."""
@@ -297,6 +303,10 @@ class Table(ttk.Frame):
         shift = bool(int(event.state) & 0x1)
         control = bool(int(event.state) & 0x4)
         page, cursor = self._visible(), self._selection.cursor
+        if self._selection.count() == 0 and event.keysym in ("Up", "Down"):
+            # With nothing chosen yet the first step is onto where one stands, not past it.
+            self._move(cursor, False)
+            return "break"
         target = {
             "Up": cursor - 1,
             "Down": cursor + 1,
