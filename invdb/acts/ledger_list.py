@@ -13,7 +13,8 @@ from sqlalchemy.orm import Session, aliased
 from invdb.acts.told import read_told
 from invdb.records.ledger import Entry
 from invdb.records.people import Person
-from invdb.rules.telling import stopped, tell
+from invdb.rules.telling import tell
+from invdb.rules.told import stopped
 from invdb.terms import EntryKind
 
 PAGE_MAX = 200

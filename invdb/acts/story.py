@@ -18,7 +18,8 @@ from invdb.records.stock import Batch, Hold, Piece
 from invdb.rules.folding import RecordKey
 from invdb.rules.history import TraceEntry
 from invdb.rules.numbering import TAG_LETTERS, NumberKind, Verdict, read_number
-from invdb.rules.telling import stopped, tell
+from invdb.rules.telling import tell
+from invdb.rules.told import stopped
 from invdb.terms import Refused
 
 # A batch is split, and what was split off is split again, no oftener than this.

@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 from invdb.records.ledger import Entry, EntryFact, EntryLine
 from invdb.records.registry import TABLES
 from invdb.rules.folding import Fact, Line, Plain, RecordKey
-from invdb.rules.telling import Told
+from invdb.rules.told import Told
 from invdb.terms import EntryKind, LineKind, Measure
 
 # Of a long entry no more than this many lines of a kind, and facts of a record, are read.

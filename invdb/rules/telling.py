@@ -6,74 +6,22 @@ told about nothing, as in a list of entries, it names what was handled.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 
 from invdb.rules.folding import OUTSIDE_PLACE, Fact, Line, Plain, RecordKey
 from invdb.rules.quantities import quantity_words
-from invdb.terms import Condition, EntryKind, LineKind, Measure, Origin, Scope
-
-NAMED_MAX = 3
-
-# What entries about the shop and its catalogue set, the weightiest first, with the word for one and for more.
-_MAJOR = {
-    "part": ("part", "parts"),
-    "family": ("family", "families"),
-    "engine_type": ("engine type", "engine types"),
-    "engine": ("engine", "engines"),
-    "mod": ("mod", "mods"),
-    "engine_mod": ("mod embodied", "mods embodied"),
-    "kit_line": ("kit line", "kit lines"),
-    "stand_in": ("stand-in", "stand-ins"),
-    "person": ("person", "people"),
-    "firm": ("firm", "firms"),
-    "owner": ("owner", "owners"),
-    "owner_agreement": ("owner's agreement", "owners' agreements"),
-    "place": ("place", "places"),
-    "document": ("document", "documents"),
-    "setting": ("setting", "settings"),
-}
-_MINOR = {
-    "other_number": ("other number", "other numbers"),
-    "part_hazard": ("hazard", "hazards"),
-    "position": ("position", "positions"),
-    "station": ("station", "stations"),
-    "stand_in_member": ("stand-in", "stand-ins"),
-    "document_link": ("link to a document", "links to documents"),
-}
-
-
-@dataclass(frozen=True)
-class Told:
-    """An entry with the names that its sentence needs.
-
-    ``lines`` and ``facts`` may be only the first few of a long entry; ``line_counts`` and ``fact_counts``
-    say how many there are by kind and by record. ``names`` holds what a record is called, also of one that
-    is gone; a person's carries the licence, a pull's the engine and position, a hold's is its subject's.
-    ``measures`` are those of batches. ``begun`` holds the records that this entry was the first to set.
-    """
-
-    number: int
-    kind: EntryKind
-    who: int
-    lines: tuple[Line, ...]
-    facts: tuple[Fact, ...]
-    line_counts: Mapping[LineKind, int]
-    fact_counts: Mapping[str, int]
-    names: Mapping[RecordKey, str]
-    measures: Mapping[RecordKey, Measure]
-    begun: frozenset[RecordKey] = frozenset()
-    reverses: int | None = None
-    reversed_kind: EntryKind | None = None
-
-    def name(self, record: str, record_id: object) -> str:
-        """What a record is called, or its kind and permanent id where nothing says."""
-        assert isinstance(record_id, int)
-        return self.names.get((record, record_id)) or f"{record.replace('_', ' ')} {record_id}"
+from invdb.rules.setting_up import tell_set_up
+from invdb.rules.told import Told, counted, listed
+from invdb.terms import Condition, EntryKind, LineKind, Origin, Scope
 
 
 def tell(told: Told, about: RecordKey | None = None) -> str:
-    """The sentence, without a full stop; ``about`` is ("piece", id) or ("batch", id)."""
+    """The sentence, without a full stop; ``about`` is ("piece", id) or ("batch", id).
+
+    Of an entry that holds nothing, its kind is all there is to say.
+    """
+    if told.kind is not EntryKind.REVERSED and not told.lines and not told.facts:
+        return str(told.kind).capitalize()
     match told.kind:
         case EntryKind.STORE_BEGUN:
             return _store_begun(told)
@@ -103,25 +51,7 @@ def tell(told: Told, about: RecordKey | None = None) -> str:
             kind = f", {told.reversed_kind}" if told.reversed_kind else ""
             return f"Reversed entry {told.reverses}{kind}"
         case EntryKind.CATALOGUE | EntryKind.PEOPLE | EntryKind.PLACES | EntryKind.ENGINES:
-            return _set_up(told)
-
-
-def listed(names: Sequence[str], count: int | None = None) -> str:
-    """``A``, ``A and B``, ``A, B and C``, ``A, B, C and 4 more`` of ``count`` in all."""
-    count = len(names) if count is None else max(count, len(names))
-    said = list(names[:NAMED_MAX])
-    if count > len(said):
-        return f"{', '.join(said)} and {count - len(said)} more"
-    return " and ".join(part for part in (", ".join(said[:-1]), *said[-1:]) if part)
-
-
-def stopped(sentence: str) -> str:
-    """The sentence with its full stop, unless it ends in a stop already."""
-    return sentence if sentence.endswith((".", "?", "!")) else f"{sentence}."
-
-
-def _counted(count: int, one: str, more: str) -> str:
-    return f"{count} {one if count == 1 else more}"
+            return tell_set_up(told)
 
 
 def _thing(line: Line) -> RecordKey:
@@ -196,11 +126,11 @@ def _goods_in(told: Told, about: RecordKey | None) -> str:
     facts = _stock_facts(told, about) or _stock_facts(told, None)
     lines = _lines(told, LineKind.MOVE, about) or _lines(told, LineKind.MOVE, None)
     pieces, batches = told.fact_counts.get("piece", 0), told.fact_counts.get("batch", 0)
-    what = [_counted(pieces, "piece", "pieces")] if pieces else []
+    what = [counted(pieces, "piece", "pieces")] if pieces else []
     if batches == 1 and lines and lines[0].batch is not None:
         what.append(_amount(told, lines[0]))
     elif batches:
-        what.append(_counted(batches, "batch", "batches"))
+        what.append(counted(batches, "batch", "batches"))
     words = [f"Booked in {listed(what)}"]
     if about is None:
         parts = dict.fromkeys(told.name("part", fact.values["part_id"]) for fact in facts)
@@ -336,18 +266,22 @@ def _papers(told: Told, about: RecordKey | None) -> str:
 
 def _reserved(told: Told, about: RecordKey | None) -> str:
     lines = _lines(told, LineKind.RESERVE, about)
+    if not lines:
+        return "Reserved"
     pulls = _pulls(told, lines)
     if about is not None:
         amounts = listed([amount for amount in (_amount(told, line) for line in lines) if amount])
         return " ".join(part for part in ("Reserved", amounts, f"for {pulls}") if part)
     count = told.line_counts.get(LineKind.RESERVE, 0)
     short = told.fact_counts.get("pull_line", 0) - count
-    lacking = f", {_counted(short, 'line', 'lines')} short" if short > 0 else ""
+    lacking = f", {counted(short, 'line', 'lines')} short" if short > 0 else ""
     return f"Reserved {_handled(told, lines, count)} for {pulls}{lacking}"
 
 
 def _issued(told: Told, about: RecordKey | None) -> str:
     lines = _lines(told, LineKind.MOVE, about)
+    if not lines:
+        return "Issued"
     if about is None:
         handled = _handled(told, lines, told.line_counts.get(LineKind.MOVE, 0))
         return f"Issued {handled} to {_pulls(told, lines)}"
@@ -400,48 +334,4 @@ def _cancelled(told: Told, about: RecordKey | None) -> str:
         lines = _lines(told, LineKind.RESERVE, about)
         return f"No longer reserved for {_pulls(told, lines)}, which was cancelled"
     pulls = [told.name("pull", fact.record_id) for fact in told.facts if fact.record == "pull"]
-    return f"Cancelled {listed(pulls)}"
-
-
-def _set_up(told: Told) -> str:
-    counts = {record: count for record, count in told.fact_counts.items() if record in _MAJOR}
-    # An engine brings its place with it.
-    if "engine" in counts:
-        counts.pop("place", None)
-    words = _MAJOR
-    if not counts:
-        counts = {record: count for record, count in told.fact_counts.items() if record in _MINOR}
-        words = _MINOR
-    facts = [fact for fact in told.facts if fact.record in counts]
-    new = {(fact.record, fact.record_id) in told.begun for fact in facts}
-    verb = {frozenset({True}): "Added", frozenset({False}): "Changed"}.get(
-        frozenset(new), "Added and changed"
-    )
-    said = []
-    for record in sorted(counts, key=list(words).index):
-        if len(counts) == 1 or counts[record] == 1:
-            names = list(dict.fromkeys(_called(told, fact) for fact in facts if fact.record == record))
-            noun = words[record][0 if counts[record] == 1 else 1]
-            said.append(f"{noun} {listed(names, counts[record] if len(names) > 1 else None)}".rstrip())
-        else:
-            said.append(_counted(counts[record], *words[record]))
-    return (
-        f"{verb} {', '.join(said[:-1])}{' and ' if len(said) > 1 else ''}{said[-1]}"
-        if said
-        else str(told.kind)
-    )
-
-
-def _called(told: Told, fact: Fact) -> str:
-    """What a fact's record is called, by itself or by what it points at."""
-    values = fact.values
-    match fact.record:
-        case "kit_line" if values.get("engine_type_id") is not None:
-            return f"{told.name('engine_type', values['engine_type_id'])} {values.get('station')}"
-        case "stand_in" | "stand_in_member" | "part_hazard" | "other_number" if values.get("part_id"):
-            return f"for {told.name('part', values['part_id'])}"
-        case "engine_mod" if values.get("mod_id") is not None and values.get("engine_id") is not None:
-            return f"{told.name('mod', values['mod_id'])} on {told.name('engine', values['engine_id'])}"
-        case "owner_agreement" if values.get("owner_id") is not None:
-            return f"of {told.name('owner', values['owner_id'])}"
-    return told.names.get((fact.record, fact.record_id), "")
+    return f"Cancelled {listed(pulls)}".rstrip()
