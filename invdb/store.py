@@ -24,6 +24,7 @@ from invdb.terms import Refused
 # Marks a SQLite file as one of ours: the letters IVDB.
 APPLICATION_ID = 0x49564442
 BUSY_SECONDS = 10
+_LOCK_HEAD = select(LedgerHead.number).with_for_update()
 
 
 class Store:
@@ -35,6 +36,7 @@ class Store:
         # PostgreSQL's usual isolation shows each statement what was committed by then; one view needs more.
         one_view = {"isolation_level": "REPEATABLE READ"} if engine.dialect.name == "postgresql" else {}
         self._reading_engine = engine.execution_options(**one_view)
+        self._writing_engine = engine.execution_options(invdb_writing=True)
         self.clock: Callable[[], datetime] | None = None
 
     @contextmanager
@@ -50,10 +52,9 @@ class Store:
     @contextmanager
     def writing(self) -> Iterator[Session]:
         """A session that holds the ledger's lock; kept whole at the end, or not at all if something fails."""
-        writing_engine = self.engine.execution_options(invdb_writing=True)
-        with _plain_words(shown(self.where)), Session(writing_engine) as session:
+        with _plain_words(shown(self.where)), Session(self._writing_engine) as session:
             self._set_up(session)
-            session.execute(select(LedgerHead.number).with_for_update())
+            session.connection().execute(_LOCK_HEAD)
             yield session
             session.commit()
 

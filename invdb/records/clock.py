@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from invdb.records.people import Setting
 
 ZONE_SETTING = "zone"
+_ZONE = select(Setting.value).where(Setting.name == ZONE_SETTING)
 
 
 def now(session: Session) -> datetime:
@@ -24,6 +25,6 @@ def today(session: Session) -> date:
     """The date in the shop's own zone."""
     zone = session.info.get("zone")
     if zone is None:
-        name = session.scalar(select(Setting.value).where(Setting.name == ZONE_SETTING)) or "UTC"
+        name = session.connection().scalar(_ZONE) or "UTC"
         zone = session.info["zone"] = ZoneInfo(name)
     return now(session).astimezone(zone).date()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 
-from sqlalchemy import func, select
+from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
 from invdb.records.ledger import EntryFact
@@ -14,6 +14,7 @@ from invdb.rules.folding import Fact, Plain
 from invdb.terms import EntryKind, LineKind, Refused
 
 QUANTITY_MAX = 10**15
+_LAST_ID = select(func.max(EntryFact.record_id)).where(EntryFact.record == bindparam("record"))
 
 
 @dataclass(frozen=True)
@@ -52,9 +53,7 @@ class Draft:
         """Set a new record and return its permanent id, one never given before."""
         last = self._last_ids.get(record)
         if last is None:
-            last = (
-                session.scalar(select(func.max(EntryFact.record_id)).where(EntryFact.record == record)) or 0
-            )
+            last = session.connection().scalar(_LAST_ID, {"record": record}) or 0
         record_id = self._last_ids[record] = last + 1
         self.new_records.add((record, record_id))
         self.facts.append(Fact(record, record_id, to_plain(record, values)))

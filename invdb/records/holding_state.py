@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import date
+from typing import Any
 
-from sqlalchemy import delete, insert, select, update
-from sqlalchemy.orm import Session, aliased
+from sqlalchemy import Connection, Select, bindparam, delete, insert, select, update
+from sqlalchemy.orm import InstrumentedAttribute, aliased
+from sqlalchemy.sql.dml import UpdateBase
 
 from invdb.records.draft import DraftLine
 from invdb.records.ledger import Entry, EntryLine
@@ -28,39 +30,86 @@ from invdb.rules.folding import (
 from invdb.terms import LineKind, Refused
 
 Thing = tuple[int | None, int | None]
+_IDS_AT_ONCE = 500
 
 
-def lines_of(
-    session: Session, *, piece: int | None = None, batch: int | None = None, pull_line: int | None = None
-) -> list[Line]:
-    """The lines of a piece, a batch or a pull line, of entries that were not reversed."""
+def _lines_of(key: InstrumentedAttribute[int | None]) -> Select[*tuple[Any, ...]]:
+    """The key and the line, for lines of entries that were not reversed and whose key is among ``ids``."""
     reversal = aliased(Entry)
-    query = (
-        select(EntryLine, Entry.happened_on)
-        .join(Entry, Entry.number == EntryLine.entry_number)
-        .where(~select(reversal.number).where(reversal.reverses == Entry.number).exists())
-    )
-    if piece is not None:
-        query = query.where(EntryLine.piece_id == piece)
-    if batch is not None:
-        query = query.where(EntryLine.batch_id == batch)
-    if pull_line is not None:
-        query = query.where(EntryLine.pull_line_id == pull_line)
-    return [
-        Line(
-            line.entry_number,
-            line.ordinal,
-            happened_on,
-            line.kind,
-            line.piece_id,
-            line.batch_id,
-            line.from_place_id,
-            line.to_place_id,
-            line.quantity,
-            line.pull_line_id,
+    return (
+        select(
+            key,
+            EntryLine.entry_number,
+            EntryLine.ordinal,
+            Entry.happened_on,
+            EntryLine.kind,
+            EntryLine.piece_id,
+            EntryLine.batch_id,
+            EntryLine.from_place_id,
+            EntryLine.to_place_id,
+            EntryLine.quantity,
+            EntryLine.pull_line_id,
         )
-        for line, happened_on in session.execute(query)
-    ]
+        .join(Entry, Entry.number == EntryLine.entry_number)
+        .where(
+            key.in_(bindparam("ids", expanding=True)),
+            ~select(reversal.number).where(reversal.reverses == Entry.number).exists(),
+        )
+    )
+
+
+# Made once: putting a statement together costs more than executing it.
+_LINES_OF_PIECES = _lines_of(EntryLine.piece_id)
+_LINES_OF_BATCHES = _lines_of(EntryLine.batch_id)
+_LINES_OF_PULL_LINES = _lines_of(EntryLine.pull_line_id)
+_STANDING = (
+    select(
+        Piece.id, Piece.tag, Piece.place_id, Piece.reserved_for, Stay.sequence, Stay.from_entry, Stay.from_on
+    )
+    .outerjoin(Stay, (Stay.piece_id == Piece.id) & Stay.to_entry.is_(None))
+    .where(Piece.id.in_(bindparam("ids", expanding=True)))
+)
+_HELD = select(Holding.batch_id, Holding.place_id, Holding.quantity, Holding.reserved).where(
+    Holding.batch_id.in_(bindparam("ids", expanding=True))
+)
+_PULL_PLACES = select(Place.id).where(
+    Place.id.in_(bindparam("ids", expanding=True)), Place.pull_id.is_not(None)
+)
+_SET_PIECE = update(Piece).where(Piece.id == bindparam("piece"))
+_ADD_STAYS = insert(Stay)
+_END_STAY = update(Stay).where(Stay.piece_id == bindparam("piece"), Stay.sequence == bindparam("which"))
+_REMOVE_STAYS = delete(Stay).where(Stay.piece_id == bindparam("piece"))
+_ADD_HOLDINGS = insert(Holding)
+_SET_HOLDING = update(Holding).where(
+    Holding.batch_id == bindparam("batch"), Holding.place_id == bindparam("place")
+)
+_REMOVE_HOLDING = delete(Holding).where(
+    Holding.batch_id == bindparam("batch"), Holding.place_id == bindparam("place")
+)
+_REMOVE_HOLDINGS = delete(Holding).where(Holding.batch_id == bindparam("batch"))
+_SET_PULL_LINE = update(PullLine).where(PullLine.id == bindparam("pull_line"))
+
+_Row = dict[str, object]
+
+
+def _write(connection: Connection, statement: UpdateBase, rows: Sequence[_Row]) -> None:
+    if rows:
+        connection.execute(statement, rows)
+
+
+def _chunks(ids: Iterable[int]) -> Iterator[list[int]]:
+    ordered = sorted(ids)
+    return (ordered[start : start + _IDS_AT_ONCE] for start in range(0, len(ordered), _IDS_AT_ONCE))
+
+
+def _read_lines(
+    connection: Connection, lines_of: Select[*tuple[Any, ...]], ids: Collection[int]
+) -> dict[int, list[Line]]:
+    found: dict[int, list[Line]] = {each: [] for each in ids}
+    for some in _chunks(ids):
+        for key, *line in connection.execute(lines_of, {"ids": some}):
+            found[key].append(Line(*line))
+    return found
 
 
 def _in_the_way(contradiction: Contradiction, tag: str, number: int) -> Refused:
@@ -76,7 +125,7 @@ def _in_the_way(contradiction: Contradiction, tag: str, number: int) -> Refused:
     )
 
 
-def rederive(session: Session, number: int, things: Iterable[Thing], gone: set[RecordKey]) -> None:
+def rederive(connection: Connection, number: int, things: Iterable[Thing], gone: set[RecordKey]) -> None:
     """Follow things through all their lines anew, for an act that is late or that reverses.
 
     ``number`` is the act's own entry. Refused for the first entry in the way of any of them.
@@ -87,53 +136,66 @@ def rederive(session: Session, number: int, things: Iterable[Thing], gone: set[R
     piece_states: dict[int, PieceState] = {}
     held: dict[int, dict[int, Held]] = {}
     in_the_way: list[tuple[date, int, Contradiction, Thing]] = []
-    for piece_id in pieces:
+    for piece_id, lines in _read_lines(connection, _LINES_OF_PIECES, pieces).items():
         try:
-            piece_states[piece_id] = fold_piece(lines_of(session, piece=piece_id))
+            piece_states[piece_id] = fold_piece(lines)
         except Contradiction as caught:
             in_the_way.append((caught.happened_on, caught.number, caught, (piece_id, None)))
-    for batch_id in batches:
+    for batch_id, lines in _read_lines(connection, _LINES_OF_BATCHES, batches).items():
         try:
-            held[batch_id] = fold_batch(lines_of(session, batch=batch_id))
+            held[batch_id] = fold_batch(lines)
         except Contradiction as caught:
             in_the_way.append((caught.happened_on, caught.number, caught, (None, batch_id)))
     if in_the_way:
         _, _, first, thing = min(in_the_way, key=lambda each: each[:2])
-        raise _in_the_way(first, _tag(session, thing), number) from first
+        raise _in_the_way(first, _tag(connection, thing), number) from first
     staying = {piece_id: state for piece_id, state in piece_states.items() if ("piece", piece_id) not in gone}
-    for piece_id in pieces:
-        session.execute(delete(Stay).where(Stay.piece_id == piece_id))
-    for piece_id, state in staying.items():
-        _set_piece(session, piece_id, state)
-    check_pieces(session, staying)
-    check_pieces_over_time(session, staying)
-    for batch_id, by_place in held.items():
-        session.execute(delete(Holding).where(Holding.batch_id == batch_id))
-        _insert_holdings(session, batch_id, by_place)
-
-
-def _tag(session: Session, thing: Thing) -> str:
-    piece_id, batch_id = thing
-    if piece_id is not None:
-        return session.scalar(select(Piece.tag).where(Piece.id == piece_id)) or f"piece {piece_id}"
-    return session.scalar(select(Batch.tag).where(Batch.id == batch_id)) or f"batch {batch_id}"
-
-
-def _set_piece(session: Session, piece_id: int, state: PieceState) -> None:
-    if state.sojourns:
-        session.connection().execute(
-            insert(Stay),
-            [_stay(piece_id, sequence, each) for sequence, each in enumerate(state.sojourns, start=1)],
-        )
-    session.execute(
-        update(Piece)
-        .where(Piece.id == piece_id)
-        .values(place_id=state.place, reserved_for=state.reserved_for)
-        .execution_options(synchronize_session=False)
+    _write(connection, _REMOVE_STAYS, [{"piece": piece_id} for piece_id in pieces])
+    _write(
+        connection,
+        _ADD_STAYS,
+        [
+            _stay(piece_id, sequence, each)
+            for piece_id, state in staying.items()
+            for sequence, each in enumerate(state.sojourns, start=1)
+        ],
+    )
+    _write(
+        connection,
+        _SET_PIECE,
+        [_set_piece(piece_id, state.place, state.reserved_for) for piece_id, state in staying.items()],
+    )
+    check_pieces(connection, staying)
+    check_pieces_over_time(connection, staying)
+    _write(connection, _REMOVE_HOLDINGS, [{"batch": batch_id} for batch_id in held])
+    _write(
+        connection,
+        _ADD_HOLDINGS,
+        [_holding(batch_id, place, each) for batch_id in held for place, each in held[batch_id].items()],
     )
 
 
-def _stay(piece_id: int, sequence: int, sojourn: Sojourn) -> dict[str, object]:
+def _tag(connection: Connection, thing: Thing) -> str:
+    piece_id, batch_id = thing
+    if piece_id is not None:
+        return connection.scalar(select(Piece.tag).where(Piece.id == piece_id)) or f"piece {piece_id}"
+    return connection.scalar(select(Batch.tag).where(Batch.id == batch_id)) or f"batch {batch_id}"
+
+
+def _set_piece(piece_id: int, place: int, reserved_for: int | None) -> _Row:
+    return {"piece": piece_id, "place_id": place, "reserved_for": reserved_for}
+
+
+def _holding(batch_id: int, place: int, held: Held) -> _Row:
+    return {
+        "batch_id": batch_id,
+        "place_id": place,
+        "quantity": held.quantity,
+        "reserved": held.reserved,
+    }
+
+
+def _stay(piece_id: int, sequence: int, sojourn: Sojourn) -> _Row:
     return {
         "piece_id": piece_id,
         "sequence": sequence,
@@ -145,23 +207,7 @@ def _stay(piece_id: int, sequence: int, sojourn: Sojourn) -> dict[str, object]:
     }
 
 
-def _insert_holdings(session: Session, batch_id: int, held: dict[int, Held]) -> None:
-    if held:
-        session.connection().execute(
-            insert(Holding),
-            [
-                {
-                    "batch_id": batch_id,
-                    "place_id": place,
-                    "quantity": each.quantity,
-                    "reserved": each.reserved,
-                }
-                for place, each in held.items()
-            ],
-        )
-
-
-def apply(session: Session, lines: Sequence[DraftLine], happened_on: date, number: int) -> None:
+def apply(connection: Connection, lines: Sequence[DraftLine], happened_on: date, number: int) -> None:
     """Follow things through lines from where they stand: only if no entry is of a later day."""
     of_piece: dict[int, list[DraftLine]] = defaultdict(list)
     of_batch: dict[int, list[DraftLine]] = defaultdict(list)
@@ -171,38 +217,23 @@ def apply(session: Session, lines: Sequence[DraftLine], happened_on: date, numbe
         elif line.batch_id is not None:
             of_batch[line.batch_id].append(line)
     if of_piece:
-        _apply_to_pieces(session, of_piece, happened_on, number)
-    for batch_id, batch_lines in of_batch.items():
-        _apply_to_batch(session, batch_id, batch_lines)
+        _apply_to_pieces(connection, of_piece, happened_on, number)
+    if of_batch:
+        _apply_to_batches(connection, of_batch)
 
 
 def _apply_to_pieces(
-    session: Session, of_piece: dict[int, list[DraftLine]], happened_on: date, number: int
+    connection: Connection, of_piece: dict[int, list[DraftLine]], happened_on: date, number: int
 ) -> None:
-    ids = list(of_piece)
-    rows = {}
-    for start in range(0, len(ids), 500):
-        query = (
-            select(
-                Piece.id,
-                Piece.tag,
-                Piece.place_id,
-                Piece.reserved_for,
-                Stay.sequence,
-                Stay.from_entry,
-                Stay.from_on,
-            )
-            .outerjoin(Stay, (Stay.piece_id == Piece.id) & Stay.to_entry.is_(None))
-            .where(Piece.id.in_(ids[start : start + 500]))
-        )
-        rows.update({row.id: row for row in session.execute(query)})
-    closed: list[tuple[int, int]] = []
-    opened: list[dict[str, object]] = []
+    rows = {row.id: row for some in _chunks(of_piece) for row in connection.execute(_STANDING, {"ids": some})}
+    changed: list[_Row] = []
+    closed: list[_Row] = []
+    opened: list[_Row] = []
     moved: list[int] = []
     for piece_id, lines in of_piece.items():
         row = rows[piece_id]
         place, reserved_for, sequence = row.place_id, row.reserved_for, row.sequence or 0
-        fresh: dict[str, object] | None = None
+        fresh: _Row | None = None
         for line in lines:
             if line.from_place_id != place:
                 raise _moved_on(row.tag, row.from_entry, row.from_on)
@@ -216,29 +247,20 @@ def _apply_to_pieces(
             if fresh is not None:
                 opened[-1] |= {"to_on": happened_on, "to_entry": number}
             elif sequence:
-                closed.append((piece_id, sequence))
+                closed.append(
+                    {"piece": piece_id, "which": sequence, "to_on": happened_on, "to_entry": number}
+                )
             sequence += 1
             fresh = _stay(piece_id, sequence, Sojourn(place, happened_on, number))
             opened.append(fresh)
         if (place, reserved_for) != (row.place_id, row.reserved_for):
-            session.execute(
-                update(Piece)
-                .where(Piece.id == piece_id)
-                .values(place_id=place, reserved_for=reserved_for)
-                .execution_options(synchronize_session=False)
-            )
+            changed.append(_set_piece(piece_id, place, reserved_for))
         if fresh is not None:
             moved.append(piece_id)
-    check_pieces(session, moved)
-    for piece_id, sequence in closed:
-        session.execute(
-            update(Stay)
-            .where(Stay.piece_id == piece_id, Stay.sequence == sequence)
-            .values(to_on=happened_on, to_entry=number)
-            .execution_options(synchronize_session=False)
-        )
-    if opened:
-        session.connection().execute(insert(Stay), opened)
+    _write(connection, _SET_PIECE, changed)
+    check_pieces(connection, moved)
+    _write(connection, _END_STAY, closed)
+    _write(connection, _ADD_STAYS, opened)
 
 
 def _moved_on(tag: str, entry_number: int | None, moved_on: date | None) -> Refused:
@@ -250,13 +272,38 @@ def _moved_on(tag: str, entry_number: int | None, moved_on: date | None) -> Refu
     )
 
 
-def _apply_to_batch(session: Session, batch_id: int, lines: list[DraftLine]) -> None:
-    before = {
-        place: Held(quantity, reserved)
-        for place, quantity, reserved in session.execute(
-            select(Holding.place_id, Holding.quantity, Holding.reserved).where(Holding.batch_id == batch_id)
-        )
-    }
+def _apply_to_batches(connection: Connection, of_batch: dict[int, list[DraftLine]]) -> None:
+    before: dict[int, dict[int, Held]] = defaultdict(dict)
+    for some in _chunks(of_batch):
+        for batch_id, place, quantity, reserved in connection.execute(_HELD, {"ids": some}):
+            before[batch_id][place] = Held(quantity, reserved)
+    removed: list[_Row] = []
+    changed: list[_Row] = []
+    added: list[_Row] = []
+    for batch_id, lines in of_batch.items():
+        was = before[batch_id]
+        now = _held_after(connection, batch_id, was, lines)
+        removed += [{"batch": batch_id, "place": place} for place in was.keys() - now.keys()]
+        changed += [
+            {
+                "batch": batch_id,
+                "place": place,
+                "quantity": now[place].quantity,
+                "reserved": now[place].reserved,
+            }
+            for place in was.keys() & now.keys()
+            if now[place] != was[place]
+        ]
+        added += [_holding(batch_id, place, now[place]) for place in now.keys() - was.keys()]
+    _write(connection, _REMOVE_HOLDING, removed)
+    _write(connection, _SET_HOLDING, changed)
+    _write(connection, _ADD_HOLDINGS, added)
+
+
+def _held_after(
+    connection: Connection, batch_id: int, before: dict[int, Held], lines: list[DraftLine]
+) -> dict[int, Held]:
+    """What lies where after these lines; Refused where they take more than is free."""
     quantity: dict[int, int] = defaultdict(int, {place: held.quantity for place, held in before.items()})
     reserved: dict[int, int] = defaultdict(int, {place: held.reserved for place, held in before.items()})
     for line in lines:
@@ -271,37 +318,31 @@ def _apply_to_batch(session: Session, batch_id: int, lines: list[DraftLine]) -> 
         if quantity[place] < 0 or not 0 <= reserved[place] <= quantity[place]:
             free = before.get(place, Held(0, 0))
             raise Refused(
-                f"{_tag(session, (None, batch_id))} has only {free.quantity - free.reserved} free there"
+                f"{_tag(connection, (None, batch_id))} has only {free.quantity - free.reserved} free there"
                 f" ({free.quantity} less {free.reserved} reserved).",
                 "Take less, or look where the rest is.",
             )
         if quantity[place]:
             after[place] = Held(quantity[place], reserved[place])
-    for place in before.keys() - after.keys():
-        session.execute(delete(Holding).where(Holding.batch_id == batch_id, Holding.place_id == place))
-    for place in before.keys() & after.keys():
-        if after[place] != before[place]:
-            session.execute(
-                update(Holding)
-                .where(Holding.batch_id == batch_id, Holding.place_id == place)
-                .values(quantity=after[place].quantity, reserved=after[place].reserved)
-                .execution_options(synchronize_session=False)
-            )
-    _insert_holdings(session, batch_id, {place: after[place] for place in after.keys() - before.keys()})
+    return after
 
 
-def rederive_pull_lines(session: Session, pull_lines: Iterable[int]) -> None:
+def rederive_pull_lines(connection: Connection, pull_lines: Collection[int]) -> None:
     """Count anew what pull lines have set aside, were given and gave back."""
-    for pull_line in pull_lines:
-        lines = lines_of(session, pull_line=pull_line)
-        places = {line.from_place for line in lines}
-        pull_places = set(
-            session.scalars(select(Place.id).where(Place.id.in_(places), Place.pull_id.is_not(None)))
+    lines = _read_lines(connection, _LINES_OF_PULL_LINES, pull_lines)
+    places = {line.from_place for each in lines.values() for line in each}
+    pull_places = {
+        place for some in _chunks(places) for place in connection.scalars(_PULL_PLACES, {"ids": some})
+    }
+    counted: list[_Row] = []
+    for pull_line, each in lines.items():
+        pulled = fold_pull_line(each, pull_places)
+        counted.append(
+            {
+                "pull_line": pull_line,
+                "reserved": pulled.reserved,
+                "issued": pulled.issued,
+                "returned": pulled.returned,
+            }
         )
-        pulled = fold_pull_line(lines, pull_places)
-        session.execute(
-            update(PullLine)
-            .where(PullLine.id == pull_line)
-            .values(reserved=pulled.reserved, issued=pulled.issued, returned=pulled.returned)
-            .execution_options(synchronize_session=False)
-        )
+    _write(connection, _SET_PULL_LINE, counted)

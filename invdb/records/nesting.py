@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from datetime import date
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy import Connection, bindparam, select
 
 from invdb.records.stock import Piece, Place, Stay
 from invdb.terms import Refused
@@ -19,21 +18,41 @@ _IDS_AT_ONCE = 500
 _Point = tuple[date, int]
 _END: _Point = (date.max, 2**63)
 
+# Made once: putting a statement together costs more than executing it.
+_PLACE = select(Place.parent_id, Place.piece_id).where(Place.id == bindparam("place"))
+_PLACE_AND_ITS_PIECE = (
+    select(Place.parent_id, Place.piece_id, Piece.place_id)
+    .outerjoin(Piece, Piece.id == Place.piece_id)
+    .where(Place.id == bindparam("place"))
+)
+_PLACES_STANDING_IN = select(Place.id).where(
+    Place.parent_id.in_(bindparam("places", expanding=True)), Place.piece_id.is_(None)
+)
+_PLACES_THAT_ARE = select(Place.id, Place.piece_id).where(
+    Place.piece_id.in_(bindparam("pieces", expanding=True))
+)
+_PLACES_OF = select(Piece.id, Piece.place_id).where(Piece.id.in_(bindparam("pieces", expanding=True)))
+_PIECES_AT = select(Piece.id).where(Piece.place_id.in_(bindparam("places", expanding=True)))
+_PIECES_EVER_AT = (
+    select(Stay.piece_id).where(Stay.place_id.in_(bindparam("places", expanding=True))).distinct()
+)
+_STAYS_OF = select(Stay.place_id, Stay.from_on, Stay.from_entry, Stay.to_on, Stay.to_entry).where(
+    Stay.piece_id == bindparam("piece")
+)
 
-def check_places(session: Session, places: Iterable[int]) -> None:
+
+def check_places(connection: Connection, places: Iterable[int]) -> None:
     """Refuse places that stand inside themselves, or too deep; for those that are new or were set anew."""
     for place in places:
-        if _steps_outward(session, place) + _steps_inward(session, place) > NESTING_MAX:
+        if _steps_outward(connection, place) + _steps_inward(connection, place) > NESTING_MAX:
             raise Refused(f"Places would stand more than {NESTING_MAX} deep in each other.", "Put it higher.")
 
 
-def _steps_outward(session: Session, start: int) -> int:
+def _steps_outward(connection: Connection, start: int) -> int:
     """How many places a place stands in, up to the nearest piece that holds it or to the outermost."""
     place = start
     for steps in range(NESTING_MAX + 1):
-        parent, piece = session.execute(
-            select(Place.parent_id, Place.piece_id).where(Place.id == place)
-        ).one()
+        parent, piece = connection.execute(_PLACE, {"place": place}).one()
         if parent is None or piece is not None:
             return steps
         if parent == start:
@@ -42,39 +61,37 @@ def _steps_outward(session: Session, start: int) -> int:
     return NESTING_MAX + 1
 
 
-def _steps_inward(session: Session, place: int) -> int:
+def _steps_inward(connection: Connection, place: int) -> int:
     """How deep other places stand in a place; at most one above the bound."""
     level = {place}
     for steps in range(NESTING_MAX + 1):
-        level = _places_directly_in(session, level)
+        level = _places_directly_in(connection, level)
         if not level:
             return steps
     return NESTING_MAX + 1
 
 
-def _places_directly_in(session: Session, places: Collection[int]) -> set[int]:
+def _places_directly_in(connection: Connection, places: Collection[int]) -> set[int]:
     found: set[int] = set()
     for some in _chunks(places):
-        found.update(
-            session.scalars(select(Place.id).where(Place.parent_id.in_(some), Place.piece_id.is_(None)))
-        )
+        found.update(connection.scalars(_PLACES_STANDING_IN, {"places": some}))
     return found
 
 
-def check_pieces(session: Session, moved: Collection[int]) -> None:
+def check_pieces(connection: Connection, moved: Collection[int]) -> None:
     """Refuse moved pieces that are, where they now are, inside themselves or more than 8 deep."""
-    below = _depths_below(session, moved)
+    below = _depths_below(connection, moved)
     above: dict[int, list[int]] = {}
-    for piece_id, place_id in _places_of(session, moved).items():
+    for piece_id, place_id in _places_of(connection, moved).items():
         if place_id not in above:
-            above[place_id] = _holders(session, place_id)
+            above[place_id] = _holders(connection, place_id)
         _refuse_nesting(piece_id in above[place_id], len(above[place_id]) + below.get(piece_id, 0))
 
 
-def check_pieces_over_time(session: Session, moved: Collection[int]) -> None:
+def check_pieces_over_time(connection: Connection, moved: Collection[int]) -> None:
     """The same at every moment that there was; for an act that is late or that reverses."""
-    climber = _Climber(session)
-    for piece_id in _ever_beneath(session, moved):
+    climber = _Climber(connection)
+    for piece_id in _ever_beneath(connection, moved):
         climber.climb(piece_id, (date.min, 0), _END, (piece_id,))
 
 
@@ -85,30 +102,23 @@ def _refuse_nesting(in_itself: bool, depth: int) -> None:
         raise Refused(f"Pieces would stand more than {NESTING_MAX} deep in each other.", "Strip one first.")
 
 
-def _places_of(session: Session, pieces: Collection[int]) -> dict[int, int]:
+def _places_of(connection: Connection, pieces: Collection[int]) -> dict[int, int]:
     found: dict[int, int] = {}
     for some in _chunks(pieces):
         found.update(
-            (piece_id, place_id)
-            for piece_id, place_id in session.execute(
-                select(Piece.id, Piece.place_id).where(Piece.id.in_(some))
-            )
+            (piece_id, place_id) for piece_id, place_id in connection.execute(_PLACES_OF, {"pieces": some})
         )
     return found
 
 
-def _holders(session: Session, place_id: int) -> list[int]:
+def _holders(connection: Connection, place_id: int) -> list[int]:
     """The pieces that a place lies in, the nearest first."""
     holders: list[int] = []
     place: int | None = place_id
     for _ in range(_STEPS_MAX):
         if place is None:
             return holders
-        row = session.execute(
-            select(Place.parent_id, Place.piece_id, Piece.place_id)
-            .outerjoin(Piece, Piece.id == Place.piece_id)
-            .where(Place.id == place)
-        ).one()
+        row = connection.execute(_PLACE_AND_ITS_PIECE, {"place": place}).one()
         if row.piece_id is None:
             place = row.parent_id
             continue
@@ -119,13 +129,13 @@ def _holders(session: Session, place_id: int) -> list[int]:
     raise Refused("The places there do not lead outward.", "Run `invdb check`.")
 
 
-def _depths_below(session: Session, pieces: Collection[int]) -> dict[int, int]:
+def _depths_below(connection: Connection, pieces: Collection[int]) -> dict[int, int]:
     """How deep other pieces stand in each of these, for those that hold any; at most one above the bound."""
     depths: dict[int, int] = {}
-    for piece_id in _that_hold(session, pieces):
+    for piece_id in _that_hold(connection, pieces):
         held: set[int] = {piece_id}
         for depth in range(NESTING_MAX + 2):
-            held = _directly_in(session, held)
+            held = _directly_in(connection, held)
             if not held:
                 depths[piece_id] = depth
                 break
@@ -134,44 +144,44 @@ def _depths_below(session: Session, pieces: Collection[int]) -> dict[int, int]:
     return depths
 
 
-def _that_hold(session: Session, pieces: Collection[int]) -> list[int]:
+def _that_hold(connection: Connection, pieces: Collection[int]) -> list[int]:
     """Those of the pieces that are a place for others."""
     found: list[int] = []
     for some in _chunks(pieces):
-        holding = session.scalars(select(Place.piece_id).where(Place.piece_id.in_(some)))
-        found += [piece_id for piece_id in holding if piece_id is not None]
+        holding = connection.execute(_PLACES_THAT_ARE, {"pieces": some})
+        found += [piece_id for _, piece_id in holding if piece_id is not None]
     return found
 
 
-def _places_in(session: Session, pieces: Collection[int]) -> set[int]:
+def _places_in(connection: Connection, pieces: Collection[int]) -> set[int]:
     """The places that these pieces are, and the places that stand in those."""
     places: set[int] = set()
     for some in _chunks(pieces):
-        places.update(session.scalars(select(Place.id).where(Place.piece_id.in_(some))))
+        places.update(connection.scalars(_PLACES_THAT_ARE, {"pieces": some}))
     level = places
     for _ in range(NESTING_MAX):
-        level = _places_directly_in(session, level)
+        level = _places_directly_in(connection, level)
         if not level:
             break
         places |= level
     return places
 
 
-def _directly_in(session: Session, pieces: Collection[int]) -> set[int]:
+def _directly_in(connection: Connection, pieces: Collection[int]) -> set[int]:
     found: set[int] = set()
-    for some in _chunks(_places_in(session, pieces)):
-        found.update(session.scalars(select(Piece.id).where(Piece.place_id.in_(some))))
+    for some in _chunks(_places_in(connection, pieces)):
+        found.update(connection.scalars(_PIECES_AT, {"places": some}))
     return found
 
 
-def _ever_beneath(session: Session, pieces: Collection[int]) -> set[int]:
+def _ever_beneath(connection: Connection, pieces: Collection[int]) -> set[int]:
     """These pieces, and every piece that was ever in one of them, or in one of those."""
     beneath = set(pieces)
     level = beneath
     for _ in range(NESTING_MAX + 1):
         inside: set[int] = set()
-        for some in _chunks(_places_in(session, _that_hold(session, level))):
-            inside.update(session.scalars(select(Stay.piece_id).where(Stay.place_id.in_(some)).distinct()))
+        for some in _chunks(_places_in(connection, _that_hold(connection, level))):
+            inside.update(connection.scalars(_PIECES_EVER_AT, {"places": some}))
         level = inside - beneath
         if not level:
             break
@@ -182,8 +192,8 @@ def _ever_beneath(session: Session, pieces: Collection[int]) -> set[int]:
 class _Climber:
     """Follows pieces outward through all their stays."""
 
-    def __init__(self, session: Session) -> None:
-        self._session = session
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
         self._stays: dict[int, list[tuple[int, _Point, _Point]]] = {}
         self._holder: dict[int, int | None] = {}
 
@@ -199,11 +209,7 @@ class _Climber:
 
     def _stays_of(self, piece_id: int) -> list[tuple[int, _Point, _Point]]:
         if piece_id not in self._stays:
-            stays = self._session.execute(
-                select(Stay.place_id, Stay.from_on, Stay.from_entry, Stay.to_on, Stay.to_entry).where(
-                    Stay.piece_id == piece_id
-                )
-            )
+            stays = self._connection.execute(_STAYS_OF, {"piece": piece_id})
             self._stays[piece_id] = [
                 (
                     place_id,
@@ -222,9 +228,7 @@ class _Climber:
             for _ in range(NESTING_MAX + 1):
                 if place is None or holder is not None:
                     break
-                holder, place = self._session.execute(
-                    select(Place.piece_id, Place.parent_id).where(Place.id == place)
-                ).one()
+                place, holder = self._connection.execute(_PLACE, {"place": place}).one()
             self._holder[place_id] = holder
         return self._holder[place_id]
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import delete, func, insert, select, update
+from sqlalchemy import Connection, bindparam, delete, func, insert, select, update
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session, aliased
 
@@ -29,6 +29,35 @@ from invdb.records.words import reindex
 from invdb.rules.folding import OUTSIDE_PLACE, Plain, RecordKey, fold_record
 from invdb.rules.sealing import canonical, chain_hash
 from invdb.terms import EntryKind, Refused
+
+_REVERSAL = aliased(Entry)
+# Made once: putting a statement together costs more than executing it.
+_HEAD = select(LedgerHead.number, LedgerHead.hash, LedgerHead.recorded_at)
+_SET_HEAD = update(LedgerHead)
+_ADD_ENTRY = insert(Entry)
+_ADD_FACTS = insert(EntryFact)
+_ADD_LINES = insert(EntryLine)
+_ADD_CONTENTS = insert(DocumentContent)
+_LAST_DAY = select(func.max(Entry.happened_on))
+_ADD_ROWS = {record: insert(table) for record, table in TABLES.items()}
+_SET_ROW = {
+    record: update(table).where(table.c.id == bindparam("record_id")) for record, table in TABLES.items()
+}
+_MADE_BY = (
+    select(EntryFact.record_id, func.min(EntryFact.entry_number))
+    .where(EntryFact.record == bindparam("record"), EntryFact.record_id.in_(bindparam("ids", expanding=True)))
+    .group_by(EntryFact.record_id)
+)
+_FACTS_OF = (
+    select(EntryFact.record_id, Entry.happened_on, Entry.number, EntryFact.values)
+    .join(Entry, Entry.number == EntryFact.entry_number)
+    .where(
+        EntryFact.record == bindparam("record"),
+        EntryFact.record_id.in_(bindparam("ids", expanding=True)),
+        ~select(_REVERSAL.number).where(_REVERSAL.reverses == Entry.number).exists(),
+    )
+    .order_by(Entry.happened_on, Entry.number, EntryFact.ordinal)
+)
 
 
 @dataclass(frozen=True)
@@ -51,8 +80,10 @@ def post(session: Session, draft: Draft) -> Posted:
             f"The date {draft.happened_on.isoformat()} is in the future.",
             "Give the day on which it happened.",
         )
-    _refuse_reversal(session, draft)
-    head = session.execute(select(LedgerHead.number, LedgerHead.hash, LedgerHead.recorded_at)).one()
+    session.flush()
+    connection = session.connection()
+    _refuse_reversal(connection, draft)
+    head = connection.execute(_HEAD).one()
     number = head.number + 1
     recorded_at = now(session)
     if head.recorded_at is not None and recorded_at <= head.recorded_at:
@@ -76,21 +107,20 @@ def post(session: Session, draft: Draft) -> Posted:
         }
     )
     sealed = chain_hash(head.hash, body)
-    _write(session, draft, number, recorded_at, body, head.hash, sealed)
-    session.execute(update(LedgerHead).values(number=number, hash=sealed, recorded_at=recorded_at))
-    _derive(session, draft, number)
+    _write(connection, draft, number, recorded_at, body, head.hash, sealed)
+    connection.execute(_SET_HEAD, {"number": number, "hash": sealed, "recorded_at": recorded_at})
+    _derive(connection, draft, number)
     return Posted(number, sealed, recorded_at)
 
 
-def _refuse_reversal(session: Session, draft: Draft) -> None:
+def _refuse_reversal(connection: Connection, draft: Draft) -> None:
     """A reversal has no lines, names one entry that stands, and is itself never reversed."""
     if draft.reverses is None:
         return
     assert not draft.lines
-    reversal = aliased(Entry)
-    named = session.execute(
-        select(Entry.kind, Entry.reverses, reversal.number.label("reversed_by"))
-        .outerjoin(reversal, reversal.reverses == Entry.number)
+    named = connection.execute(
+        select(Entry.kind, Entry.reverses, _REVERSAL.number.label("reversed_by"))
+        .outerjoin(_REVERSAL, _REVERSAL.reverses == Entry.number)
         .where(Entry.number == draft.reverses)
     ).one_or_none()
     why = None
@@ -109,7 +139,7 @@ def _refuse_reversal(session: Session, draft: Draft) -> None:
 
 
 def _write(
-    session: Session,
+    connection: Connection,
     draft: Draft,
     number: int,
     recorded_at: datetime,
@@ -119,7 +149,9 @@ def _write(
 ) -> None:
     if draft.contents:
         held = set(
-            session.scalars(select(DocumentContent.sha256).where(DocumentContent.sha256.in_(draft.contents)))
+            connection.scalars(
+                select(DocumentContent.sha256).where(DocumentContent.sha256.in_(draft.contents))
+            )
         )
         fresh = [
             {"sha256": sha256, "size": len(content), "content": content}
@@ -127,25 +159,26 @@ def _write(
             if sha256 not in held
         ]
         if fresh:
-            session.connection().execute(insert(DocumentContent), fresh)
-    session.connection().execute(
-        insert(Entry).values(
-            number=number,
-            kind=draft.kind,
-            happened_on=draft.happened_on,
-            recorded_at=recorded_at,
-            who=draft.who,
-            job_id=draft.job_id,
-            reverses=draft.reverses,
-            note=draft.note,
-            body=body,
-            previous_hash=previous_hash,
-            hash=sealed,
-        )
+            connection.execute(_ADD_CONTENTS, fresh)
+    connection.execute(
+        _ADD_ENTRY,
+        {
+            "number": number,
+            "kind": draft.kind,
+            "happened_on": draft.happened_on,
+            "recorded_at": recorded_at,
+            "who": draft.who,
+            "job_id": draft.job_id,
+            "reverses": draft.reverses,
+            "note": draft.note,
+            "body": body,
+            "previous_hash": previous_hash,
+            "hash": sealed,
+        },
     )
     if draft.facts:
-        session.connection().execute(
-            insert(EntryFact),
+        connection.execute(
+            _ADD_FACTS,
             [
                 {
                     "entry_number": number,
@@ -158,8 +191,8 @@ def _write(
             ],
         )
     if draft.lines:
-        session.connection().execute(
-            insert(EntryLine),
+        connection.execute(
+            _ADD_LINES,
             [
                 {
                     "entry_number": number,
@@ -177,36 +210,36 @@ def _write(
         )
 
 
-def _derive(session: Session, draft: Draft, number: int) -> None:
+def _derive(connection: Connection, draft: Draft, number: int) -> None:
     touched: set[RecordKey] = {(fact.record, fact.record_id) for fact in draft.facts}
     things = {(line.piece_id, line.batch_id) for line in draft.lines}
     pull_lines = {line.pull_line_id for line in draft.lines if line.pull_line_id is not None}
     # Not today's date: after a clock was set back, or the shop's zone changed, today may not be the last day.
-    late = draft.happened_on < session.scalars(select(func.max(Entry.happened_on))).one()
+    late = draft.happened_on < connection.scalars(_LAST_DAY).one()
     if draft.reverses is not None:
         facts = select(EntryFact.record, EntryFact.record_id).where(EntryFact.entry_number == draft.reverses)
-        touched.update((record, record_id) for record, record_id in session.execute(facts))
+        touched.update((record, record_id) for record, record_id in connection.execute(facts))
         lines = select(EntryLine.piece_id, EntryLine.batch_id, EntryLine.pull_line_id).where(
             EntryLine.entry_number == draft.reverses
         )
-        for piece_id, batch_id, pull_line_id in session.execute(lines):
+        for piece_id, batch_id, pull_line_id in connection.execute(lines):
             things.add((piece_id, batch_id))
             if pull_line_id is not None:
                 pull_lines.add(pull_line_id)
         late = True
-    gone = _set_rows(session, draft, number, touched)
+    gone = _set_rows(connection, draft, number, touched)
     # A piece whose only entry was reversed is gone from its table, so its stays go before its row does.
     if late:
-        holding_state.rederive(session, number, things, gone)
+        holding_state.rederive(connection, number, things, gone)
     else:
-        holding_state.apply(session, draft.lines, draft.happened_on, number)
+        holding_state.apply(connection, draft.lines, draft.happened_on, number)
     if pull_lines:
-        holding_state.rederive_pull_lines(session, pull_lines)
-    _remove_rows(session, gone)
-    reindex(session, touched)
+        holding_state.rederive_pull_lines(connection, pull_lines)
+    _remove_rows(connection, gone)
+    reindex(connection, touched)
 
 
-def _set_rows(session: Session, draft: Draft, number: int, touched: set[RecordKey]) -> set[RecordKey]:
+def _set_rows(connection: Connection, draft: Draft, number: int, touched: set[RecordKey]) -> set[RecordKey]:
     """Bring the rows of the touched records to what their facts say; returns those with no facts left."""
     new = draft.new_records
     fresh: dict[str, dict[int, dict[str, Plain]]] = defaultdict(dict)
@@ -220,16 +253,16 @@ def _set_rows(session: Session, draft: Draft, number: int, touched: set[RecordKe
             if record == "piece":
                 row["place_id"] = OUTSIDE_PLACE
             rows.append(row)
-        session.execute(insert(TABLES[record]), rows)
+        connection.execute(_ADD_ROWS[record], rows)
     places = {record_id for record, record_id in touched if record == "place"}
     standing = touched - new
     if not standing:
-        check_places(session, places)
+        check_places(connection, places)
         return set()
-    history = _facts_of(session, standing)
-    made_by = _made_by(session, standing)
+    history = _facts_of(connection, standing)
+    made_by = _made_by(connection, standing)
     gone = {key for key in standing if not any(fact[1] == made_by[key] for fact in history.get(key, []))}
-    _refuse_if_needed(session, gone, history, number)
+    _refuse_if_needed(connection, gone, history, number)
     for record, record_id in sorted(standing - gone, key=lambda key: (MAKING_ORDER[key[0]], key[1])):
         facts = history[record, record_id]
         first_on, first_number = min((fact[0], fact[1]) for fact in facts)
@@ -241,20 +274,16 @@ def _set_rows(session: Session, draft: Draft, number: int, touched: set[RecordKe
                 "Give a date on or after that day.",
             )
         values, set_by = fold_record(facts)
-        table = TABLES[record]
+        row = to_row(record, values) | {"record_id": record_id, "set_by": set_by}
         try:
-            session.execute(
-                update(table)
-                .where(table.c.id == record_id)
-                .values(to_row(record, values) | {"set_by": set_by})
-            )
+            connection.execute(_SET_ROW[record], row)
         except IntegrityError as error:
             raise Refused(
                 f"The {_words(record)} that entry {set_by} set can't stand so: it would have a name or number"
                 " that another has now, or rest on something that is gone.",
                 "Change or reverse the other entry first.",
             ) from error
-    check_places(session, {place for place in places if ("place", place) not in gone})
+    check_places(connection, {place for place in places if ("place", place) not in gone})
     return gone
 
 
@@ -262,15 +291,11 @@ def _words(record: str) -> str:
     return record.replace("_", " ")
 
 
-def _made_by(session: Session, keys: Iterable[RecordKey]) -> dict[RecordKey, int]:
+def _made_by(connection: Connection, keys: Iterable[RecordKey]) -> dict[RecordKey, int]:
     """The entry that made each record: the first that set it, reversed or not, since no id is given twice."""
     found: dict[RecordKey, int] = {}
     for record, ids in _chunks(keys):
-        rows = session.execute(
-            select(EntryFact.record_id, func.min(EntryFact.entry_number))
-            .where(EntryFact.record == record, EntryFact.record_id.in_(ids))
-            .group_by(EntryFact.record_id)
-        )
+        rows = connection.execute(_MADE_BY, {"record": record, "ids": ids})
         found.update(((record, record_id), number) for record_id, number in rows)
     return found
 
@@ -285,29 +310,19 @@ def _chunks(keys: Iterable[RecordKey]) -> Iterator[tuple[str, list[int]]]:
 
 
 def _facts_of(
-    session: Session, keys: Iterable[RecordKey]
+    connection: Connection, keys: Iterable[RecordKey]
 ) -> dict[RecordKey, list[tuple[date, int, dict[str, Plain]]]]:
     """The facts of records, of entries that were not reversed, as (happened_on, number, values)."""
-    reversal = aliased(Entry)
     found: dict[RecordKey, list[tuple[date, int, dict[str, Plain]]]] = defaultdict(list)
     for record, ids in _chunks(keys):
-        rows = session.execute(
-            select(EntryFact.record_id, Entry.happened_on, Entry.number, EntryFact.values)
-            .join(Entry, Entry.number == EntryFact.entry_number)
-            .where(
-                EntryFact.record == record,
-                EntryFact.record_id.in_(ids),
-                ~select(reversal.number).where(reversal.reverses == Entry.number).exists(),
-            )
-            .order_by(Entry.happened_on, Entry.number, EntryFact.ordinal)
-        )
+        rows = connection.execute(_FACTS_OF, {"record": record, "ids": ids})
         for record_id, happened_on, entry_number, values in rows:
             found[record, record_id].append((happened_on, entry_number, json.loads(values)))
     return found
 
 
 def _refuse_if_needed(
-    session: Session,
+    connection: Connection,
     gone: set[RecordKey],
     history: dict[RecordKey, list[tuple[date, int, dict[str, Plain]]]],
     number: int,
@@ -322,8 +337,8 @@ def _refuse_if_needed(
         )
     for record, record_id in gone:
         for other, column in pointing_at(record):
-            in_the_way += [(maker, other) for maker in _pointing(session, other, column, record_id, gone)]
-    in_the_way += [(maker, "movement") for maker in _lines_upon(session, gone)]
+            in_the_way += [(maker, other) for maker in _pointing(connection, other, column, record_id, gone)]
+    in_the_way += [(maker, "movement") for maker in _lines_upon(connection, gone)]
     if in_the_way:
         first, other = min(in_the_way)
         raise Refused(
@@ -332,7 +347,9 @@ def _refuse_if_needed(
         )
     people = [record_id for record, record_id in gone if record == "person"]
     acted = (
-        session.scalars(select(func.min(Entry.number)).where(Entry.who.in_(people))).one() if people else None
+        connection.scalars(select(func.min(Entry.number)).where(Entry.who.in_(people))).one()
+        if people
+        else None
     )
     if acted is not None:
         raise Refused(
@@ -341,18 +358,18 @@ def _refuse_if_needed(
         )
 
 
-def _pointing(session: Session, record: str, column: str, to: int, gone: set[RecordKey]) -> list[int]:
+def _pointing(connection: Connection, record: str, column: str, to: int, gone: set[RecordKey]) -> list[int]:
     """The entry that made a row point at what would be unmade; of the first such row, if there is one."""
     table = TABLES[record]
-    rows = session.scalars(select(table.c.id).where(table.c[column] == to).order_by(table.c.id))
+    rows = connection.scalars(select(table.c.id).where(table.c[column] == to).order_by(table.c.id))
     first = next((row_id for row_id in rows if (record, row_id) not in gone), None)
     if first is None:
         return []
-    facts = _facts_of(session, [(record, first)])[record, first]
+    facts = _facts_of(connection, [(record, first)])[record, first]
     return [entry_number for _, entry_number, values in facts if values.get(column) == to][:1]
 
 
-def _lines_upon(session: Session, gone: set[RecordKey]) -> list[int]:
+def _lines_upon(connection: Connection, gone: set[RecordKey]) -> list[int]:
     """The entries, not reversed, whose lines move or hold what would be unmade."""
     columns = {
         "piece": (EntryLine.piece_id,),
@@ -360,16 +377,15 @@ def _lines_upon(session: Session, gone: set[RecordKey]) -> list[int]:
         "place": (EntryLine.from_place_id, EntryLine.to_place_id),
         "pull_line": (EntryLine.pull_line_id,),
     }
-    reversal = aliased(Entry)
     found: list[int] = []
     for record, record_columns in columns.items():
         ids = [record_id for kind, record_id in gone if kind == record]
         for column in record_columns if ids else ():
-            found += session.scalars(
+            found += connection.scalars(
                 select(EntryLine.entry_number)
                 .where(
                     column.in_(ids),
-                    ~select(reversal.number).where(reversal.reverses == EntryLine.entry_number).exists(),
+                    ~select(_REVERSAL.number).where(_REVERSAL.reverses == EntryLine.entry_number).exists(),
                 )
                 .order_by(EntryLine.entry_number)
                 .limit(1)
@@ -377,8 +393,8 @@ def _lines_upon(session: Session, gone: set[RecordKey]) -> list[int]:
     return found
 
 
-def _remove_rows(session: Session, gone: set[RecordKey]) -> None:
+def _remove_rows(connection: Connection, gone: set[RecordKey]) -> None:
     # Within a table the later row goes first: what points at another of its own kind was made after it.
     for record, record_id in sorted(gone, key=lambda key: (-MAKING_ORDER[key[0]], -key[1])):
         table = TABLES[record]
-        session.execute(delete(table).where(table.c.id == record_id))
+        connection.execute(delete(table).where(table.c.id == record_id))

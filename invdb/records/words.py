@@ -26,7 +26,7 @@ from sqlalchemy import (
     insert,
     select,
 )
-from sqlalchemy.orm import InstrumentedAttribute, Mapped, Session, mapped_column
+from sqlalchemy.orm import InstrumentedAttribute, Mapped, mapped_column
 
 from invdb.records.base import Base, PlainText
 from invdb.records.catalogue import Family, Mod, OtherNumber, Part
@@ -95,26 +95,26 @@ class WordDifference:
     left_over: frozenset[str]
 
 
-def reindex(session: Session, touched: Iterable[tuple[str, int]]) -> None:
+def reindex(connection: Connection, touched: Iterable[tuple[str, int]]) -> None:
     """Bring the words of records up to date after their rows were set or have vanished.
 
-    ``touched`` holds pairs of a table's name and a row's id; tables without words are passed over. Rows that
-    were added to the session must have been flushed. Writes only what differs.
+    ``touched`` holds pairs of a table's name and a row's id; tables without words are passed over. Writes
+    only what differs.
     """
-    session.flush()
-    connection = session.connection()
     refs = _refs_of(connection, touched)
     for kind in FOUND_KINDS:
         for some in _chunks(sorted(refs[kind])):
             expected = _words_expected(connection, kind, some)
             kept = _words_kept(connection, kind, some)
             gone: dict[int, set[str]] = {ref: kept[ref] - expected[ref] for ref in some}
-            new = [(word, kind, ref) for ref in some for word in sorted(expected[ref] - kept[ref])]
+            new = [
+                {"word": word, "kind": kind, "ref": ref}
+                for ref in some
+                for word in sorted(expected[ref] - kept[ref])
+            ]
             _remove(connection, kind, gone)
             if new:
-                connection.execute(
-                    insert(FindWord), [{"word": word, "kind": kind, "ref": ref} for word, kind, ref in new]
-                )
+                connection.execute(_ADD_WORDS, new)
 
 
 def word_differences(connection: Connection) -> Iterator[WordDifference]:
@@ -178,8 +178,7 @@ def _words_expected(connection: Connection, kind: str, refs: list[int]) -> dict[
 
 def _words_kept(connection: Connection, kind: str, refs: list[int]) -> dict[int, set[str]]:
     words: dict[int, set[str]] = {ref: set() for ref in refs}
-    kept = select(FindWord.ref, FindWord.word).where(FindWord.kind == kind, FindWord.ref.in_(refs))
-    for ref, word in connection.execute(kept):
+    for ref, word in connection.execute(_KEPT, {"kind": kind, "refs": refs}):
         words[ref].add(word)
     return words
 
@@ -205,6 +204,8 @@ def _read(
 
 
 _REFS: BindParameter[Any] = bindparam("refs", expanding=True)
+_KEPT = select(FindWord.ref, FindWord.word).where(FindWord.kind == bindparam("kind"), FindWord.ref.in_(_REFS))
+_ADD_WORDS = insert(FindWord)
 _PLACE = _read(Place.id, (Place.name, number_words))
 _ENGINE = _read(
     Engine.id, (Engine.name, name_words), (Engine.serial, number_words), (EngineType.name, name_words)
