@@ -15,7 +15,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb import store
-from invdb.acts import accept, begin, hold, move, papers, pull, reverse, split
+from invdb.acts import accept, begin, change, hold, move, papers, pull, reverse, split
 from invdb.acts.by import By, begin_draft
 from invdb.acts.goods_in import GoodsIn, MadeHere, NewBatch, NewPiece, ReceivingChecks, receive
 from invdb.acts.numbers import Thing
@@ -312,13 +312,13 @@ class _Builder:
                 assert line.undoes is not None
                 return reverse.reverse(session, self._entry_of[line.undoes], line.why, by)
             case EntryKind.CATALOGUE, _, _:
-                draft = begin_draft(session, EntryKind.CATALOGUE, noted)
-                draft.set("part", self._ids.parts[line.of], life_limit_hours=line.life_limit_hours)
-                return post(session, draft).number
+                part = self._ids.parts[line.of]
+                limit = {"life_limit_hours": line.life_limit_hours}
+                return change.change_part(session, part, change.seen_of(session, "part", part), limit, noted)
             case EntryKind.PEOPLE, _, _:
-                draft = begin_draft(session, EntryKind.PEOPLE, noted)
-                draft.set("person", self._ids.people[line.of], works_here=False)
-                return post(session, draft).number
+                person = self._ids.people[line.of]
+                seen = change.seen_of(session, "person", person)
+                return change.change_person(session, person, seen, {"works_here": False}, noted)
             case _:
                 raise Refused(f"{line.of} can't have {line.kind} happen to it.", "Look at the line again.")
 

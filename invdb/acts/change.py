@@ -1,0 +1,84 @@
+"""Change what stands in the catalogue or among the people, unless someone else changed it meanwhile."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from invdb.acts.by import By, begin_draft
+from invdb.records.ledger import Entry
+from invdb.records.people import Person
+from invdb.records.posting import post
+from invdb.records.registry import TABLES
+from invdb.terms import EntryKind, FieldRefused, Refused
+
+PART_COLUMNS = frozenset(
+    {"name", "note", "critical", "life_limited", "life_limit_hours", "shelf_life_months"}
+)
+PERSON_COLUMNS = frozenset({"name", "licence_number", "licence_kind", "works_here"})
+
+
+def change_part(session: Session, part: int, seen: int, changes: Mapping[str, object], by: By) -> int:
+    """Change a part's name, note, limits or class; returns the entry's number.
+
+    ``seen`` is the entry that last set the part when the person looked. Refused, naming who and what, when
+    another entry set it since.
+    """
+    if not str(changes.get("name", "name")).strip():
+        raise FieldRefused("name", "The part has no name.", "Type what it is called in the trade.")
+    limit = changes.get("life_limit_hours")
+    if isinstance(limit, int) and limit <= 0:
+        raise FieldRefused("life_limit_hours", "A life limit must be above zero.", "Leave it empty for none.")
+    return _change(session, EntryKind.CATALOGUE, "part", part, seen, changes, PART_COLUMNS, by)
+
+
+def change_person(session: Session, person: int, seen: int, changes: Mapping[str, object], by: By) -> int:
+    """Change a person's name or licence, or say that they work here no more; see ``change_part``."""
+    if not str(changes.get("name", "name")).strip():
+        raise FieldRefused("name", "The person has no name.", "Type it.")
+    if changes.get("works_here") is False and person == by.person:
+        raise FieldRefused("works_here", "Nobody strikes themselves off.", "Ask somebody else to.")
+    return _change(session, EntryKind.PEOPLE, "person", person, seen, changes, PERSON_COLUMNS, by)
+
+
+def seen_of(session: Session, record: str, record_id: int) -> int:
+    """The entry that last set a record, to be given back when it is changed."""
+    table = TABLES[record]
+    found: int | None = session.scalar(select(table.c.set_by).where(table.c.id == record_id))
+    if found is None:
+        raise Refused(f"There is no such {record}.", "Look again.")
+    return found
+
+
+def _change(
+    session: Session,
+    kind: EntryKind,
+    record: str,
+    record_id: int,
+    seen: int,
+    changes: Mapping[str, object],
+    allowed: frozenset[str],
+    by: By,
+) -> int:
+    draft = begin_draft(session, kind, by)
+    if not changes:
+        raise Refused("Nothing is changed.", "Change something, or leave it.")
+    strange = sorted(set(changes) - allowed)
+    if strange:
+        raise FieldRefused(strange[0], f"The {strange[0]} of a {record} can't be changed.", "Leave it.")
+    now_set_by = seen_of(session, record, record_id)
+    if now_set_by != seen:
+        row = session.execute(
+            select(Entry.happened_on, Person.name)
+            .join(Person, Person.id == Entry.who)
+            .where(Entry.number == now_set_by)
+        ).one()
+        raise Refused(
+            f"{row.name} changed this {record} with entry {now_set_by} of {row.happened_on.isoformat()},"
+            " after you looked.",
+            "Look at it again, and make your change to what stands now.",
+        )
+    draft.set(record, record_id, **changes)
+    return post(session, draft).number
