@@ -1,0 +1,41 @@
+"""One line for each measure: ours, the reference, their ratio, and whether that is within what is promised."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Measure:
+    """Two times in seconds; ``ratio_max`` and ``seconds_max`` are what is promised of ours, if anything is."""
+
+    name: str
+    ours: float
+    reference: float | None = None
+    ratio_max: float | None = None
+    seconds_max: float | None = None
+
+    @property
+    def within(self) -> bool:
+        """Whether ours is within everything that is promised of it."""
+        return (self.ratio_max is None or self._ratio <= self.ratio_max) and (
+            self.seconds_max is None or self.ours <= self.seconds_max
+        )
+
+    @property
+    def _ratio(self) -> float:
+        assert self.reference is not None, "a ratio is promised against a reference"
+        return self.ours / self.reference
+
+    def __str__(self) -> str:
+        said = [f"ours {self.ours * 1e3:.2f} ms"]
+        if self.reference is not None:
+            said += [f"reference {self.reference * 1e3:.2f} ms", f"ratio {self._ratio:.2f}"]
+        bounds = []
+        if self.ratio_max is not None:
+            bounds.append(f"{self.ratio_max:g} times")
+        if self.seconds_max is not None:
+            bounds.append(f"{self.seconds_max * 1e3:g} ms")
+        if not bounds:
+            return f"{self.name}: {', '.join(said)} (for information)"
+        return f"{self.name}: {', '.join(said)} ({'within' if self.within else 'OVER'} {' and '.join(bounds)})"
