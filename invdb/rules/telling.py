@@ -207,13 +207,21 @@ def _standing(fact: Fact) -> str:
 def _moved(told: Told, about: RecordKey | None) -> str:
     lines = _lines(told, LineKind.MOVE, about)
     if not lines:
-        return "Moved"
+        return _noted(told, about)
     if about is not None:
         return "; ".join(
             " ".join(part for part in ("Moved", _amount(told, line), _way(told, [line])) if part)
             for line in lines
         )
     return f"Moved {_handled(told, lines, told.line_counts.get(LineKind.MOVE, 0))} {_way(told, lines)}"
+
+
+def _noted(told: Told, about: RecordKey | None) -> str:
+    """What was written down of a thing where it is, as when it is due back."""
+    facts = _stock_facts(told, about)
+    note = next((fact.values["note"] for fact in facts if fact.values.get("note")), None)
+    on = f" on{_what(told, about)}" if about is None and facts else ""
+    return f"Noted{on}: {note}" if note else f"Noted{on}"
 
 
 def _hold(told: Told, about: RecordKey | None) -> str:

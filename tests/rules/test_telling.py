@@ -102,6 +102,12 @@ def test_a_move_says_from_where_and_to_where_and_how_much_of_a_batch() -> None:
     assert tell(home, PIECE) == "Moved to A-03"
 
 
+def test_what_is_only_written_down_is_no_move() -> None:
+    noted = told(EntryKind.MOVED, facts=(Fact("piece", 7, {"note": "due back 2026-04-01"}),))
+    assert tell(noted, PIECE) == "Noted: due back 2026-04-01"
+    assert tell(noted) == "Noted on T00007-V: due back 2026-04-01"
+
+
 def test_what_is_set_aside_and_handed_over_names_the_pull() -> None:
     aside = line(A_03, A_03, LineKind.RESERVE, pull_line=9)
     assert tell(told(EntryKind.RESERVED, aside), PIECE) == (
