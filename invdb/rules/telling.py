@@ -162,20 +162,23 @@ def _source(told: Told, fact: Fact) -> list[str]:
 
 def _accepted(told: Told, about: RecordKey | None) -> str:
     facts = _stock_facts(told, about)
-    what = (
-        "" if about else f" {listed([told.name(f.record, f.record_id) for f in facts], _stock_count(told))}"
-    )
-    scope = f" for {facts[0].values.get('scope')}" if facts and facts[0].values.get("scope") else ""
-    return f"Accepted{what}{scope} by {told.name('person', told.who)}{_and_moved(told, about)}"
+    scope = next((f" for {fact.values['scope']}" for fact in facts if fact.values.get("scope")), "")
+    by = f" by {told.name('person', told.who)}"
+    return f"Accepted{_what(told, about)}{scope}{by}{_and_moved(told, about)}"
 
 
 def _condition_set(told: Told, about: RecordKey | None) -> str:
     facts = _stock_facts(told, about)
-    what = (
-        "" if about else f" {listed([told.name(f.record, f.record_id) for f in facts], _stock_count(told))}"
-    )
-    to = f" to {facts[0].values.get('condition')}" if facts and facts[0].values.get("condition") else ""
-    return f"Set{what}{to}{_and_moved(told, about)}"
+    to = next((f" to {fact.values['condition']}" for fact in facts if fact.values.get("condition")), "")
+    return f"Set{_what(told, about)}{to}{_and_moved(told, about)}"
+
+
+def _what(told: Told, about: RecordKey | None) -> str:
+    """The things whose facts an entry sets, unless it is told about one."""
+    if about is not None:
+        return ""
+    tags = [told.name(fact.record, fact.record_id) for fact in _stock_facts(told, None)]
+    return f" {listed(tags, _stock_count(told))}".rstrip()
 
 
 def _split(told: Told, about: RecordKey | None) -> str:
