@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from invdb.records.catalogue import OtherNumber, Part
+from invdb.records.catalogue import Family, OtherNumber, Part
 from invdb.records.draft import Draft
 from invdb.records.engines import Engine, Position
 from invdb.records.ledger import Entry, EntryFact
@@ -182,3 +182,18 @@ def person_named(session: Session, text: str) -> int:
         names = ", ".join(session.scalars(select(Person.name).where(Person.works_here).order_by(Person.name)))
         raise Refused(f"Nobody here is called {text.strip()!r}.", f"Those who work here: {names}.")
     return found
+
+
+def family_lettered(session: Session, text: str) -> int:
+    """The family with these letters."""
+    letters = text.strip().upper()
+    found = session.scalar(select(Family.id).where(Family.letters == letters))
+    if found is None:
+        standing = ", ".join(session.scalars(select(Family.letters).order_by(Family.letters))) or "none yet"
+        raise Refused(f"There is no family {letters}.", f"Add it, or use one of: {standing}.")
+    return found
+
+
+def house_number_of(session: Session, part: int) -> str:
+    """A part's house number by its id."""
+    return session.scalars(select(Part.house_number).where(Part.id == part)).one()

@@ -15,7 +15,8 @@ from invdb.acts import check as checking
 from invdb.acts import find as finding
 from invdb.acts import reverse, trace
 from invdb.acts.begin import Workshop, begin_store
-from invdb.cli.asked import Asked, by_whom, default_store, opened, say
+from invdb.cli.additions import additions
+from invdb.cli.asked import Asked, by_whom, opened, say
 from invdb.cli.kits import kits
 from invdb.cli.stock import stock
 from invdb.terms import SAFETY_LINE, Refused
@@ -30,6 +31,7 @@ app = typer.Typer(
 )
 app.add_typer(stock)
 app.add_typer(kits)
+app.add_typer(additions, name="add")
 
 
 @app.callback(invoke_without_command=True)
@@ -53,7 +55,7 @@ def before(
 def _open_window(where: str | None) -> None:
     from gui.app import run
 
-    run(where or default_store())
+    run(where)
 
 
 @app.command("open")
@@ -91,7 +93,7 @@ def new(
     zone: Annotated[str, typer.Option(help="The shop's time zone.")] = "UTC",
 ) -> None:
     """Begin an empty store."""
-    where = context.obj.where or default_store()
+    where = context.obj.where or store.default_store()
     if "://" not in where and context.obj.where is None:
         Path(where).parent.mkdir(parents=True, exist_ok=True)
     begin_store(where, Workshop(name, person, licence, licence_kind, zone))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, fields, is_dataclass
@@ -28,20 +27,10 @@ class Asked:
     on: date | None
 
 
-def default_store() -> str:
-    """The store when none is named: ``INVDB_STORE``, else a file in the user's data folder."""
-    named = os.environ.get("INVDB_STORE")
-    if named:
-        return named
-    from platformdirs import user_data_path
-
-    return str(user_data_path("invdb", appauthor=False) / "store.invdb")
-
-
 @contextmanager
 def opened(asked: Asked) -> Iterator[store.Store]:
     """The store that was asked for, closed at the end."""
-    store_open = store.open_store(asked.where or default_store())
+    store_open = store.open_store(asked.where or store.default_store())
     try:
         yield store_open
     finally:

@@ -180,3 +180,43 @@ def test_it_runs_as_a_program_of_its_own(workshop: Shop) -> None:
         check=False,
     )
     assert done.returncode == 0 and "Exhaust valve" in done.stdout, done.stderr
+
+
+def test_an_empty_store_is_set_up_from_the_command_line(run: Run, tmp_path: Path) -> None:
+    where = str(tmp_path / "new.invdb")
+    begun = ("new", "--name", "Harrowmere", "--person", "Ada Farrow", "--licence", "HL 2041")
+    assert run(*begun, where=where, who=None)[0] == 0
+    for words in (
+        ("add", "person", "Ben Hollis"),
+        ("add", "firm", "Tarn Grinding Works", "--role", "works", "--town", "Tarn"),
+        ("add", "owner", "Dunmere Gliding Club"),
+        ("add", "bin", "A-01", "--order", "10"),
+        ("add", "family", "vx", "Valves"),
+        (
+            "add",
+            "part",
+            "VX",
+            "Exhaust valve",
+            "--number",
+            "PW 1187",
+            "--hazard",
+            "sodium-filled",
+            "--life-limit",
+            "600",
+        ),
+    ):
+        code, _, err = run(*words, where=where)
+        assert code == 0, err
+    code, out, err = run("receive", "PW 1187", "--origin", "new", "--bin", "A-01", where=where)
+    assert code == 0 and "sodium-filled" in out, err
+    assert run("check", where=where)[0] == 0
+    for words, said in (
+        (("add", "family", "VX", "Valves again"), "taken"),
+        (("add", "family", "V", "Valves"), "two to four"),
+        (("add", "bin", "A-01"), "already"),
+        (("add", "part", "QQ", "Valve"), "no family QQ"),
+        (("add", "part", "VX", "Valve", "--life-limit", "at least 5"), "no limit"),
+        (("add", "part", "VX", "Valve", "--held-as", "batch", "--critical"), "single pieces"),
+    ):
+        code, out, err = run(*words, where=where)
+        assert (code, out) == (1, "") and said in err, err
