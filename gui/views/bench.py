@@ -4,49 +4,24 @@ from __future__ import annotations
 
 import queue
 import tkinter as tk
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from functools import partial
-from pathlib import Path
 from tkinter import ttk
 from typing import Any
 
-from gui.shown import Deed, Empty, Row
 from gui.sitting import Sitting
 from gui.view import Context
 from gui.views.bench_engine import EnginePane
-from gui.views.bench_forms import cancel_form, issue_form, return_form
-from gui.views.bench_presenter import HELP, BenchPresenter, Reserved, may_be_cancelled, set_aside_in
-from gui.views.form_plan import FormPlan
-from gui.views.kit_sheet import KitSheet
-from gui.views.kit_sheet_presenter import PulledKit, sheet_of_proposal, sheet_of_pulls
+from gui.views.bench_kit import KitPane, ask_where_to_save
+from gui.views.bench_presenter import HELP, BenchPresenter
+from gui.views.kit_sheet_pulls import PulledKit
 from gui.widgets.deed_menu import sequence_of
-from gui.widgets.form import Form
 from invdb.acts.engine_list import ListedEngine
 from invdb.acts.kit_outlook import PositionOutlook
-from invdb.acts.pick_list import PulledLine, PullSummary
-from invdb.acts.propose import Proposal
-from invdb.terms import Refused
+from invdb.acts.pick_list import PullSummary
 
-PICTURE_SHARE = 0.37
+PICTURE_SHARE = 0.375
 GAP = 12
-
-NOTHING_ASKED = Empty(
-    "Here stands the kit of a cylinder, one row a station.",
-    "Click a cylinder, or go to it by its number and press Enter. Insert adds another to the same proposal.",
-)
-
-
-def ask_where_to_save(parent: tk.Misc, name: str) -> str:
-    """Let a person say where a pick list is to be saved, with the system's own window."""
-    from tkinter import filedialog
-
-    return filedialog.asksaveasfilename(
-        parent=parent,
-        title="Save the pick list",
-        initialfile=name,
-        defaultextension=".pdf",
-        filetypes=(("PDF", "*.pdf"), ("Workbook", "*.xlsx")),
-    )
 
 
 class BenchView:
@@ -58,66 +33,62 @@ class BenchView:
         self, sitting: Sitting, ask_where: Callable[[tk.Misc, str], str] = ask_where_to_save
     ) -> None:
         self.presenter = BenchPresenter(sitting)
-        self.form: Form | None = None
-        self.proposal: Proposal | None = None
-        self.pulled: tuple[PulledKit, ...] = ()
         self._sitting = sitting
         self._ask_where = ask_where
-        self._folder = ""
-        self._form_title = ""
+        self._sash_set = False
         self._waiting: Callable[[], None] | None = None
 
     def build(self, parent: tk.Misc, context: Context) -> tk.Widget:
         """The engine at the left, the kit sheet or a form at the right, and a sash between."""
         self._context = context
-        px = context.theme.px
         self.frame = ttk.Frame(parent)
         self._panes = ttk.Panedwindow(self.frame, orient="horizontal")
         self._panes.pack(fill="both", expand=True)
-        left = ttk.Frame(self._panes, padding=(0, 0, px(GAP), 0))
-        self.right = ttk.Frame(self._panes, padding=(px(GAP), 0, 0, 0))
-        self._panes.add(left, weight=2)
-        self._panes.add(self.right, weight=3)
+        left = ttk.Frame(self._panes, padding=(0, 0, context.theme.px(GAP), 0))
         self.engine_pane = EnginePane(
             left,
             context,
             self.presenter,
             on_engine=self.show_engine,
             on_group=self._show_group,
-            on_ask=self.ask_for,
-            on_add=self.ask_for_too,
-            on_pull=lambda pull: self.show_pulls((pull,)),
+            on_ask=self._ask_for,
+            on_add=self._ask_for_too,
+            on_pull=lambda pull: self.kit.show_pulls((pull,)),
         )
         self.engine_pane.pack(fill="both", expand=True)
-        self.sheet = KitSheet(
-            self.right,
+        self.kit = KitPane(
+            self._panes,
             context,
-            empty=NOTHING_ASKED,
-            deeds_for=self._deeds_for,
+            self._sitting,
+            self.presenter,
+            ask_where=self._ask_where,
+            on_asked=self.engine_pane.show_picture,
+            on_acted=self._read_outlook,
+            on_pulled=self._show_engine_of,
             on_leave=self.engine_pane.picture.focus_set,
         )
-        self.sheet.pack(fill="both", expand=True)
+        self._panes.add(left, weight=3)
+        self._panes.add(self.kit, weight=5)
+        self._panes.bind("<Configure>", lambda _event: self._set_sash())
         self._listen()
-        self.frame.bind("<Map>", lambda _event: self.frame.after_idle(self._set_sash), add="+")
         return self.frame
 
     def on_show(self) -> None:
         """Read what may have changed meanwhile; the sheet stays as it was left."""
         self._read_engines()
-        if self.form is None:
+        if self.kit.form is None:
             self.engine_pane.picture.focus_set()
 
     def on_refresh(self) -> None:
         """Read the engines, the outlook and the pulls again, and work out again what the sheet shows."""
         self._read_engines()
-        if self.form is None:
-            self._show_again()
+        self.kit.refresh()
 
     def open(self, ref: Any) -> None:
         """Show an engine, or a pull, that was found."""
         kind, found = ref
         if kind == "pull":
-            self.show_pulls((found,))
+            self.kit.show_pulls((found,))
         elif self.presenter.engines:
             self.show_engine(found)
         else:
@@ -125,9 +96,7 @@ class BenchView:
 
     def unsaved(self) -> str:
         """The open form, if anything was typed in it."""
-        return f"what was typed in “{self._form_title}”" if self.form and self.form.changed() else ""
-
-    # The engine
+        return self.kit.unsaved()
 
     def show_engine(self, engine: int) -> None:
         """Show another engine; the sheet stays."""
@@ -188,310 +157,42 @@ class BenchView:
         self.presenter.pulls = pulls
         self.engine_pane.pulls.refresh()
 
-    # The sheet
+    def _ask_for(self, name: str, go_on: bool) -> None:
+        self.kit.ask_for(name, go_on)
 
-    def ask_for(self, name: str, go_on: bool) -> None:
-        """Propose the kit of that cylinder of the shown engine; ``go_on`` takes the keys to the sheet."""
-        if self._form_in_the_way():
-            return
-        self.presenter.ask_for(name)
-        self._propose()
-        if go_on:
-            self.sheet.table.focus_rows()
+    def _ask_for_too(self, name: str) -> None:
+        self.kit.ask_for_too(name)
 
-    def ask_for_too(self, name: str) -> None:
-        """Propose that kit together with those that stand on the sheet, or leave it out."""
-        if self._form_in_the_way():
-            return
-        if self.pulled:
-            self.presenter.asked.clear()
-        try:
-            self.presenter.ask_for_too(name)
-        except Refused as refused:
-            self._context.refuse(str(refused))
-            return
-        self._propose()
-
-    def leave_out(self, kit: int) -> None:
-        """Propose again without the kit at that place of the sheet."""
-        self.presenter.leave_out(kit)
-        self._propose()
-
-    def show_pulls(self, pulls: Sequence[int], go_on: bool = False) -> None:
-        """Show these pulls as they stand, by id, and their engine."""
-        if self._form_in_the_way():
-            return
-        wanted, presenter = tuple(pulls), self.presenter
-
-        def show(pulled: tuple[PulledKit, ...]) -> None:
-            self.proposal, self.pulled = None, pulled
-            presenter.asked.clear()
-            self.sheet.show(sheet_of_pulls(pulled), self._deeds())
-            engine = presenter.engine_of(pulled)
-            if engine is not None and (presenter.engine is None or engine != presenter.engine.engine):
-                self.show_engine(engine)
-            else:
-                self.engine_pane.show_picture()
-            self._share_keys()
-
-        self._context.background.ask(
-            "bench sheet", lambda job: presenter.read_pulled(job, wanted), show, doing="the pull"
-        )
-        if go_on:
-            self.sheet.table.focus_rows()
-
-    def _propose(self) -> None:
-        """Work out the kits that are asked for, and show them."""
-        asked, presenter = tuple(self.presenter.asked), self.presenter
-        self.proposal, self.pulled = None, ()
-        self.engine_pane.show_picture()
-        if not asked:
-            self._context.background.forget("bench sheet")
-            self.sheet.working("", "")
-            return
-
-        def show(proposal: Proposal) -> None:
-            self.proposal = proposal
-            self.sheet.show(sheet_of_proposal(proposal), self._deeds())
-            self._share_keys()
-
-        kits = "the kit" if len(asked) == 1 else f"{len(asked)} kits together"
-        self._context.background.ask(
-            "bench sheet", lambda job: presenter.propose(job, asked), show, doing=kits
-        )
-
-    def _show_again(self) -> None:
-        if self.pulled:
-            self.show_pulls([each.summary.pull for each in self.pulled])
-        elif self.presenter.asked:
-            self._propose()
-
-    # The deeds
-
-    def reserve(self) -> None:
-        """Set aside all that is proposed; if somebody was first, say so and propose again."""
-        proposal = self.proposal
-        if self._form_in_the_way():
-            return
-        if proposal is None:
-            self._context.refuse("Nothing is proposed. Choose a cylinder and press Enter first.")
-            return
-
-        def done(reserved: Reserved) -> None:
-            self._acted()
-            self.show_pulls(reserved.pulls)
-
-        def refused(why: Refused) -> None:
-            self._context.refuse(str(why))
-            self._propose()
-            self._read_outlook()
-
-        self.proposal = None
-        self._context.background.act(
-            lambda job: self.presenter.reserve(job, proposal), done, on_refused=refused, doing="the reserving"
-        )
-
-    def save_pick_list(self) -> None:
-        """Write the pick list of what the sheet shows to a file that a person names."""
-        of = self.proposal or tuple(each.summary.pull for each in self.pulled)
-        if not of:
-            self._context.refuse("There is nothing to print. Choose a cylinder or an open pull first.")
-            return
-        where = self._ask_where(self.right, f"pick list {self._pick_list_name()}.pdf")
-        if where:
-            self._context.background.ask(
-                "bench pick list",
-                lambda job: self.presenter.write_pick_list(job, of, Path(where)),
-                lambda path: self._context.say(f"Saved {path}."),
-                doing="the pick list",
-            )
-
-    def issue_all(self) -> None:
-        """Hand over all that the shown pulls have set aside."""
-        self._issue(set_aside_in(self.pulled))
-
-    def issue_chosen(self) -> None:
-        """Hand over the chosen rows; of a single one, as much as is said."""
-        lines = [(kit, line) for kit, line in self._chosen_lines() if line.reserved]
-        if len(lines) == 1 and lines[0][1].reserved > 1:
-            self._open_form(issue_form(self._sitting, *lines[0]))
-            return
-        only: dict[int, dict[int, int] | None] = {}
-        for kit, line in lines:
-            some = only.setdefault(kit.summary.pull, {})
-            assert some is not None, "lines were named"
-            some[line.pull_line] = line.reserved
-        self._issue(only)
-
-    def take_back(self) -> None:
-        """Take back the chosen rows of one pull, as far as they are out; with none chosen, all of it."""
-        chosen = [(kit, line) for kit, line in self._chosen_lines() if line.issued > line.returned]
-        kit = chosen[0][0] if chosen else next((each for each in self.pulled if each.out), None)
-        if kit is None:
-            self._context.refuse("Nothing is out that could come back. Choose an open pull that was issued.")
-            return
-        lines = [line for of, line in chosen if of is kit] or list(kit.out)
-        self._open_form(return_form(self._sitting, kit, lines))
-
-    def cancel(self) -> None:
-        """Let go of the pull of the chosen row, or of the only one."""
-        rows = self.sheet.table.chosen()
-        kit = self.pulled[rows[0].key.kit] if rows and self.pulled else next(iter(self.pulled), None)
-        if kit is None:
-            self._context.refuse("No pull is shown. Choose an open one first.")
-        elif not may_be_cancelled(kit):
-            self._context.refuse(
-                f"Pull {kit.summary.number} is {kit.summary.state}. What is out on a pull comes back first."
-            )
+    def _show_engine_of(self, pulled: tuple[PulledKit, ...]) -> None:
+        engine, shown = self.presenter.engine_of(pulled), self.presenter.engine
+        if engine is not None and (shown is None or engine != shown.engine):
+            self.show_engine(engine)
         else:
-            self._open_form(cancel_form(self._sitting, kit))
-
-    def _issue(self, only: dict[int, dict[int, int] | None]) -> None:
-        if self._form_in_the_way():
-            return
-        if not only:
-            self._context.refuse("Nothing that is shown is set aside. Reserve a kit, or choose an open pull.")
-            return
-        shown = tuple(each.summary.pull for each in self.pulled)
-
-        def done(_entries: tuple[int, ...]) -> None:
-            self._acted()
-            self.show_pulls(shown)
-
-        def refused(why: Refused) -> None:
-            self._context.refuse(str(why))
-            self.show_pulls(shown)
-
-        self._context.background.act(
-            lambda job: self.presenter.issue(job, only), done, on_refused=refused, doing="the issuing"
-        )
-
-    def _acted(self) -> None:
-        self._sitting.posted()
-        self._read_outlook()
-
-    def _chosen_lines(self) -> list[tuple[PulledKit, PulledLine]]:
-        """The lines of pulls whose rows are chosen; a pull's heading stands for all of its lines."""
-        found = []
-        for row in self.sheet.table.chosen() if self.pulled else ():
-            kit = self.pulled[row.key.kit]
-            lines = [line for line in kit.lines if row.key.line in (None, line.pull_line)]
-            found += [(kit, line) for line in lines if (kit, line) not in found]
-        return found
-
-    def _deeds(self) -> list[Deed]:
-        """What may be done with the sheet as it is."""
-        save = Deed(
-            "Pick list …", self.save_pick_list, "Ctrl+P", "Save the pick list to print, as PDF or workbook"
-        )
-        if self.proposal is not None:
-            reserve = Deed("Reserve", self.reserve, "Ctrl+R", "Set aside all that is proposed, in one entry")
-            takes = any(line.choices for kit in self.proposal.kits for line in kit.lines)
-            return [reserve, save] if takes else [save]
-        deeds = []
-        if any(each.set_aside for each in self.pulled):
-            deeds.append(Deed("Issue", self.issue_all, "Ctrl+I", "Hand over all that is set aside"))
-            deeds.append(
-                Deed("Issue chosen …", self.issue_chosen, "Ctrl+Shift+I", "Hand over only the chosen rows")
-            )
-        if self.pulled:
-            deeds.append(save)
-        if any(each.out for each in self.pulled):
-            deeds.append(Deed("Take back …", self.take_back, "Ctrl+B", "Take back what was not used"))
-        if any(may_be_cancelled(each) for each in self.pulled):
-            deeds.append(Deed("Cancel pull …", self.cancel, "Ctrl+K", "Let go of what is set aside"))
-        return deeds
-
-    def _deeds_for(self, rows: list[Row]) -> list[Deed]:
-        deeds = self._deeds()
-        if rows and self.proposal is not None and len(self.proposal.kits) > 1:
-            kit = rows[0].key.kit
-            deeds.append(Deed("Leave this kit out", lambda: self.leave_out(kit), "Del"))
-        return deeds
-
-    def _pick_list_name(self) -> str:
-        if self.pulled:
-            return " ".join(each.summary.number for each in self.pulled)
-        assert self.proposal is not None, "something is shown"
-        return " and ".join(f"{kit.engine.name} {kit.position.name}" for kit in self.proposal.kits[:2])
-
-    # Forms and keys
-
-    def _form_in_the_way(self) -> bool:
-        if self.form is not None and self.form.changed():
-            self._context.refuse("A form is open and not saved yet. Save it or leave it first.")
-            self.form.begin()
-            return True
-        if self.form is not None:
-            self._close_form()
-        return False
-
-    def _open_form(self, plan: FormPlan) -> None:
-        if self._form_in_the_way():
-            return
-        context = self._context
-        self._form_title = plan.title
-        self.sheet.pack_forget()
-        self.form = Form(
-            self.right,
-            context.theme,
-            context.background,
-            plan.fields,
-            plan.act,
-            title=plan.title,
-            on_saved=lambda result: self._saved(plan, result),
-            on_leave=self._leave_form,
-            save_word=plan.save_word,
-            another=plan.another,
-        )
-        self.form.pack(fill="both", expand=True)
-        self.form.begin()
-
-    def _saved(self, plan: FormPlan, result: Any) -> str:
-        self._acted()
-        # The form is left as soon as its saving has been told.
-        self.frame.after_idle(self._leave_form)
-        told = plan.told(result)
-        self._context.say(told)
-        return told
-
-    def _leave_form(self) -> None:
-        if self.form is not None:
-            self._close_form()
-            self._show_again()
-            self.sheet.table.focus_rows()
-
-    def _close_form(self) -> None:
-        if self.form is not None:
-            self.form.destroy()
-            self.form = None
-            self.sheet.pack(fill="both", expand=True)
+            self.engine_pane.show_picture()
 
     def _listen(self) -> None:
         keys: dict[str, Callable[[], None]] = {
-            "Ctrl+R": self.reserve,
-            "Ctrl+P": self.save_pick_list,
-            "Ctrl+I": self.issue_all,
-            "Ctrl+Shift+I": self.issue_chosen,
-            "Ctrl+B": self.take_back,
-            "Ctrl+K": self.cancel,
+            "Ctrl+R": self.kit.reserve,
+            "Ctrl+P": self.kit.save_pick_list,
+            "Ctrl+I": self.kit.issue_all,
+            "Ctrl+Shift+I": self.kit.issue_chosen,
+            "Ctrl+B": self.kit.take_back,
+            "Ctrl+K": self.kit.cancel,
             "Ctrl+E": self.engine_pane.chooser.focus_field,
             "Ctrl+T": self.engine_pane.turn,
             "Ctrl+L": self.engine_pane.pulls.focus_rows,
         }
         for key, run in keys.items():
             self.frame.bind_class(self._key_tag(), sequence_of(key), partial(self._by_key, run))
-        self._share_keys()
+        self._share_keys(self.frame)
 
     def _key_tag(self) -> str:
         return f"Keys{self.frame}"
 
-    def _share_keys(self, part: tk.Misc | None = None) -> None:
+    def _share_keys(self, part: tk.Misc) -> None:
         """Let the view's keys be heard wherever in it the focus is."""
-        part = part or self.frame
         own, *rest = part.bindtags()
-        if self._key_tag() not in rest:
-            part.bindtags((own, self._key_tag(), *rest))
+        part.bindtags((own, self._key_tag(), *rest))
         for inside in part.winfo_children():
             self._share_keys(inside)
 
@@ -501,6 +202,6 @@ class BenchView:
 
     def _set_sash(self) -> None:
         width = self._panes.winfo_width()
-        if width > 1 and not getattr(self, "_sash_set", False):
+        if width > 1 and not self._sash_set:
             self._sash_set = True
             self._panes.sashpos(0, round(width * PICTURE_SHARE))

@@ -21,14 +21,14 @@ from invdb.rules.effectivity import serial_key
 
 TYPED_AHEAD_MS = 900
 ENGINE_WIDTH = 44
-PULLS_HEIGHT = 168
+PULLS_HEIGHT = 184
 
 PULL_COLUMNS = (
-    Column("number", "Open pull", 88),
-    Column("position", "Kit", 90),
+    Column("number", "Open pull", 78),
+    Column("position", "Kit", 82),
     Column("state", "State", 104),
-    Column("lines", "Lines", 96),
-    Column("asked_by", "Asked for by", 130),
+    Column("things", "Things", 84),
+    Column("asked_by", "Asked for by", 120),
     Column("asked_on", "On", 84),
 )
 
@@ -60,13 +60,11 @@ class EnginePane(ttk.Frame):
         px = context.theme.px
         self._build_chooser(on_group)
         self._build_pulls(context)
-        self._foot = ttk.Frame(self)
-        self._foot.pack(side="bottom", fill="x", pady=(px(2), px(8)))
-        self._outlook = ttk.Label(self._foot, style="Dim.TLabel")
-        self._outlook.pack(side="left")
-        self.at_once = ttk.Checkbutton(self._foot, text="All at once", command=self.turn)
+        self._outlook = ttk.Label(self, style="Caption.TLabel")
+        self._outlook.pack(side="bottom", fill="x", pady=(0, px(8)))
+        self.at_once = ttk.Checkbutton(self, text="As if all were pulled at once", command=self.turn)
         self.at_once.state(["!alternate"])
-        self.at_once.pack(side="right")
+        self.at_once.pack(side="bottom", anchor="w")
         explain(
             self.at_once,
             "Show what each would get if the kits of all were pulled at once, not each by itself",
@@ -130,7 +128,12 @@ class EnginePane(ttk.Frame):
         explain(self.groups.box, "Which group of positions is drawn")
         self._about = ttk.Label(self, style="Caption.TLabel")
         self._about.pack(fill="x", pady=(px(4), 0))
-        self.bind("<Configure>", lambda event: self._about.configure(wraplength=max(event.width, px(200))))
+        explain(self._about, self._presenter.told_of_type)
+        self.bind("<Configure>", lambda event: self._wrap(max(event.width, px(200))))
+
+    def _wrap(self, width: int) -> None:
+        for label in (self._about, self._outlook):
+            label.configure(wraplength=width)
 
     def _build_pulls(self, context: Context) -> None:
         place = ttk.Frame(self, height=self._theme.px(PULLS_HEIGHT))
@@ -142,7 +145,7 @@ class EnginePane(ttk.Frame):
             context.background,
             PULL_COLUMNS,
             self._fetch_pulls,
-            empty=Empty("Here stand the pulls of this engine that are still open.", ""),
+            empty=Empty("", "No pull of this engine is open."),
             many="open pulls",
             one="open pull",
             widths=context.prefs.widths.get("open pulls"),
@@ -196,12 +199,12 @@ class EnginePane(ttk.Frame):
         if self._typed_timer:
             self.after_cancel(self._typed_timer)
         self._typed_timer = self.after(TYPED_AHEAD_MS, self._forget_typed)
-        self._typed += event.char.casefold()
-        names = [cylinder.name for cylinder in self._presenter.cylinders()]
-        fits = [name for name in names if name.casefold() == self._typed]
-        fits += [name for name in names if name.casefold().startswith(self._typed)]
-        if fits:
-            self.picture.choose(fits[0])
+        for typed in (self._typed + event.char.casefold(), event.char.casefold()):
+            name = self._presenter.name_typed(typed)
+            if name is not None:
+                self._typed = typed
+                self.picture.choose(name)
+                return
 
     def _forget_typed(self) -> None:
         if self._typed_timer:
@@ -226,7 +229,7 @@ class EnginePane(ttk.Frame):
 
 def pull_row(pull: PullSummary) -> Row:
     """A pull as the list of open pulls shows it."""
-    short = f"{pull.lines}, {pull.short} short" if pull.short else str(pull.lines)
+    things = str(pull.lines - pull.short) + (f", {pull.short} short" if pull.short else "")
     state = sign(pull.state)
-    cells = (pull.number, pull.position, state.text, short, pull.asked_by, pull.asked_on.isoformat())
+    cells = (pull.number, pull.position, state.text, things, pull.asked_by, pull.asked_on.isoformat())
     return Row(pull.pull, cells, state.word)

@@ -11,7 +11,7 @@ from gui.shown import Choice, Field, FieldKind, Hit, Values
 from gui.sitting import Sitting
 from gui.views.chosen_stock import day_field
 from gui.views.form_plan import FormPlan
-from gui.views.kit_sheet_presenter import PulledKit
+from gui.views.kit_sheet_pulls import PulledKit
 from gui.views.place_fields import place_field
 from invdb.acts.pick_list import PulledLine
 from invdb.acts.pull import GiveBack, cancel, give_back, issue

@@ -11,9 +11,10 @@ from pathlib import Path
 
 from gui.background import Job
 from gui.shown import Choice, Cylinder
+from gui.signs import sign
 from gui.sitting import Sitting
 from gui.views.bench_cylinders import cylinders_of, groups_of, positions_of
-from gui.views.kit_sheet_presenter import PulledKit
+from gui.views.kit_sheet_pulls import PulledKit
 from invdb.acts.engine_list import ListedEngine, engines
 from invdb.acts.kit_outlook import PositionOutlook, kit_outlook
 from invdb.acts.numbers import thing_by_tag
@@ -47,22 +48,20 @@ stand the nearest misses with what bars each.
 Reserve sets all of it aside in one entry, or nothing if somebody else was first. Then print the pick list, \
 and issue it when it is handed over.
 
-Keys
-Arrows, or the cylinder's own name\tgo to a cylinder
-Enter\tpropose its kit
-Insert or Space\tadd it to the kits proposed together, or leave it out
-Page Up, Page Down\tthe engine before or after
-Ctrl+E\tchoose an engine
-Ctrl+T\teach by itself, or all at once
-Ctrl+R\treserve what is proposed
-Ctrl+P\tsave the pick list to print, as PDF or workbook
-Ctrl+I\tissue all that is set aside
-Ctrl+Shift+I\tissue only the chosen rows
-Ctrl+B\ttake back what was not used
-Ctrl+K\tcancel the pull
-Ctrl+L\tgo to the open pulls
-F5\twork it out again
-"""
+Arrows, or the cylinder's own name  go to a cylinder
+Enter  propose its kit
+Insert or Space  add it to the kits proposed together, or leave it out
+Page Up, Page Down  the engine before or after
+Ctrl+E  choose an engine
+Ctrl+T  each by itself, or all at once
+Ctrl+R  reserve what is proposed
+Ctrl+P  save the pick list to print, as PDF or workbook
+Ctrl+I  issue all that is set aside
+Ctrl+Shift+I  issue only the chosen rows
+Ctrl+B  take back what was not used
+Ctrl+K  cancel the pull
+Ctrl+L  go to the open pulls
+F5  work it out again"""
 
 
 @dataclass(frozen=True)
@@ -142,7 +141,11 @@ class BenchPresenter:
         engine = self.engine
         owned = f"{engine.engine_type}, of {engine.owner}"
         said = [f"⊘ On hold: {reason}" for reason in engine.holds]
-        return ". ".join(part.rstrip(".") for part in (*said, owned, engine.note, engine.type_note) if part)
+        return ". ".join(part.rstrip(".") for part in (*said, owned, engine.note) if part)
+
+    def told_of_type(self) -> str:
+        """How its maker numbers it, and what else is known of its type."""
+        return self.engine.type_note if self.engine is not None else ""
 
     def cylinders(self) -> list[Cylinder]:
         """The picture, as far as it is worked out."""
@@ -168,8 +171,9 @@ class BenchPresenter:
         return said
 
     def told_of_picture(self) -> str:
-        """What stands beneath the picture: which of the two answers it shows."""
-        return "each kit by itself" if not self.together else "if all kits were pulled at once"
+        """What stands beneath the picture: what its marks mean, since a tilted head may have no room."""
+        words = dict.fromkeys(cylinder.sign for cylinder in self.cylinders())
+        return " · ".join(sign(word).text for word in words)
 
     def learn(self, outlook: PositionOutlook) -> None:
         """Take one position's outlook; an answer for all at once that is known stays until a newer one."""
@@ -182,6 +186,15 @@ class BenchPresenter:
         """The position of that name in the shown group, by id."""
         assert self.engine is not None, "no engine is shown"
         return next(each.position for each in positions_of(self.engine, self.group) if each.name == name)
+
+    def name_typed(self, typed: str) -> str | None:
+        """The name in the shown group that is, or else begins with, what was typed; or None."""
+        if self.engine is None:
+            return None
+        names = [each.name for each in positions_of(self.engine, self.group)]
+        fits = [name for name in names if name.casefold() == typed]
+        fits += [name for name in names if name.casefold().startswith(typed)]
+        return fits[0] if fits else None
 
     def ask_for(self, name: str) -> None:
         """Ask for the kit of that position of the shown engine alone."""

@@ -10,13 +10,13 @@ from tkinter import ttk
 from gui.background import Job
 from gui.shown import Deed, Empty, Page, Row, Sort
 from gui.signs import sign
-from gui.theme import CAPTION
+from gui.theme import CAPTION, has_focus
 from gui.view import Context
 from gui.views.kit_sheet_presenter import COLUMNS, EMPTY_SHEET, FITS_NOT_CHECKED, Sheet
 from gui.widgets.table import Table
 from gui.widgets.tip import explain
 
-SAID_LINES = 4
+SAID_LINES = 5
 
 
 class KitSheet(ttk.Frame):
@@ -41,14 +41,15 @@ class KitSheet(ttk.Frame):
         self.sheet: Sheet = EMPTY_SHEET
         self.buttons: dict[str, ttk.Button] = {}
         px = context.theme.px
-        head = ttk.Frame(self)
-        head.pack(fill="x")
-        self._title = ttk.Label(head, style="Subtitle.TLabel")
-        self._title.pack(side="left", padx=(0, px(10)))
-        self._sign_row = ttk.Frame(head)
+        self._title = ttk.Label(self, style="Subtitle.TLabel")
+        self._title.pack(fill="x")
+        told = ttk.Frame(self)
+        told.pack(fill="x", pady=(px(2), px(8)))
+        self._sign_row = ttk.Frame(told)
         self._sign_row.pack(side="left")
-        self._remark = ttk.Label(self, style="Dim.TLabel")
-        self._remark.pack(fill="x", pady=(px(2), px(6)))
+        self._remark = ttk.Label(told, style="Dim.TLabel")
+        self._remark.pack(side="left", fill="x", expand=True)
+        self._remark.bind("<Configure>", lambda event: self._remark.configure(wraplength=event.width))
         self._deed_row = ttk.Frame(self)
         self._deed_row.pack(fill="x", pady=(0, px(6)))
         self._said = tk.Text(
@@ -64,7 +65,6 @@ class KitSheet(ttk.Frame):
             padx=px(8),
             pady=px(6),
         )
-        self._said.pack(side="bottom", fill="x", pady=(px(6), 0))
         self.table = Table(
             self,
             context.theme,
@@ -81,25 +81,29 @@ class KitSheet(ttk.Frame):
             say=context.say,
         )
         self.table.pack(fill="both", expand=True)
+        self._title.configure(text="Kit sheet")
         self.table.tree.bind("<Escape>", lambda _event: on_leave())
-        self.bind("<Configure>", lambda event: self._remark.configure(wraplength=max(event.width, px(200))))
         self.bind("<<ThemeChanged>>", lambda _event: self._colour())
         self._colour()
 
     def show(self, sheet: Sheet, deeds: Sequence[Deed]) -> None:
         """Show another sheet, from its first row."""
         self.sheet = sheet
-        self._title.configure(text=sheet.title)
+        self._title.configure(text=sheet.title or "Kit sheet")
         self._remark.configure(text=sheet.remark)
         self._signs = (*sheet.signs, "take care") if sheet.kits else ()
         self._show_signs()
         self._show_deeds(deeds)
-        self._tell("")
+        self._tell(sheet.digest())
         self.table.show_from_start()
 
     def working(self, title: str, remark: str) -> None:
         """Say what is being worked out, with no rows yet."""
         self.show(Sheet(title, (), remark, ()), ())
+
+    def clear(self) -> None:
+        """Show that nothing is asked for."""
+        self.show(EMPTY_SHEET, ())
 
     def said(self) -> str:
         """What is said in full of the chosen row."""
@@ -113,18 +117,26 @@ class KitSheet(ttk.Frame):
         return self.sheet.page(offset, limit, sort, words)
 
     def _chose(self, rows: list[Row]) -> None:
-        if len(rows) == 1 and rows[0].key.kit < len(self.sheet.kits):
-            self._tell(self.sheet.said_of(rows[0].key))
+        if len(rows) > 1:
+            self._tell(f"{len(rows)} rows are chosen.\n{self.sheet.digest()}")
+        elif rows and rows[0].key.kit < len(self.sheet.kits):
+            key = rows[0].key
+            self._tell(f"{self.sheet.said_of(key)}\n{self.sheet.digest(but_for=key)}")
         else:
-            self._tell(f"{len(rows)} rows are chosen." if rows else "")
+            self._tell(self.sheet.digest())
 
     def _tell(self, text: str) -> None:
         self._said.configure(state="normal")
         self._said.delete("1.0", "end")
-        self._said.insert("1.0", text)
+        self._said.insert("1.0", text.strip())
         self._said.configure(state="disabled")
+        if text:
+            self._said.pack(side="bottom", fill="x", pady=(self._theme.px(6), 0), before=self.table)
+        else:
+            self._said.pack_forget()
 
     def _show_deeds(self, deeds: Sequence[Deed]) -> None:
+        leaves = any(has_focus(button) for button in self.buttons.values())
         for button in self.buttons.values():
             button.destroy()
         self.buttons = {}
@@ -135,6 +147,8 @@ class KitSheet(ttk.Frame):
             button.pack(side="left", padx=(0, self._theme.px(6)))
             explain(button, deed.hint or deed.word, deed.key)
             self.buttons[deed.word] = button
+        if leaves:
+            self.table.focus_rows()
 
     def _show_signs(self) -> None:
         for part in self._sign_row.winfo_children():

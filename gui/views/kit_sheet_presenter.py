@@ -7,29 +7,27 @@ values: what belongs to one station stays together, and each kit under its own h
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gui.shown import Column, Page, Row, Sort
 from gui.signs import sign
-from invdb.acts.pick_list import PulledLine, PullSummary
 from invdb.acts.propose import Choice, KitLineProposal, KitProposal, Proposal
-from invdb.acts.things import ThingState
 from invdb.rules.effectivity import serial_key
-from invdb.rules.life import prior_hours_words
 from invdb.rules.quantities import quantity_words
 
 FITS_NOT_CHECKED = "Fits not checked"
-NONE_HERE = "none of it is here, and nothing that may stand in for it"
+INDENT = "   "
+NONE_HERE = "none of it is here, nor of what may stand in for it"
 
 COLUMNS = (
-    Column("station", "Station", 150),
-    Column("tag", "Tag", 84),
-    Column("quantity", "Of it", 52, right=True),
-    Column("bin", "Bin", 84),
-    Column("condition", "Condition", 108),
-    Column("hours", "Hours", 62, right=True),
-    Column("papers", "Papers", 72),
-    Column("why", "Why", 280),
+    Column("station", "Station", 156),
+    Column("tag", "Tag", 78),
+    Column("quantity", "Of it", 40, right=True),
+    Column("bin", "Bin", 70),
+    Column("good_for", "Good for", 70),
+    Column("hours", "Hours", 70, right=True),
+    Column("papers", "Papers", 52, right=True),
+    Column("why", "Why", 120),
 )
 
 _SIGN_OF_BAR = (
@@ -66,10 +64,14 @@ class RowKey:
 
 @dataclass(frozen=True)
 class Block:
-    """Rows that stay together, such as a station with its near misses, and all that is to be said of it."""
+    """Rows that stay together, such as a station with its near misses, and all that is to be said of it.
+
+    ``noted`` is what should be read before anything is taken: what it waits for, or what stands in; or "".
+    """
 
     rows: tuple[Row, ...]
     said: str
+    noted: str = ""
 
 
 @dataclass(frozen=True)
@@ -78,25 +80,6 @@ class KitBlock:
 
     heading: Row
     blocks: tuple[Block, ...]
-
-
-@dataclass(frozen=True)
-class PulledKit:
-    """A pull that stands, its lines, and the state of each thing in it by its tag."""
-
-    summary: PullSummary
-    lines: tuple[PulledLine, ...]
-    states: dict[str, ThingState]
-
-    @property
-    def set_aside(self) -> tuple[PulledLine, ...]:
-        """The lines of which something waits to be issued."""
-        return tuple(line for line in self.lines if line.reserved)
-
-    @property
-    def out(self) -> tuple[PulledLine, ...]:
-        """The lines of which something was issued and has not come back."""
-        return tuple(line for line in self.lines if line.issued > line.returned)
 
 
 @dataclass(frozen=True)
@@ -116,10 +99,25 @@ class Sheet:
             blocks = [block for block in kit.blocks if _has(block, kit.heading, wanted)]
             if sort is not None:
                 blocks = _sorted(blocks, sort)
+            rows = [row for block in blocks for row in block.rows]
             if len(self.kits) > 1 and (blocks or not wanted):
                 found.append(kit.heading)
-            found += [row for block in blocks for row in block.rows]
+                rows = [replace(row, cells=(INDENT + row.cells[0], *row.cells[1:])) for row in rows]
+            found += rows
         return found
+
+    def digest(self, but_for: RowKey | None = None) -> str:
+        """What should be read before anything is taken, a line each; of several kits, each named.
+
+        ``but_for`` is a row whose station is told of already.
+        """
+        told = None if but_for is None else self._block_of(but_for)
+        lines = []
+        for kit in self.kits:
+            noted = [block.noted for block in kit.blocks if block.noted and block is not told]
+            named = f"{kit.heading.cells[0]}: " if len(self.kits) > 1 else ""
+            lines += [named + note for note in noted]
+        return "\n".join(lines)
 
     def page(self, offset: int, limit: int, sort: Sort | None, words: str) -> Page:
         """Some of those rows, for a list."""
@@ -128,14 +126,15 @@ class Sheet:
         return Page(tuple(fitting[offset : offset + limit]), len(fitting), total)
 
     def said_of(self, key: RowKey) -> str:
-        """All that is to be said of the station of that row, in full."""
-        kit = self.kits[key.kit]
-        if key.line is None:
-            return "  ".join(cell for cell in kit.heading.cells if cell)
-        for block in kit.blocks:
-            if block.rows[0].key.line == key.line and any(row.key == key for row in block.rows):
-                return block.said
-        return ""
+        """All that is to be said of the station of that row, in full; of a kit's heading, what it says."""
+        block = self._block_of(key)
+        if block is not None:
+            return block.said
+        return ": ".join(cell for cell in self.kits[key.kit].heading.cells if cell)
+
+    def _block_of(self, key: RowKey) -> Block | None:
+        blocks = self.kits[key.kit].blocks
+        return next((block for block in blocks if any(row.key == key for row in block.rows)), None)
 
 
 EMPTY_SHEET = Sheet("", (), "", ())
@@ -155,27 +154,9 @@ def sheet_of_proposal(proposal: Proposal) -> Sheet:
         counted = f"{complete} of {len(kits)} kits complete"
     best = "no better choice exists" if proposal.proven else "the best found in time, perhaps not the best"
     holds = [f"{kit.engine.name} is on hold: {reason}" for kit in kits for reason in kit.engine.holds]
-    remark = ". ".join([f"{counted}; {best}", *dict.fromkeys(holds), f"{FITS_NOT_CHECKED}."])
+    remark = ". ".join([f"{counted}; {best}", *dict.fromkeys(holds), ""]).strip()
     signs = (state, *(["on hold"] if holds else []))
     return Sheet(title, signs, remark, tuple(_kit_block(at, kit) for at, kit in enumerate(kits)))
-
-
-def sheet_of_pulls(pulled: Sequence[PulledKit]) -> Sheet:
-    """The sheet of one pull that stands, or of several that were reserved together."""
-    blocks = tuple(_pull_block(at, each) for at, each in enumerate(pulled))
-    numbers = [each.summary.number for each in pulled]
-    if len(pulled) == 1:
-        (one,) = pulled
-        title = f"Pull {one.summary.number}: {one.summary.engine}, {one.summary.position}"
-        remark = f"Asked for by {one.summary.asked_by} on {one.summary.asked_on.isoformat()}"
-        signs = [str(one.summary.state)]
-    else:
-        title = f"{len(pulled)} pulls reserved together"
-        remark = f"Pulls {', '.join(numbers)}"
-        signs = list(dict.fromkeys(str(each.summary.state) for each in pulled))
-    if any(each.summary.short for each in pulled):
-        signs.append("short")
-    return Sheet(title, tuple(signs), f"{remark}. {FITS_NOT_CHECKED}.", blocks)
 
 
 def kit_name(kit: KitProposal) -> str:
@@ -192,49 +173,74 @@ def _kit_block(at: int, kit: KitProposal) -> KitBlock:
     state = sign(kit.state)
     heading = Row(
         RowKey(at),
-        (kit_name(kit), "", f"{kit.lines_filled}/{len(kit.lines)}", "", state.text, "", "", ""),
+        (kit_name(kit), *[""] * 6, f"{state.text}, {kit.lines_filled} of {len(kit.lines)} lines"),
         state.word,
     )
     return KitBlock(heading, tuple(_line_block(at, line) for line in kit.lines))
 
 
 def _line_block(at: int, line: KitLineProposal) -> Block:
-    rows: list[Row] = []
-    said: list[str] = []
+    told = [*_held_rows(line)]
+    said = [
+        f"{quantity_words(held.reserved + held.issued, line.measure)} of {held.tag} {held.part_number}"
+        f" {'reserved' if held.reserved else 'issued'} for pull {held.pull_number}."
+        for held in line.held
+    ]
+    for choice in line.choices:
+        word = "with alternate" if choice.authority else "complete"
+        told.append((_choice_cells(line, choice, word), word))
+        said.append(_choice_said(line, choice))
+    if line.missing:
+        told += _lack_rows(line)
+        said.append(_lack_said(line))
+    rows = [
+        Row(RowKey(at, line.kit_line, nth), cells if nth == 0 else ("", *cells[1:]), word)
+        for nth, (cells, word) in enumerate(told)
+    ]
+    quantity = quantity_words(line.quantity, line.measure)
+    wanted = f"{line.station}: {quantity} of {line.part_number} {line.part_name}."
+    remarks = ["Always renewed: unused stock only." if line.renewed_always else "", line.note]
+    whole = " ".join(part for part in (wanted, *said, *remarks) if part)
+    return Block(tuple(rows), whole, _noted(line, said))
 
-    def add(cells: tuple[str, ...], word: str) -> None:
-        shown = cells if not rows else ("", *cells[1:])
-        rows.append(Row(RowKey(at, line.kit_line, len(rows)), shown, word))
 
+def _held_rows(line: KitLineProposal) -> Iterator[tuple[tuple[str, ...], str]]:
+    """What open pulls have for a line already: a row for what is set aside and one for what is issued."""
     for held in line.held:
         for amount, word in ((held.reserved, "reserved"), (held.issued, "issued")):
             if amount:
-                figure = quantity_words(amount, line.measure)
+                figure = bare_figure(quantity_words(amount, line.measure))
                 why = f"{sign(word).text} for pull {held.pull_number}"
-                add((line.station, held.tag, _figure(figure), "", "", "", "", why), word)
-                said.append(f"{figure} of {held.tag} {held.part_number} {word} for pull {held.pull_number}.")
-    for choice in line.choices:
-        word = "with alternate" if choice.authority else "complete"
-        add(_choice_cells(line, choice, word), word)
-        said.append(_choice_said(line, choice))
+                yield (line.station, held.tag, figure, "", "", "", "", why), word
+
+
+def _noted(line: KitLineProposal, said: Sequence[str]) -> str:
     if line.missing:
-        _add_lack(line, add, said)
-    quantity = quantity_words(line.quantity, line.measure)
-    wanted = f"{line.station}: {quantity} of {line.part_number} {line.part_name}."
-    notes = ["Always renewed: unused stock only." if line.renewed_always else "", line.note]
-    return Block(tuple(rows), " ".join(part for part in (wanted, *said, *notes) if part))
+        return f"{sign('short').mark} {line.station}: {' '.join(said)}"
+    if any(choice.authority for choice in line.choices):
+        return f"{sign('with alternate').mark} {line.station}: {' '.join(said)}"
+    return ""
 
 
-def _add_lack(line: KitLineProposal, add, said: list[str]) -> None:  # type: ignore[no-untyped-def]
+def _lack_rows(line: KitLineProposal) -> Iterator[tuple[tuple[str, ...], str]]:
+    """The row that says what a line waits for and those of its near misses, each with its sign's word."""
     missing = quantity_words(line.missing, line.measure)
-    waits = f"{sign('short').text} of {missing}: {line.part_number} {line.part_name}"
-    add((line.station, "", _figure(missing), "", "", "", "", waits), "short")
-    said.append(f"Waits for {missing}; {'the nearest are listed' if line.misses else NONE_HERE}.")
+    waits = f"{sign('short').mark} waits for {missing} of {line.part_number} {line.part_name}"
+    yield (line.station, "", bare_figure(missing), "", "", "", "", waits), "short"
     for miss in line.misses:
         word = sign_of_bar(miss.bars[0])
         why = f"{sign(word).mark} {'; '.join(miss.bars)}"
-        add(("", miss.tag, "", miss.where, "", "", "", why), word)
-        said.append(f"{miss.tag} ({miss.part_number}) at {miss.where}: {'; '.join(miss.bars)}.")
+        yield ("", miss.tag, "", miss.where, "", "", "", why), word
+
+
+def _lack_said(line: KitLineProposal) -> str:
+    waits = f"waits for {quantity_words(line.missing, line.measure)} of {line.part_number} {line.part_name}"
+    if not line.misses:
+        return f"{waits}; {NONE_HERE}."
+    nearest = (
+        f"{miss.tag} ({miss.part_number}) at {miss.where}: {', '.join(miss.bars)}" for miss in line.misses
+    )
+    return f"{waits}. Nearest: {'; '.join(nearest)}."
 
 
 def _choice_cells(line: KitLineProposal, choice: Choice, word: str) -> tuple[str, ...]:
@@ -242,10 +248,10 @@ def _choice_cells(line: KitLineProposal, choice: Choice, word: str) -> tuple[str
     return (
         line.station,
         choice.tag,
-        _figure(quantity_words(choice.quantity, line.measure)),
+        bare_figure(quantity_words(choice.quantity, line.measure)),
         choice.bin,
-        sign(choice.condition).text,
-        _figure(choice.hours),
+        good_for(choice.condition, choice.scope),
+        bare_figure(choice.hours),
         papers_cell(choice.papers),
         f"{sign(word).mark} {choice.why}{authority}",
     )
@@ -254,7 +260,7 @@ def _choice_cells(line: KitLineProposal, choice: Choice, word: str) -> tuple[str
 def _choice_said(line: KitLineProposal, choice: Choice) -> str:
     serial = f", serial {choice.serial}" if choice.serial else ""
     scope = f" for {choice.scope}" if choice.scope else ""
-    facts = [f"{choice.condition}{scope}", choice.hours, papers_cell(choice.papers), f"in {choice.bin}"]
+    facts = [f"{choice.condition}{scope}", choice.hours, papers_words(choice.papers), f"in {choice.bin}"]
     authority = f", by {choice.authority}" if choice.authority else ""
     number = "" if choice.part == line.part else f" {choice.part_number} {choice.part_name}"
     return (
@@ -263,85 +269,22 @@ def _choice_said(line: KitLineProposal, choice: Choice) -> str:
     )
 
 
-def _pull_block(at: int, pulled: PulledKit) -> KitBlock:
-    summary = pulled.summary
-    state = sign(summary.state)
-    held = summary.lines - summary.short
-    heading = Row(
-        RowKey(at),
-        (
-            f"{summary.number}: {summary.engine}, {summary.position}",
-            "",
-            f"{held}/{summary.lines}",
-            "",
-            state.text,
-            "",
-            "",
-            "",
-        ),
-        state.word,
-    )
-    return KitBlock(heading, tuple(_pulled_block(at, line, pulled) for line in pulled.lines))
-
-
-def _pulled_block(at: int, line: PulledLine, pulled: PulledKit) -> Block:
-    key = RowKey(at, line.pull_line)
-    quantity = quantity_words(line.quantity, line.measure)
-    part = f"{line.part_number} {line.part_name}"
-    if not line.tag:
-        why = line.why or "none here"
-        cells = (line.station, "", _figure(quantity), "", "", "", "", f"{sign('short').text}: {why}")
-        return Block((Row(key, cells, "short"),), f"{line.station}: waits for {quantity} of {part}. {why}.")
-    state = pulled.states[line.tag]
-    word, come_to = _come_to(line)
-    authority = f", by {line.authority}" if line.authority else ""
-    alternate = f"; {line.why}{authority}" if line.authority else ""
-    cells = (
-        line.station,
-        line.tag,
-        _figure(quantity),
-        _lies(line, state),
-        sign(state.condition).text,
-        _figure(prior_hours_words(state.prior_hours)) if state.prior_hours is not None else "",
-        papers_cell(state.papers),
-        f"{sign(word).mark} {come_to}{alternate}",
-    )
-    said = f"{line.station}: {quantity} of {line.tag} {part}, {line.why}{authority}; {come_to}."
-    if line.taken_from_name:
-        said += f" Taken from {line.taken_from_name}."
-    return Block((Row(key, cells, word),), said)
-
-
-def _lies(line: PulledLine, state: ThingState) -> str:
-    if line.reserved and len(state.where) == 1:
-        return state.where[0].name
-    return line.taken_from_name if line.reserved else ""
-
-
-def _come_to(line: PulledLine) -> tuple[str, str]:
-    """The sign of what became of a pull's line, and in words how much is where."""
-    figures = (
-        ("reserved", line.reserved),
-        ("issued", line.issued - line.returned),
-        ("returned", line.returned),
-    )
-    told = [(word, amount) for word, amount in figures if amount]
-    if not told:
-        return "cancelled", "let go of"
-    if len(told) == 1:
-        return told[0][0], told[0][0]
-    words = ", ".join(f"{quantity_words(amount, line.measure)} {word}" for word, amount in told)
-    return ("part issued" if line.reserved else told[0][0]), words
+def good_for(condition: str, scope: str) -> str:
+    """What it was accepted for, with the mark of the serviceable; or the sign of its condition."""
+    return f"{sign(condition).mark} {scope}" if scope else sign(condition).text
 
 
 def papers_cell(count: int) -> str:
-    """``2 papers``, or the sign that there are none."""
-    if count == 0:
-        return sign("no papers").text
-    return f"{count} paper{'s' if count > 1 else ''}"
+    """How many, or the mark that there are none."""
+    return str(count) if count else f"{sign('no papers').mark} none"
 
 
-def _figure(text: str) -> str:
+def papers_words(count: int) -> str:
+    """``no papers``, ``1 paper``, ``2 papers``."""
+    return f"{count or 'no'} paper{'' if count == 1 else 's'}"
+
+
+def bare_figure(text: str) -> str:
     """The figure without the unit that a column of counts or hours need not repeat."""
     return text.removesuffix(" off").removesuffix(" h")
 

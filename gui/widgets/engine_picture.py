@@ -27,6 +27,8 @@ MARGIN = 20
 CAPTION_ROOM = 26
 TITLE_SHARE = 1.7
 TICK = "☑"
+# Beyond the foot, upon the crankcase, where it takes no room from what the cylinder says.
+TICK_ALONG = -0.13
 SIDEWAYS = 0.7
 # The corners of a block of lines are empty: its first and last line are seldom the longest.
 HEIGHT_SHARE = 0.8
@@ -213,6 +215,9 @@ class EnginePicture(tk.Canvas):
             *whole, fill="", outline=line, width=px(3 if pointed else 1.5), joinstyle="round", tags=tag
         )
         self._write_in(each, shown, tag)
+        if each.cylinder.ticked:
+            x, y = self._pixels([each.at(TICK_ALONG, 0)])
+            self.create_text(x, y, text=TICK, font=STRONG, fill=palette.ink, tags=(tag, "ticked"))
 
     def _write_in(self, each: Placed, shown: Sign | None, tag: str) -> None:
         """Write the fullest of the ways to say it that there is room for."""
@@ -242,14 +247,13 @@ class EnginePicture(tk.Canvas):
     def _ways_to_say(self, cylinder: Cylinder, shown: Sign | None) -> list[list[Line]]:
         """Name, figure and sign, from the fullest to the shortest; the mark is never left out."""
         palette = self._theme.palette
-        called = f"{TICK} {cylinder.name}" if cylinder.ticked else cylinder.name
-        name = (called, STRONG, palette.ink)
+        name = (cylinder.name, STRONG, palette.ink)
         figure = [(cylinder.figure, BODY, palette.ink)] if cylinder.figure else []
         if shown is None:
             return [[name, *figure], [name]]
         colour = palette.on_tint(shown.hue)
         words = [(text, CAPTION, colour) for text in (shown.mark, *shown.word.split())]
-        marked = (f"{called} {shown.mark}", STRONG, palette.ink)
+        marked = (f"{cylinder.name} {shown.mark}", STRONG, palette.ink)
         in_words = [
             [name, *figure, (shown.text, CAPTION, colour)],
             [name, *figure, *words],
@@ -260,7 +264,7 @@ class EnginePicture(tk.Canvas):
             [marked, *figure],
             [marked, *[(text, CAPTION, ink) for text, _font, ink in figure]],
             [marked],
-            [(f"{called}{shown.mark}", CAPTION, palette.ink)],
+            [(f"{cylinder.name}{shown.mark}", CAPTION, palette.ink)],
         ]
 
     def _fits(self, each: Placed, lines: list[Line]) -> bool:

@@ -1,0 +1,351 @@
+"""The right side of the Bench view: the kit sheet of what is asked for, and what may be done with it."""
+
+from __future__ import annotations
+
+import tkinter as tk
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from tkinter import ttk
+from typing import Any
+
+from gui.shown import Deed, Empty, Row
+from gui.sitting import Sitting
+from gui.view import Context
+from gui.views.bench_forms import cancel_form, issue_form, return_form
+from gui.views.bench_presenter import BenchPresenter, Reserved, may_be_cancelled, set_aside_in
+from gui.views.form_plan import FormPlan
+from gui.views.kit_sheet import KitSheet
+from gui.views.kit_sheet_presenter import sheet_of_proposal
+from gui.views.kit_sheet_pulls import PulledKit, sheet_of_pulls
+from gui.widgets.form import Form
+from invdb.acts.pick_list import PulledLine
+from invdb.acts.propose import Proposal
+from invdb.terms import Refused
+
+NOTHING_ASKED = Empty(
+    "Here stands the kit of a cylinder, one row a station.",
+    "Click a cylinder, or go to it by its number and press Enter. Insert adds another to the same proposal.",
+)
+
+
+def ask_where_to_save(parent: tk.Misc, name: str) -> str:
+    """Let a person say where a pick list is to be saved, with the system's own window."""
+    from tkinter import filedialog
+
+    return filedialog.asksaveasfilename(
+        parent=parent,
+        title="Save the pick list",
+        initialfile=name,
+        defaultextension=".pdf",
+        filetypes=(("PDF", "*.pdf"), ("Workbook", "*.xlsx")),
+    )
+
+
+class KitPane(ttk.Frame):
+    """Shows the kits that the presenter asks for, or pulls as they stand; a form takes its place.
+
+    ``on_asked`` is told when other kits are asked for, ``on_acted`` when something was posted or refused
+    because it changed meanwhile, ``on_pulled`` which pulls are shown, and ``on_leave`` when the keys go back.
+    """
+
+    def __init__(
+        self,
+        parent: tk.Misc,
+        context: Context,
+        sitting: Sitting,
+        presenter: BenchPresenter,
+        *,
+        ask_where: Callable[[tk.Misc, str], str],
+        on_asked: Callable[[], None],
+        on_acted: Callable[[], None],
+        on_pulled: Callable[[tuple[PulledKit, ...]], None],
+        on_leave: Callable[[], None],
+    ) -> None:
+        super().__init__(parent, padding=(context.theme.px(12), 0, 0, 0))
+        self.presenter = presenter
+        self.form: Form | None = None
+        self.proposal: Proposal | None = None
+        self.pulled: tuple[PulledKit, ...] = ()
+        self._context, self._sitting, self._ask_where = context, sitting, ask_where
+        self._on_asked, self._on_acted, self._on_pulled = on_asked, on_acted, on_pulled
+        self._form_title = ""
+        self.sheet = KitSheet(
+            self, context, empty=NOTHING_ASKED, deeds_for=self._deeds_for, on_leave=on_leave
+        )
+        self.sheet.pack(fill="both", expand=True)
+
+    def unsaved(self) -> str:
+        """The open form, if anything was typed in it."""
+        return f"what was typed in “{self._form_title}”" if self.form and self.form.changed() else ""
+
+    def ask_for(self, name: str, go_on: bool) -> None:
+        """Propose the kit of that cylinder of the shown engine; ``go_on`` takes the keys to the sheet."""
+        if self._form_in_the_way():
+            return
+        self.presenter.ask_for(name)
+        self._propose()
+        if go_on:
+            self.sheet.table.focus_rows()
+
+    def ask_for_too(self, name: str) -> None:
+        """Propose that kit together with those that stand on the sheet, or leave it out."""
+        if self._form_in_the_way():
+            return
+        try:
+            self.presenter.ask_for_too(name)
+        except Refused as refused:
+            self._context.refuse(str(refused))
+            return
+        self._propose()
+
+    def leave_out(self, kit: int) -> None:
+        """Propose again without the kit at that place of the sheet."""
+        self.presenter.leave_out(kit)
+        self._propose()
+
+    def refresh(self) -> None:
+        """Work out, or read, again what is shown, unless a form stands in its place."""
+        if self.form is None:
+            self._show_again()
+
+    def show_pulls(self, pulls: Sequence[int], go_on: bool = False) -> None:
+        """Show these pulls as they stand, by id, and their engine."""
+        if self._form_in_the_way():
+            return
+        wanted, presenter = tuple(pulls), self.presenter
+
+        def show(pulled: tuple[PulledKit, ...]) -> None:
+            self.proposal, self.pulled = None, pulled
+            presenter.asked.clear()
+            self.sheet.show(sheet_of_pulls(pulled), self._deeds())
+            self._on_pulled(pulled)
+
+        self._context.background.ask(
+            "bench sheet", lambda job: presenter.read_pulled(job, wanted), show, doing="the pull"
+        )
+        if go_on:
+            self.sheet.table.focus_rows()
+
+    def _propose(self) -> None:
+        """Work out the kits that are asked for, and show them."""
+        asked, presenter = tuple(self.presenter.asked), self.presenter
+        self.proposal, self.pulled = None, ()
+        self._on_asked()
+        if not asked:
+            self._context.background.forget("bench sheet")
+            self.sheet.clear()
+            return
+
+        def show(proposal: Proposal) -> None:
+            self.proposal = proposal
+            self.sheet.show(sheet_of_proposal(proposal), self._deeds())
+
+        kits = "the kit" if len(asked) == 1 else f"{len(asked)} kits together"
+        self._context.background.ask(
+            "bench sheet", lambda job: presenter.propose(job, asked), show, doing=kits
+        )
+
+    def _show_again(self) -> None:
+        if self.pulled:
+            self.show_pulls([each.summary.pull for each in self.pulled])
+        elif self.presenter.asked:
+            self._propose()
+
+    def reserve(self) -> None:
+        """Set aside all that is proposed; if somebody was first, say so and propose again."""
+        proposal = self.proposal
+        if self._form_in_the_way():
+            return
+        if proposal is None:
+            self._context.refuse("Nothing is proposed. Choose a cylinder and press Enter first.")
+            return
+
+        def done(reserved: Reserved) -> None:
+            self._acted()
+            self.show_pulls(reserved.pulls)
+
+        def refused(why: Refused) -> None:
+            self._context.refuse(str(why))
+            self._propose()
+            self._on_acted()
+
+        self.proposal = None
+        self._context.background.act(
+            lambda job: self.presenter.reserve(job, proposal), done, on_refused=refused, doing="the reserving"
+        )
+
+    def save_pick_list(self) -> None:
+        """Write the pick list of what the sheet shows to a file that a person names."""
+        of = self.proposal or tuple(each.summary.pull for each in self.pulled)
+        if not of:
+            self._context.refuse("There is nothing to print. Choose a cylinder or an open pull first.")
+            return
+        where = self._ask_where(self, f"pick list {self._pick_list_name()}.pdf")
+        if where:
+            self._context.background.ask(
+                "bench pick list",
+                lambda job: self.presenter.write_pick_list(job, of, Path(where)),
+                lambda path: self._context.say(f"Saved {path}."),
+                doing="the pick list",
+            )
+
+    def issue_all(self) -> None:
+        """Hand over all that the shown pulls have set aside."""
+        self._issue(set_aside_in(self.pulled))
+
+    def issue_chosen(self) -> None:
+        """Hand over the chosen rows; of a single one, as much as is said."""
+        lines = [(kit, line) for kit, line in self._chosen_lines() if line.reserved]
+        if len(lines) == 1 and lines[0][1].reserved > 1:
+            self._open_form(issue_form(self._sitting, *lines[0]))
+            return
+        only: dict[int, dict[int, int] | None] = {}
+        for kit, line in lines:
+            some = only.setdefault(kit.summary.pull, {})
+            assert some is not None, "lines were named"
+            some[line.pull_line] = line.reserved
+        self._issue(only)
+
+    def take_back(self) -> None:
+        """Take back the chosen rows of one pull, as far as they are out; with none chosen, all of it."""
+        chosen = [(kit, line) for kit, line in self._chosen_lines() if line.issued > line.returned]
+        kit = chosen[0][0] if chosen else next((each for each in self.pulled if each.out), None)
+        if kit is None:
+            self._context.refuse("Nothing is out that could come back. Choose an open pull that was issued.")
+            return
+        lines = [line for of, line in chosen if of is kit] or list(kit.out)
+        self._open_form(return_form(self._sitting, kit, lines))
+
+    def cancel(self) -> None:
+        """Let go of the pull of the chosen row, or of the only one."""
+        rows = self.sheet.table.chosen()
+        kit = self.pulled[rows[0].key.kit] if rows and self.pulled else next(iter(self.pulled), None)
+        if kit is None:
+            self._context.refuse("No pull is shown. Choose an open one first.")
+        elif not may_be_cancelled(kit):
+            self._context.refuse(
+                f"Pull {kit.summary.number} is {kit.summary.state}. What is out on a pull comes back first."
+            )
+        else:
+            self._open_form(cancel_form(self._sitting, kit))
+
+    def _issue(self, only: dict[int, dict[int, int] | None]) -> None:
+        if self._form_in_the_way():
+            return
+        if not only:
+            self._context.refuse("Nothing that is shown is set aside. Reserve a kit, or choose an open pull.")
+            return
+        shown = tuple(each.summary.pull for each in self.pulled)
+
+        def done(_entries: tuple[int, ...]) -> None:
+            self._acted()
+            self.show_pulls(shown)
+
+        def refused(why: Refused) -> None:
+            self._context.refuse(str(why))
+            self.show_pulls(shown)
+
+        self._context.background.act(
+            lambda job: self.presenter.issue(job, only), done, on_refused=refused, doing="the issuing"
+        )
+
+    def _acted(self) -> None:
+        self._sitting.posted()
+        self._on_acted()
+
+    def _chosen_lines(self) -> list[tuple[PulledKit, PulledLine]]:
+        """The lines of pulls whose rows are chosen; a pull's heading stands for all of its lines."""
+        found = []
+        for row in self.sheet.table.chosen() if self.pulled else ():
+            kit = self.pulled[row.key.kit]
+            lines = [line for line in kit.lines if row.key.line in (None, line.pull_line)]
+            found += [(kit, line) for line in lines if (kit, line) not in found]
+        return found
+
+    def _deeds(self) -> list[Deed]:
+        """What may be done with the sheet as it is."""
+        save = Deed(
+            "Pick list …", self.save_pick_list, "Ctrl+P", "Save the pick list to print, as PDF or workbook"
+        )
+        if self.proposal is not None:
+            whole = all(kit.complete for kit in self.proposal.kits)
+            word = "Reserve" if whole else "Reserve what there is"
+            reserve = Deed(word, self.reserve, "Ctrl+R", "Set aside all that is proposed, in one entry")
+            takes = any(line.choices for kit in self.proposal.kits for line in kit.lines)
+            return [reserve, save] if takes else [save]
+        deeds = []
+        if any(each.set_aside for each in self.pulled):
+            deeds.append(Deed("Issue", self.issue_all, "Ctrl+I", "Hand over all that is set aside"))
+            deeds.append(
+                Deed("Issue chosen …", self.issue_chosen, "Ctrl+Shift+I", "Hand over only the chosen rows")
+            )
+        if self.pulled:
+            deeds.append(save)
+        if any(each.out for each in self.pulled):
+            deeds.append(Deed("Take back …", self.take_back, "Ctrl+B", "Take back what was not used"))
+        if any(may_be_cancelled(each) for each in self.pulled):
+            deeds.append(Deed("Cancel pull …", self.cancel, "Ctrl+K", "Let go of what is set aside"))
+        return deeds
+
+    def _deeds_for(self, rows: list[Row]) -> list[Deed]:
+        deeds = self._deeds()
+        if rows and self.proposal is not None and len(self.proposal.kits) > 1:
+            kit = rows[0].key.kit
+            deeds.append(Deed("Leave this kit out", lambda: self.leave_out(kit), "Del"))
+        return deeds
+
+    def _pick_list_name(self) -> str:
+        if self.pulled:
+            return " ".join(each.summary.number for each in self.pulled)
+        assert self.proposal is not None, "something is shown"
+        return " and ".join(f"{kit.engine.name} {kit.position.name}" for kit in self.proposal.kits[:2])
+
+    def _form_in_the_way(self) -> bool:
+        if self.form is not None and self.form.changed():
+            self._context.refuse("A form is open and not saved yet. Save it or leave it first.")
+            self.form.begin()
+            return True
+        if self.form is not None:
+            self._close_form()
+        return False
+
+    def _open_form(self, plan: FormPlan) -> None:
+        if self._form_in_the_way():
+            return
+        context = self._context
+        self._form_title = plan.title
+        self.sheet.pack_forget()
+        self.form = Form(
+            self,
+            context.theme,
+            context.background,
+            plan.fields,
+            plan.act,
+            title=plan.title,
+            on_saved=lambda result: self._saved(plan, result),
+            on_leave=self._leave_form,
+            save_word=plan.save_word,
+            another=plan.another,
+        )
+        self.form.pack(fill="both", expand=True)
+        self.form.begin()
+
+    def _saved(self, plan: FormPlan, result: Any) -> str:
+        self._acted()
+        # The form is left as soon as its saving has been told.
+        self.after_idle(self._leave_form)
+        told = plan.told(result)
+        self._context.say(told)
+        return told
+
+    def _leave_form(self) -> None:
+        if self.form is not None:
+            self._close_form()
+            self._show_again()
+            self.sheet.table.focus_rows()
+
+    def _close_form(self) -> None:
+        if self.form is not None:
+            self.form.destroy()
+            self.form = None
+            self.sheet.pack(fill="both", expand=True)
