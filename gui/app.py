@@ -14,6 +14,7 @@ from gui.prefs import Prefs, settings_file
 from gui.shell import Shell
 from gui.shown import Hit
 from gui.sitting import Sitting
+from gui.views.bench import BenchView
 from gui.views.searches import search_all
 from gui.views.stores import StoresView
 from gui.views.stores_presenter import ReverseEntry
@@ -25,29 +26,35 @@ from invdb.store import Store
 from invdb.terms import Refused
 
 SAMPLE_NAME = "harrowmere.invdb"
-STORE_NAME = "store.invdb"
+BENCH_KINDS = frozenset({"pull", "engine"})
 NOBODY = "choose who you are"
 
 
 def run(where: str | None = None, prefs: Prefs | None = None) -> None:
     """Open the window and stay until it is closed.
 
-    ``where`` is the store's file or address; None takes the one that was open last. Where there is none,
-    the window offers ways to begin.
+    ``where`` is the store's file or address; None takes the usual one, or where there is none yet, the one
+    that was open last. Where there is none at all, the window offers ways to begin.
     """
     prefs = prefs if prefs is not None else Prefs.read(settings_file())
-    house = House(where or prefs.store or str(stores_folder() / STORE_NAME), prefs)
+    house = House(where or store_to_open(prefs.store), prefs)
     try:
         shells.run(prefs, house.furnish)
     finally:
         house.close()
 
 
-def stores_folder() -> Path:
-    """Where a person's stores are kept unless they say otherwise."""
-    from platformdirs import user_data_path
+def store_to_open(opened_last: str) -> str:
+    """The usual store; while there is none yet, the one that was open last if that is still there."""
+    usual = stores.default_store()
+    if opened_last and not stands(usual) and stands(opened_last):
+        return opened_last
+    return usual
 
-    return user_data_path("invdb", appauthor=False)
+
+def stands(where: str) -> bool:
+    """Whether there may be a store: a file that exists, or any address of a server."""
+    return "://" in where or Path(where).exists()
 
 
 def ask_for_store(shell: Shell) -> str:
@@ -71,7 +78,7 @@ class House:
         """Give a fresh window its store and its views, or the ways to begin where there is none."""
         if self.store is not None:
             self._read_people(shell, self.store)
-        elif "://" in self.where or Path(self.where).exists():
+        elif stands(self.where):
             self.open_store(shell, self.where)
         else:
             self.offer_first_start(shell)
@@ -108,7 +115,7 @@ class House:
         return pane
 
     def _build_sample(self, shell: Shell, pane: FirstStart) -> None:
-        where = stores_folder() / SAMPLE_NAME
+        where = Path(stores.default_store()).with_name(SAMPLE_NAME)
         if where.exists():
             self.open_store(shell, str(where), pane)
             return
@@ -134,7 +141,7 @@ class House:
         )
 
     def _begin_empty(self, shell: Shell, pane: FirstStart) -> None:
-        plan = new_store_form(self.where if "://" not in self.where else str(stores_folder() / STORE_NAME))
+        plan = new_store_form(self.where if "://" not in self.where else stores.default_store())
 
         def saved(where: str) -> str:
             self.open_store(shell, where)
@@ -189,7 +196,7 @@ class House:
         kept = self.prefs.person
         names = [person.name for person in people]
         self._work_as(shell, people, kept if kept in names else names[0] if len(names) == 1 else "")
-        shell.set_views([StoresView(sitting)])
+        shell.set_views([StoresView(sitting), BenchView(sitting)])
 
     def _work_as(self, shell: Shell, people: list[PersonOffer], name: str) -> None:
         sitting = self.sitting
@@ -206,7 +213,8 @@ class House:
         sitting.posted()
 
     def _found(self, shell: Shell, hit: Hit) -> None:
-        shell.go_to("stores", hit.ref)
+        kind, _ = hit.ref
+        shell.go_to("bench" if kind in BENCH_KINDS else "stores", hit.ref)
 
     def _show_last_entry(self, shell: Shell, sitting: Sitting) -> None:
         person = sitting.person

@@ -13,7 +13,7 @@ from invdb.terms import Refused
 
 @dataclass
 class Sitting:
-    """The open store and the person at work, by id, name and licence number; None and "" until somebody says
+    """The open store and the person at work, by id, name and licence; None and "" until somebody says
     who they are.
 
     A view calls ``posted`` on the Tk thread after each of its acts, so that the line beneath tells of it.

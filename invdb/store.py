@@ -116,6 +116,16 @@ def _refusal(where: str, said: str) -> Refused:
     )
 
 
+def default_store() -> str:
+    """The store when none is named: ``INVDB_STORE``, else a file in the user's data folder."""
+    named = os.environ.get("INVDB_STORE")
+    if named:
+        return named
+    from platformdirs import user_data_path
+
+    return str(user_data_path("invdb", appauthor=False) / "store.invdb")
+
+
 def _is_url(where: str) -> bool:
     return "://" in where
 

@@ -96,6 +96,9 @@ class StoresView:
         if isinstance(ref, ReverseEntry):
             self._open_plan(self.presenter.reverse(ref))
             return
+        if not self._may_open():
+            return
+        self._show_story_pane()
         presenter, (kind, found) = self.presenter, ref
         ask = self._context.background.ask
         if kind in ("piece", "batch"):
@@ -210,6 +213,7 @@ class StoresView:
 
     def _show_alone(self, key: Key) -> None:
         self._subject = [key]
+        self.table.show_from_start(choose=key)
         self._read_story()
         self._enter_story()
 
@@ -311,10 +315,13 @@ class StoresView:
         return Key(thing, self.form.values()["place"] if thing.batch is not None else None)
 
     def _leave_form(self) -> None:
-        self._close_form()
-        self.story.pack(fill="both", expand=True)
+        self._show_story_pane()
         self._read_story()
         self.table.focus_rows()
+
+    def _show_story_pane(self) -> None:
+        self._close_form()
+        self.story.pack(fill="both", expand=True)
 
     def _close_form(self) -> None:
         if self.form is not None:

@@ -28,7 +28,7 @@ from gui.widgets.tip import explain
 from invdb.terms import FieldRefused, Refused
 
 MESSAGE_WIDTH = 460
-WITHOUT_LABEL = (FieldKind.TICK,)
+WITHOUT_LABEL = (FieldKind.TICK, FieldKind.ROWS)
 
 _EDITORS: dict[FieldKind, type[Editor]] = {
     FieldKind.TEXT: TextEditor,
@@ -195,6 +195,8 @@ class Form(ttk.Frame):
         label = ttk.Label(inner, text=word)
         label.grid(row=row + 1, column=0, sticky="nw", padx=(0, px(12)), pady=(px(8), px(2)))
         editor.grid(row=row + 1, column=1, sticky="ew", pady=px(3), padx=(0, px(12)))
+        if field.kind is FieldKind.ROWS:
+            editor.grid_configure(column=0, columnspan=2)
         if field.hint:
             for part in (label, *editor.winfo_children()):
                 explain(part, field.hint)

@@ -14,8 +14,8 @@ from gui.widgets.editors import ChoiceEditor, Editor, FindEditor, TextEditor
 from gui.widgets.tip import explain
 from invdb.terms import Refused
 
-CHOICE_WIDTH = 21
-FIND_WIDTH = 12
+CHOICE_WIDTH = 19
+FIND_WIDTH = 14
 QUANTITY_WIDTH = 8
 ROWS_MAX = 40
 
@@ -92,12 +92,25 @@ class RowsEditor(Editor):
             editor.grid(row=len(self._rows) + 1, column=at, sticky="w", padx=(0, self.theme.px(6)),
                         pady=self.theme.px(2))  # fmt: skip
             row[column.name] = editor
-        take = ttk.Button(self, text="✕", width=2, command=partial(self._take_this, row))
-        explain(take, "Leave this row out")
+            self._listen(editor, row)
+        take = ttk.Button(self, text="✕", width=2, takefocus=False, command=partial(self._take_this, row))
+        explain(take, "Leave this row out", "Ctrl+Del")
         take.grid(row=len(self._rows) + 1, column=len(self.field.columns), sticky="w")
         self._rows.append(row)
         self._takes.append(take)
         self._show_takes()
+
+    def _listen(self, part: tk.Misc, row: dict[str, Editor]) -> None:
+        # Tk takes a frame that has keys of its own for a stop of the Tab key.
+        if not isinstance(part, ttk.Frame):
+            part.bind("<Control-Delete>", lambda _event: self._take_by_key(row), add="+")
+        for inside in part.winfo_children():
+            self._listen(inside, row)
+
+    def _take_by_key(self, row: dict[str, Editor]) -> str:
+        if row is not self._rows[-1]:
+            self._take_this(row)
+        return "break"
 
     def _editor(self, column: Field) -> Editor:
         if column.kind is FieldKind.FIND:
