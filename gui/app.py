@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from functools import partial
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from gui import shell as shells
 from gui.background import Job
@@ -21,7 +22,7 @@ from gui.views.stores_presenter import ReverseEntry
 from gui.widgets.form import Form
 from invdb import store as stores
 from invdb.acts.ledger_list import LedgerRow, last_entry_of
-from invdb.acts.offers import PersonOffer, people_here
+from invdb.acts.offers import PersonOffer, people_here, shop_settings
 from invdb.store import Store
 from invdb.terms import Refused
 
@@ -176,19 +177,19 @@ class House:
             self.open_store(shell, chosen, pane)
 
     def _read_people(self, shell: Shell, store: Store) -> None:
-        def read(_job: Job) -> list[PersonOffer]:
+        def read(_job: Job) -> tuple[list[PersonOffer], ZoneInfo]:
             with store.reading() as session:
-                return list(people_here(session))
+                return list(people_here(session)), ZoneInfo(shop_settings(session).zone)
 
         shell.background.ask(
             "people",
             read,
-            lambda people: self._furnish(shell, store, people),
+            lambda found: self._furnish(shell, store, *found),
             on_refused=lambda why: shell.line.refuse(str(why)),
         )
 
-    def _furnish(self, shell: Shell, store: Store, people: list[PersonOffer]) -> None:
-        sitting = Sitting(store)
+    def _furnish(self, shell: Shell, store: Store, people: list[PersonOffer], zone: ZoneInfo) -> None:
+        sitting = Sitting(store, zone=zone)
         sitting.posted = partial(self._show_last_entry, shell, sitting)
         self.sitting = sitting
         shell.set_find(search_all(store), partial(self._found, shell))

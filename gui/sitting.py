@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime, tzinfo
 
 from invdb.acts.by import By
 from invdb.store import Store
@@ -13,17 +13,22 @@ from invdb.terms import Refused
 
 @dataclass
 class Sitting:
-    """The open store and the person at work, by id, name and licence; None and "" until somebody says
-    who they are.
+    """The open store, the shop's time zone, and the person at work; None and "" until one says who it is.
 
-    A view calls ``posted`` on the Tk thread after each of its acts, so that the line beneath tells of it.
+    ``licence`` is the kind and the number of the person's licence, "" for none. A view calls ``posted`` on the Tk thread after each of its acts, so that the line beneath tells of it.
     """
 
     store: Store
     person: int | None = None
     name: str = ""
     licence: str = ""
+    zone: tzinfo = UTC
     posted: Callable[[], None] = lambda: None
+
+    def today(self) -> date:
+        """The day that it is in the shop's own zone."""
+        now = self.store.clock() if self.store.clock is not None else datetime.now(UTC)
+        return now.astimezone(self.zone).date()
 
     def by(self, on: date | None = None, note: str = "") -> By:
         """Who does an act and when; Refused while nobody has said who they are."""

@@ -50,7 +50,7 @@ def accept_form(sitting: Sitting, stock: Sequence[ThingState]) -> FormPlan:
                 shown_when=lambda values: values["scope"] is Scope.FLIGHT,
             )
         )
-    fields += [day_field("Looked at on"), remark_field()]
+    fields += [day_field(sitting, "Looked at on"), remark_field()]
 
     def act(job: Job, values: dict[str, Any]) -> int:
         return _accept(sitting, stock, job, values)
@@ -138,7 +138,7 @@ def condition_form(sitting: Sitting, stock: Sequence[ThingState]) -> FormPlan:
                 "Goes to",
                 hint="What cannot be salvaged goes to the quarantine or the scrap drum",
             ),
-            day_field("Found on"),
+            day_field(sitting, "Found on"),
         ),
         act=act,
         told=lambda entry: f"The condition of {named(stock)} is set (entry {entry}).",

@@ -47,7 +47,7 @@ def issue_form(sitting: Sitting, pulled: PulledKit, line: PulledLine) -> FormPla
         title=f"Issue some of {line.tag} for pull {pulled.summary.number}",
         fields=(
             _quantity_field("Hand over", line.reserved, line.measure, "set aside", check),
-            day_field("Handed over on"),
+            day_field(sitting, "Handed over on"),
         ),
         act=act,
         told=lambda entry: f"Issued for pull {pulled.summary.number} (entry {entry}).",
@@ -116,7 +116,7 @@ def return_form(sitting: Sitting, pulled: PulledKit, lines: Sequence[PulledLine]
                 shown_when=lambda values: not values.get("each_back"),
             ),
             Field("note", "What was seen or done", FieldKind.LINES),
-            day_field("Came back on"),
+            day_field(sitting, "Came back on"),
         ),
         act=act,
         told=lambda entry: f"Taken back from pull {pulled.summary.number} (entry {entry}).",
@@ -137,7 +137,7 @@ def cancel_form(sitting: Sitting, pulled: PulledKit) -> FormPlan:
         title=f"Cancel pull {pulled.summary.number}: {pulled.summary.engine}, {pulled.summary.position}",
         fields=(
             Field("reason", "Why it is not wanted", FieldKind.LINES, needed=True),
-            day_field("Cancelled on"),
+            day_field(sitting, "Cancelled on"),
         ),
         act=act,
         told=lambda entry: f"Pull {pulled.summary.number} is cancelled (entry {entry}).",

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 
 from gui.shown import Field, FieldKind
-from gui.views.goods_in_checks import happened_on
+from gui.sitting import Sitting
+from gui.views.goods_in_checks import not_after
 from invdb.acts.things import ThingState
 
 TAGS_NAMED_MAX = 4
@@ -32,12 +32,18 @@ def are(stock: Sequence[ThingState]) -> str:
     return "is" if len(stock) == 1 else "are"
 
 
-def day_field(word: str = "Done on") -> Field:
+def day_field(sitting: Sitting, word: str) -> Field:
     """The day on which it happened: today unless another is given."""
+    today = sitting.today()
     return Field(
-        "happened_on", word, FieldKind.DATE, needed=True, start=date.today(), check=happened_on,
+        "happened_on",
+        word,
+        FieldKind.DATE,
+        needed=True,
+        start=today,
+        check=not_after(today),
         hint="An entry that is made late carries its true day",
-    )  # fmt: skip
+    )
 
 
 def remark_field() -> Field:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 
 from gui.shown import Values
@@ -76,7 +77,11 @@ def damage(written: str, values: Values) -> None:
         raise Refused("“No damage seen” is ticked above.", "Take the tick off, or empty this.")
 
 
-def happened_on(day: date | None, _values: Values) -> None:
-    """Nothing happens in the future."""
-    if day is not None and day > date.today():
-        raise Refused(f"{day.isoformat()} is in the future.", "Give the day on which it happened.")
+def not_after(today: date) -> Callable[[date | None, Values], None]:
+    """The check that nothing happens in the future."""
+
+    def happened_on(day: date | None, _values: Values) -> None:
+        if day is not None and day > today:
+            raise Refused(f"{day.isoformat()} is in the future.", "Give the day on which it happened.")
+
+    return happened_on

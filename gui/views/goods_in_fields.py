@@ -305,7 +305,7 @@ def _where(sitting: Sitting, offered: Offered) -> tuple[Field, ...]:
             needed=True,
             start=offered.today,
             section=section,
-            check=check.happened_on,
+            check=check.not_after(offered.today),
         ),
         Field(
             "shelf_expiry_on",

@@ -43,7 +43,7 @@ def move_form(sitting: Sitting, rows: Sequence[tuple[ThingState, int | None]]) -
         fields=(
             *(_batch_fields(*rows[0]) if one_batch else ()),
             place_field(sitting, "to_place", "Goes to", needed=True),
-            day_field("Moved on"),
+            day_field(sitting, "Moved on"),
             remark_field(),
         ),
         act=act,

@@ -24,7 +24,7 @@ def papers_form(sitting: Sitting, stock: Sequence[ThingState]) -> FormPlan:
 
     return FormPlan(
         title=titled("Attach papers to", stock),
-        fields=(*paper_fields(section=""), day_field("Attached on")),
+        fields=(*paper_fields(section=""), day_field(sitting, "Attached on")),
         act=act,
         told=lambda count: f"{'A paper is' if count == 1 else f'{count} papers are'} behind {named(stock)}.",
         save_word="Attach",

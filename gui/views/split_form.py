@@ -54,7 +54,7 @@ def split_form(sitting: Sitting, batch: ThingState) -> FormPlan:
                 columns=_columns(sitting, batch),
                 hint="One row for each share; what is left over keeps the batch's tag and condition",
             ),
-            day_field("Split on"),
+            day_field(sitting, "Split on"),
             remark_field(),
         ),
         act=act,
