@@ -6,8 +6,9 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
-from sqlalchemy import func, or_, select
+from sqlalchemy import BindParameter, Connection, Row, bindparam, func, or_, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.things import ThingState, Whereabouts
@@ -20,6 +21,123 @@ from invdb.rules.availability import Asking, Offered
 from invdb.rules.effectivity import Effectivity, EngineState, applies
 from invdb.rules.pulling import Option
 from invdb.terms import Measure, Refused, Scope
+
+# Made once: putting a statement together costs more than executing it.
+_IDS: BindParameter[Any] = bindparam("ids", expanding=True)
+_ENGINE = (
+    select(
+        Engine.id,
+        Engine.name,
+        Engine.serial,
+        Engine.engine_type_id,
+        EngineType.name.label("type_name"),
+        Engine.use,
+        Engine.owner_id,
+        Owner.name.label("owner_name"),
+        Engine.priority,
+    )
+    .join(EngineType, EngineType.id == Engine.engine_type_id)
+    .join(Owner, Owner.id == Engine.owner_id)
+    .where(Engine.id == bindparam("engine"))
+)
+_MODS_EMBODIED = (
+    select(Mod.code)
+    .join(EngineMod, EngineMod.mod_id == Mod.id)
+    .where(
+        EngineMod.engine_id == bindparam("engine"),
+        EngineMod.embodied,
+        or_(EngineMod.since_on.is_(None), EngineMod.since_on <= bindparam("on")),
+    )
+)
+_OWNERS_AGREED = select(OwnerAgreement.owner_id).where(
+    OwnerAgreement.for_owner_id == bindparam("owner"),
+    or_(OwnerAgreement.engine_id.is_(None), OwnerAgreement.engine_id == bindparam("engine")),
+    OwnerAgreement.from_on <= bindparam("on"),
+    or_(OwnerAgreement.until_on.is_(None), OwnerAgreement.until_on >= bindparam("on")),
+)
+_ENGINE_HOLDS = select(Hold.reason).where(Hold.engine_id == bindparam("engine"), Hold.cleared_on.is_(None))
+_POSITION = select(Position.id, Position.group_name, Position.name).where(
+    Position.id == bindparam("position"), Position.engine_type_id == bindparam("engine_type")
+)
+_MOD_CODES = select(Mod.id, Mod.code)
+_TYPE_NAMES = select(EngineType.id, EngineType.name)
+_KIT_LINES = (
+    select(
+        KitLine.id,
+        KitLine.sequence,
+        KitLine.station,
+        KitLine.part_id,
+        Part.house_number,
+        Part.name,
+        Part.measure,
+        KitLine.quantity,
+        KitLine.renewed_always,
+        KitLine.note,
+        KitLine.engine_type_id,
+        KitLine.group_name,
+        KitLine.positions,
+        KitLine.serial_from,
+        KitLine.serial_to,
+        KitLine.mod_id,
+        KitLine.mod_embodied,
+        KitLine.from_on,
+    )
+    .join(Part, Part.id == KitLine.part_id)
+    .where(KitLine.engine_type_id.in_(_IDS))
+    .order_by(KitLine.sequence, KitLine.id)
+)
+# What replaces one of the parts, and what one of them may be replaced with where it goes both ways.
+_STAND_INS = (
+    select(
+        StandIn.id,
+        StandIn.part_id,
+        StandIn.both_ways,
+        StandIn.authority,
+        StandIn.engine_type_id,
+        StandIn.positions,
+        StandIn.serial_from,
+        StandIn.serial_to,
+        StandIn.mod_id,
+        StandIn.mod_embodied,
+        StandIn.from_on,
+        StandInMember.part_id.label("member"),
+        StandInMember.quantity_each,
+    )
+    .join(StandInMember, StandInMember.stand_in_id == StandIn.id)
+    .where(
+        or_(
+            StandIn.part_id.in_(_IDS),
+            StandIn.both_ways
+            & StandIn.id.in_(select(StandInMember.stand_in_id).where(StandInMember.part_id.in_(_IDS))),
+        )
+    )
+    .order_by(StandIn.id, StandInMember.id)
+)
+_PART_NAMES = select(Part.id, Part.house_number, Part.name).where(Part.id.in_(_IDS))
+_USES = select(KitLine.part_id, func.count()).where(KitLine.part_id.in_(_IDS)).group_by(KitLine.part_id)
+_HELD = (
+    select(
+        Pull.engine_id,
+        Pull.position_id,
+        Pull.number,
+        PullLine.kit_line_id,
+        PullLine.part_id,
+        Part.house_number,
+        func.coalesce(Piece.tag, Batch.tag).label("tag"),
+        PullLine.reserved,
+        (PullLine.issued - PullLine.returned).label("issued"),
+    )
+    .join(Pull, Pull.id == PullLine.pull_id)
+    .join(Part, Part.id == PullLine.part_id)
+    .outerjoin(Piece, Piece.id == PullLine.piece_id)
+    .outerjoin(Batch, Batch.id == PullLine.batch_id)
+    .where(
+        Pull.engine_id.in_(_IDS),
+        Pull.cancelled.is_(False),
+        PullLine.reserved + PullLine.issued - PullLine.returned > 0,
+    )
+    .order_by(PullLine.id)
+)
 
 
 @dataclass(frozen=True)
@@ -67,42 +185,13 @@ class LineFacts:
 
 def read_engine(session: Session, engine: int, on: date) -> EngineFacts:
     """An engine with its mods, owner and the owners who have agreed to lend to it on a day."""
-    row = session.execute(
-        select(
-            Engine.id,
-            Engine.name,
-            Engine.serial,
-            Engine.engine_type_id,
-            EngineType.name.label("type_name"),
-            Engine.use,
-            Engine.owner_id,
-            Owner.name.label("owner_name"),
-            Engine.priority,
-        )
-        .join(EngineType, EngineType.id == Engine.engine_type_id)
-        .join(Owner, Owner.id == Engine.owner_id)
-        .where(Engine.id == engine)
-    ).one_or_none()
+    connection = session.connection()
+    row = connection.execute(_ENGINE, {"engine": engine}).one_or_none()
     if row is None:
         raise Refused("That engine is not in the store.", "Choose another.")
-    mods = session.scalars(
-        select(Mod.code)
-        .join(EngineMod, EngineMod.mod_id == Mod.id)
-        .where(
-            EngineMod.engine_id == engine,
-            EngineMod.embodied,
-            or_(EngineMod.since_on.is_(None), EngineMod.since_on <= on),
-        )
-    )
-    agreed = session.scalars(
-        select(OwnerAgreement.owner_id).where(
-            OwnerAgreement.for_owner_id == row.owner_id,
-            or_(OwnerAgreement.engine_id.is_(None), OwnerAgreement.engine_id == engine),
-            OwnerAgreement.from_on <= on,
-            or_(OwnerAgreement.until_on.is_(None), OwnerAgreement.until_on >= on),
-        )
-    )
-    holds = session.scalars(select(Hold.reason).where(Hold.engine_id == engine, Hold.cleared_on.is_(None)))
+    mods = connection.scalars(_MODS_EMBODIED, {"engine": engine, "on": on})
+    agreed = connection.scalars(_OWNERS_AGREED, {"engine": engine, "owner": row.owner_id, "on": on})
+    holds = connection.scalars(_ENGINE_HOLDS, {"engine": engine})
     return EngineFacts(
         row.id,
         row.name,
@@ -121,11 +210,8 @@ def read_engine(session: Session, engine: int, on: date) -> EngineFacts:
 
 def read_position(session: Session, engine: EngineFacts, position: int) -> PositionFacts:
     """A position; Refused when it is not one of the engine's."""
-    row = session.execute(
-        select(Position.id, Position.group_name, Position.name).where(
-            Position.id == position, Position.engine_type_id == engine.engine_type
-        )
-    ).one_or_none()
+    asked = {"position": position, "engine_type": engine.engine_type}
+    row = session.connection().execute(_POSITION, asked).one_or_none()
     if row is None:
         raise Refused(f"{engine.name} has no such position.", "Choose one of its own.")
     return PositionFacts(row.id, row.group_name, row.name)
@@ -148,45 +234,38 @@ class Catalogue:
     """The kit lists and stand-ins that some engine types' kits can call on, read once for one proposal."""
 
     def __init__(self, session: Session, engine_types: Collection[int]) -> None:
-        self._mod_codes = dict(session.execute(select(Mod.id, Mod.code)).all())
-        self._type_names = dict(session.execute(select(EngineType.id, EngineType.name)).all())
+        connection = session.connection()
+        self._mod_codes = {mod: code for mod, code in connection.execute(_MOD_CODES)}
+        self._type_names = {engine_type: name for engine_type, name in connection.execute(_TYPE_NAMES)}
         self._lines: dict[tuple[int, str], list[tuple[LineFacts, Effectivity]]] = defaultdict(list)
-        rows = session.execute(
-            select(KitLine, Part.house_number, Part.name, Part.measure)
-            .join(Part, Part.id == KitLine.part_id)
-            .where(KitLine.engine_type_id.in_(engine_types))
-            .order_by(KitLine.sequence, KitLine.id)
-        )
         parts: set[int] = set()
-        for line, number, name, measure in rows:
+        for row in connection.execute(_KIT_LINES, {"ids": list(engine_types)}):
             facts = LineFacts(
-                line.id,
-                line.sequence,
-                line.station,
-                line.part_id,
-                number,
-                name,
-                measure,
-                line.quantity,
-                line.renewed_always,
-                line.note,
+                row.id,
+                row.sequence,
+                row.station,
+                row.part_id,
+                row.house_number,
+                row.name,
+                row.measure,
+                row.quantity,
+                row.renewed_always,
+                row.note,
             )
-            self._lines[line.engine_type_id, line.group_name].append((facts, self._effectivity(line, None)))
-            parts.add(line.part_id)
-        self.graph = self._stand_ins(session, parts)
+            self._lines[row.engine_type_id, row.group_name].append((facts, self._effectivity(row, None)))
+            parts.add(row.part_id)
+        self.graph = self._stand_ins(connection, parts)
         self.parts = parts | {
             part for each in self.graph for part in (each.part, *(member for member, _ in each.members))
             if isinstance(part, int)
         }  # fmt: skip
         self.part_names = {
             part: (number, name)
-            for part, number, name in session.execute(
-                select(Part.id, Part.house_number, Part.name).where(Part.id.in_(self.parts))
-            )
+            for part, number, name in connection.execute(_PART_NAMES, {"ids": list(self.parts)})
         }
-        self.uses = self._uses(session)
+        self.uses = self._uses(connection)
 
-    def _effectivity(self, row: KitLine | StandIn, engine_type: int | None) -> Effectivity:
+    def _effectivity(self, row: Row[*tuple[Any, ...]], engine_type: int | None) -> Effectivity:
         mod = frozenset({self._mod_codes[row.mod_id]}) if row.mod_id is not None else frozenset()
         positions = None
         if row.positions:
@@ -201,25 +280,18 @@ class Catalogue:
             date_from=row.from_on,
         )
 
-    def _stand_ins(self, session: Session, parts: set[int]) -> list[alternates.StandIn]:
+    def _stand_ins(self, connection: Connection, parts: set[int]) -> list[alternates.StandIn]:
         """Every stand-in that can be reached from these parts, step by step."""
         known: dict[int, alternates.StandIn] = {}
         reached, fresh = set(parts), set(parts)
         for _ in range(alternates.STEPS_MAX):
             if not fresh:
                 break
-            of_member = select(StandInMember.stand_in_id).where(StandInMember.part_id.in_(fresh))
-            rows = session.execute(
-                select(StandIn, StandInMember.part_id, StandInMember.quantity_each)
-                .join(StandInMember, StandInMember.stand_in_id == StandIn.id)
-                .where(or_(StandIn.part_id.in_(fresh), StandIn.both_ways & StandIn.id.in_(of_member)))
-                .order_by(StandIn.id, StandInMember.id)
-            )
             members: dict[int, list[tuple[int, int]]] = defaultdict(list)
-            found: dict[int, StandIn] = {}
-            for row, part, each in rows:
+            found: dict[int, Row[*tuple[Any, ...]]] = {}
+            for row in connection.execute(_STAND_INS, {"ids": list(fresh)}):
                 found[row.id] = row
-                members[row.id].append((part, each))
+                members[row.id].append((row.member, row.quantity_each))
             for stand_in_id, row in found.items():
                 known[stand_in_id] = alternates.StandIn(
                     stand_in_id,
@@ -236,15 +308,9 @@ class Catalogue:
             reached |= fresh
         return [known[key] for key in sorted(known)]
 
-    def _uses(self, session: Session) -> dict[int, int]:
+    def _uses(self, connection: Connection) -> dict[int, int]:
         """How many kit lines of any type ask for a part, or for one that it may stand in for."""
-        own = dict(
-            session.execute(
-                select(KitLine.part_id, func.count())
-                .where(KitLine.part_id.in_(self.parts))
-                .group_by(KitLine.part_id)
-            ).all()
-        )
+        own = {part: lines for part, lines in connection.execute(_USES, {"ids": list(self.parts)})}
         uses = defaultdict(int, own)
         for each in self.graph:
             for member, _ in each.members:
@@ -309,29 +375,7 @@ def asking(engine: EngineFacts, renewed_always: bool) -> Asking:
 
 def read_held(session: Session, engines: Collection[int]) -> dict[tuple[int, int], list[Held]]:
     """What open pulls have set aside or were given and still hold, by (engine, position)."""
-    rows = session.execute(
-        select(
-            Pull.engine_id,
-            Pull.position_id,
-            Pull.number,
-            PullLine.kit_line_id,
-            PullLine.part_id,
-            Part.house_number,
-            func.coalesce(Piece.tag, Batch.tag).label("tag"),
-            PullLine.reserved,
-            (PullLine.issued - PullLine.returned).label("issued"),
-        )
-        .join(Pull, Pull.id == PullLine.pull_id)
-        .join(Part, Part.id == PullLine.part_id)
-        .outerjoin(Piece, Piece.id == PullLine.piece_id)
-        .outerjoin(Batch, Batch.id == PullLine.batch_id)
-        .where(
-            Pull.engine_id.in_(engines),
-            Pull.cancelled.is_(False),
-            PullLine.reserved + PullLine.issued - PullLine.returned > 0,
-        )
-        .order_by(PullLine.id)
-    )
+    rows = session.connection().execute(_HELD, {"ids": list(engines)})
     found: dict[tuple[int, int], list[Held]] = defaultdict(list)
     for row in rows:
         found[row.engine_id, row.position_id].append(

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
-from sqlalchemy import Select, func, or_, select
+from sqlalchemy import BindParameter, Connection, Select, bindparam, func, or_, select
 from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
 
 from invdb.acts.numbers import Thing
@@ -87,24 +88,8 @@ _SHARED = (
 )
 
 
-def things_by_id(session: Session, things: Collection[Thing]) -> dict[Thing, ThingState]:
-    """The state of these things, in the order given; Refused when one is not in the store."""
-    pieces = [thing.piece for thing in things if thing.piece is not None]
-    batches = [thing.batch for thing in things if thing.batch is not None]
-    found = read_pieces(session, Piece.id, pieces) | read_batches(session, Batch.id, batches)
-    if any(thing not in found for thing in things):
-        raise Refused("One of these is no longer in the store.", "Look again.")
-    return {thing: found[thing] for thing in things}
-
-
-def things_of_parts(session: Session, parts: Collection[int]) -> dict[Thing, ThingState]:
-    """The state of every piece and batch of these parts that is, or was, here."""
-    return read_pieces(session, Piece.part_id, parts) | read_batches(session, Batch.part_id, parts)
-
-
-def _base(
-    table: type[Piece] | type[Batch], key: InstrumentedAttribute[int], ids: Sequence[int]
-) -> Select[tuple[object, ...]]:
+def _stock(table: type[Piece] | type[Batch], key: InstrumentedAttribute[int]) -> Select[*tuple[Any, ...]]:
+    """What is known of pieces and batches alike, of those whose key is among ``ids``."""
     return (
         select(
             table.id,
@@ -118,41 +103,116 @@ def _base(
         )
         .join(Part, Part.id == table.part_id)
         .join(Owner, Owner.id == table.owner_id)
-        .where(key.in_(ids))
+        .where(key.in_(_IDS))
     )
 
 
-def read_pieces(
-    session: Session, key: InstrumentedAttribute[int], ids: Collection[int]
+def _pieces(key: InstrumentedAttribute[int]) -> Select[*tuple[Any, ...]]:
+    """Pieces with the place where each lies and the pull that has it set aside."""
+    return (
+        _stock(Piece, key)
+        .add_columns(
+            Piece.serial,
+            Piece.prior_hours_known,
+            Piece.prior_hours_low,
+            Piece.prior_hours_high,
+            Place.id.label("place_id"),
+            Place.name.label("place_name"),
+            Place.kind.label("place_kind"),
+            Place.walking_order,
+            Place.bonded,
+            Place.note.label("place_note"),
+            Firm.name.label("firm_name"),
+            Pull.number.label("pull_number"),
+            _PULL_HERE.number.label("pull_here"),
+        )
+        .join(Place, Place.id == Piece.place_id)
+        .outerjoin(Firm, Firm.id == Place.firm_id)
+        .outerjoin(PullLine, PullLine.id == Piece.reserved_for)
+        .outerjoin(Pull, Pull.id == PullLine.pull_id)
+        .outerjoin(_PULL_HERE, _PULL_HERE.id == Place.pull_id)
+    )
+
+
+# Made once: putting a statement together costs more than executing it.
+_IDS: BindParameter[Any] = bindparam("ids", expanding=True)
+_PIECES = _pieces(Piece.id)
+_PIECES_OF_PARTS = _pieces(Piece.part_id)
+_BATCHES = _stock(Batch, Batch.id).add_columns(Batch.maker_batch)
+_BATCHES_OF_PARTS = _stock(Batch, Batch.part_id).add_columns(Batch.maker_batch)
+_HOLDINGS = (
+    select(
+        Holding.batch_id,
+        Holding.quantity,
+        Holding.reserved,
+        Place.id,
+        Place.name,
+        Place.kind,
+        Place.walking_order,
+        Place.bonded,
+        Place.note,
+        Firm.name.label("firm_name"),
+        _PULL_HERE.number.label("pull_here"),
+    )
+    .join(Place, Place.id == Holding.place_id)
+    .outerjoin(Firm, Firm.id == Place.firm_id)
+    .outerjoin(_PULL_HERE, _PULL_HERE.id == Place.pull_id)
+    .where(Holding.batch_id.in_(_IDS))
+    .order_by(Place.walking_order, Place.name)
+)
+_PAPERS_OF_PIECES = (
+    select(DocumentLink.piece_id, func.count())
+    .where(DocumentLink.piece_id.in_(_IDS))
+    .group_by(DocumentLink.piece_id)
+)
+_PAPERS_OF_BATCHES = (
+    select(DocumentLink.batch_id, func.count())
+    .where(DocumentLink.batch_id.in_(_IDS))
+    .group_by(DocumentLink.batch_id)
+)
+_PULLS_OF_BATCHES = (
+    select(PullLine.batch_id, Pull.number)
+    .join(Pull, Pull.id == PullLine.pull_id)
+    .where(PullLine.batch_id.in_(_IDS), PullLine.reserved > 0)
+    .order_by(Pull.id)
+)
+_HOLDS = select(Hold.piece_id, Hold.batch_id, Hold.part_id, Hold.reason).where(
+    Hold.cleared_on.is_(None),
+    or_(
+        Hold.piece_id.in_(bindparam("pieces", expanding=True)),
+        Hold.batch_id.in_(bindparam("batches", expanding=True)),
+        Hold.part_id.in_(bindparam("parts", expanding=True)),
+    ),
+)
+_HAZARDOUS = select(PartHazard.part_id).where(PartHazard.part_id.in_(_IDS))
+
+
+def things_by_id(session: Session, things: Collection[Thing]) -> dict[Thing, ThingState]:
+    """The state of these things, in the order given; Refused when one is not in the store."""
+    pieces = [thing.piece for thing in things if thing.piece is not None]
+    batches = [thing.batch for thing in things if thing.batch is not None]
+    connection = session.connection()
+    found = _read_pieces(connection, _PIECES, pieces) | _read_batches(connection, _BATCHES, batches)
+    if any(thing not in found for thing in things):
+        raise Refused("One of these is no longer in the store.", "Look again.")
+    return {thing: found[thing] for thing in things}
+
+
+def things_of_parts(session: Session, parts: Collection[int]) -> dict[Thing, ThingState]:
+    """The state of every piece and batch of these parts that is, or was, here."""
+    connection = session.connection()
+    return _read_pieces(connection, _PIECES_OF_PARTS, parts) | _read_batches(
+        connection, _BATCHES_OF_PARTS, parts
+    )
+
+
+def _read_pieces(
+    connection: Connection, pieces: Select[*tuple[Any, ...]], ids: Collection[int]
 ) -> dict[Thing, ThingState]:
-    """The state of the pieces whose ``key`` column is among ``ids``."""
     found: dict[Thing, ThingState] = {}
     for chunk in _chunks(ids):
-        query = (
-            _base(Piece, key, chunk)
-            .add_columns(
-                Piece.serial,
-                Piece.prior_hours_known,
-                Piece.prior_hours_low,
-                Piece.prior_hours_high,
-                Place.id.label("place_id"),
-                Place.name.label("place_name"),
-                Place.kind.label("place_kind"),
-                Place.walking_order,
-                Place.bonded,
-                Place.note.label("place_note"),
-                Firm.name.label("firm_name"),
-                Pull.number.label("pull_number"),
-                _PULL_HERE.number.label("pull_here"),
-            )
-            .join(Place, Place.id == Piece.place_id)
-            .outerjoin(Firm, Firm.id == Place.firm_id)
-            .outerjoin(PullLine, PullLine.id == Piece.reserved_for)
-            .outerjoin(Pull, Pull.id == PullLine.pull_id)
-            .outerjoin(_PULL_HERE, _PULL_HERE.id == Place.pull_id)
-        )
-        rows = session.execute(query).all()
-        extra = _Extras(session, [row.id for row in rows], [], {row.part_id for row in rows})
+        rows = connection.execute(pieces, {"ids": chunk}).all()
+        extra = _Extras(connection, [row.id for row in rows], [], {row.part_id for row in rows})
         for row in rows:
             thing = Thing(piece=row.id)
             prior = PriorLife(row.prior_hours_known, row.prior_hours_low, row.prior_hours_high)
@@ -173,38 +233,17 @@ def read_pieces(
     return found
 
 
-def read_batches(
-    session: Session, key: InstrumentedAttribute[int], ids: Collection[int]
+def _read_batches(
+    connection: Connection, batches: Select[*tuple[Any, ...]], ids: Collection[int]
 ) -> dict[Thing, ThingState]:
-    """The state of the batches whose ``key`` column is among ``ids``."""
     found: dict[Thing, ThingState] = {}
     for chunk in _chunks(ids):
-        rows = session.execute(_base(Batch, key, chunk).add_columns(Batch.maker_batch)).all()
+        rows = connection.execute(batches, {"ids": chunk}).all()
         batch_ids = [row.id for row in rows]
-        extra = _Extras(session, [], batch_ids, {row.part_id for row in rows})
+        extra = _Extras(connection, [], batch_ids, {row.part_id for row in rows})
         where: dict[int, list[Whereabouts]] = defaultdict(list)
         for some in _chunks(batch_ids):
-            holdings = session.execute(
-                select(
-                    Holding.batch_id,
-                    Holding.quantity,
-                    Holding.reserved,
-                    Place.id,
-                    Place.name,
-                    Place.kind,
-                    Place.walking_order,
-                    Place.bonded,
-                    Place.note,
-                    Firm.name.label("firm_name"),
-                    _PULL_HERE.number.label("pull_here"),
-                )
-                .join(Place, Place.id == Holding.place_id)
-                .outerjoin(Firm, Firm.id == Place.firm_id)
-                .outerjoin(_PULL_HERE, _PULL_HERE.id == Place.pull_id)
-                .where(Holding.batch_id.in_(some))
-                .order_by(Place.walking_order, Place.name)
-            )
-            for row in holdings:
+            for row in connection.execute(_HOLDINGS, {"ids": some}):
                 where[row.batch_id].append(
                     Whereabouts(
                         row.id,
@@ -270,40 +309,28 @@ class _Extras:
     """What stands in other tables about the same things, read in one query each."""
 
     def __init__(
-        self, session: Session, pieces: list[int], batches: list[int], parts: Collection[int]
+        self, connection: Connection, pieces: list[int], batches: list[int], parts: Collection[int]
     ) -> None:
         self.papers: dict[Thing, int] = defaultdict(int)
         self.holds: dict[Thing, list[str]] = defaultdict(list)
         self.part_holds: dict[int, list[str]] = defaultdict(list)
         self._pulls: dict[int, list[str]] = defaultdict(list)
-        count = func.count()
         if pieces:
-            links = select(DocumentLink.piece_id, count).where(DocumentLink.piece_id.in_(pieces))
-            for piece, number in session.execute(links.group_by(DocumentLink.piece_id)):
+            for piece, number in connection.execute(_PAPERS_OF_PIECES, {"ids": pieces}):
                 self.papers[Thing(piece=piece)] = number
         if batches:
-            links = select(DocumentLink.batch_id, count).where(DocumentLink.batch_id.in_(batches))
-            for batch, number in session.execute(links.group_by(DocumentLink.batch_id)):
+            for batch, number in connection.execute(_PAPERS_OF_BATCHES, {"ids": batches}):
                 self.papers[Thing(batch=batch)] = number
-            pulls = (
-                select(PullLine.batch_id, Pull.number)
-                .join(Pull, Pull.id == PullLine.pull_id)
-                .where(PullLine.batch_id.in_(batches), PullLine.reserved > 0)
-                .order_by(Pull.id)
-            )
-            for batch, pull in session.execute(pulls):
+            for batch, pull in connection.execute(_PULLS_OF_BATCHES, {"ids": batches}):
                 if pull not in self._pulls[batch or 0]:
                     self._pulls[batch or 0].append(pull)
-        holds = select(Hold.piece_id, Hold.batch_id, Hold.part_id, Hold.reason).where(
-            Hold.cleared_on.is_(None),
-            or_(Hold.piece_id.in_(pieces), Hold.batch_id.in_(batches), Hold.part_id.in_(parts)),
-        )
-        for piece, batch, part, reason in session.execute(holds):
+        holds = connection.execute(_HOLDS, {"pieces": pieces, "batches": batches, "parts": list(parts)})
+        for piece, batch, part, reason in holds:
             if part is not None:
                 self.part_holds[part].append(reason)
             else:
                 self.holds[Thing(piece, batch)].append(reason)
-        self.hazardous = set(session.scalars(select(PartHazard.part_id).where(PartHazard.part_id.in_(parts))))
+        self.hazardous = set(connection.scalars(_HAZARDOUS, {"ids": list(parts)}))
 
     def pulls_of_batch(self, batch: int) -> tuple[str, ...]:
         """The pulls that have some of a batch set aside."""
