@@ -61,7 +61,7 @@ class Entry(Base):
     kind: Mapped[EntryKind] = mapped_column(Word(EntryKind), ForeignKey("entry_kind.word"))
     happened_on: Mapped[date] = mapped_column(index=True)
     recorded_at: Mapped[datetime] = mapped_column(Instant, unique=True)
-    who: Mapped[int] = mapped_column(BigInteger)
+    who: Mapped[int] = mapped_column(BigInteger, index=True)
     job_id: Mapped[int | None] = mapped_column(BigInteger)
     reverses: Mapped[int | None] = mapped_column(ForeignKey("entry.number"), unique=True)
     note: Mapped[str] = mapped_column(PlainText)

@@ -203,6 +203,7 @@ def upgrade() -> None:
         sa.UniqueConstraint("reverses", name=op.f("uq_entry_reverses")),
     )
     op.create_index(op.f("ix_entry_happened_on"), "entry", ["happened_on"], unique=False)
+    op.create_index(op.f("ix_entry_who"), "entry", ["who"], unique=False)
     op.create_table(
         "owner",
         sa.Column("id", sa.BigInteger(), autoincrement=False, nullable=False),
