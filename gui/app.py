@@ -8,8 +8,8 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from gui import shell as shells
-from gui.background import Job
 from gui.first_start import FirstStart
+from gui.job import Job
 from gui.new_store_form import new_store_form
 from gui.prefs import Prefs, settings_file
 from gui.shell import Shell

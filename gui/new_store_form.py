@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import available_timezones
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Field, Values
 from gui.views.form_plan import FormPlan
 from invdb.acts.begin import Workshop, begin_store

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Choice, Field, FieldKind, Values
 from gui.sitting import Sitting
 from gui.views.chosen_stock import are, day_field, named, remark_field, titled

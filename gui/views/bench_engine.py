@@ -7,7 +7,7 @@ from collections.abc import Callable
 from functools import partial
 from tkinter import ttk
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Choice, Column, Empty, Field, FieldKind, Page, Row, Sort
 from gui.signs import sign
 from gui.view import Context

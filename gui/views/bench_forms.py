@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Choice, Field, FieldKind, Hit, Values
 from gui.sitting import Sitting
 from gui.views.chosen_stock import day_field

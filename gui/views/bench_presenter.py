@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Choice, Cylinder
 from gui.signs import sign
 from gui.sitting import Sitting

@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Field, Values
 from invdb.terms import FieldRefused
 

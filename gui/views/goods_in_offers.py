@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Choice, Hit, Hits, Values
 from gui.sitting import Sitting
 from gui.views.searches import Search, search_for

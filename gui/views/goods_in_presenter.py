@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Values
 from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan, fields_renamed

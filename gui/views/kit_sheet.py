@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from tkinter import ttk
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Deed, Empty, Page, Row, Sort
 from gui.signs import sign
 from gui.theme import CAPTION, has_focus

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Choice, ChosenFile, Field, FieldKind, Values
 from invdb.acts.papers import NewPaper, read_content
 from invdb.terms import PaperKind, Refused

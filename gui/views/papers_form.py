@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Values
 from gui.sitting import Sitting
 from gui.views.chosen_stock import day_field, named, titled

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Field, FieldKind
 from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection
 from typing import Any
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Hit, Hits
 from invdb.acts.find import Found, find
 from invdb.rules.numbering import Verdict, read_number

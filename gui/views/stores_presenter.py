@@ -8,7 +8,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Choice, Column, Empty, Page, Row, Sort
 from gui.signs import sign
 from gui.sitting import Sitting

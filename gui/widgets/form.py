@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 from tkinter import ttk
 from typing import Any
 
-from gui.background import Background, Job
+from gui.background import Background
+from gui.job import Job
 from gui.shown import Field, FieldKind, Values
 from gui.theme import Theme
 from gui.widgets.editors import (

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from gui.shown import Page, Row, Sort
 
 if TYPE_CHECKING:
-    from gui.background import Background, Job
+    from gui.background import Background
+    from gui.job import Job
     from gui.widgets.selection import Selection
     from invdb.terms import Refused
 

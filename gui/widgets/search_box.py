@@ -6,7 +6,8 @@ import tkinter as tk
 from collections.abc import Callable, Sequence
 from tkinter import ttk
 
-from gui.background import Background, Job
+from gui.background import Background
+from gui.job import Job
 from gui.shown import Hit, Hits
 from gui.theme import Theme, has_focus
 from gui.widgets.drop_list import DropList

@@ -8,7 +8,8 @@ from functools import partial
 from tkinter import ttk
 from typing import Any
 
-from gui.background import Background, Job
+from gui.background import Background
+from gui.job import Job
 from gui.shown import Column, Deed, Empty, Page, Row, Sort
 from gui.signs import sign
 from gui.theme import CHIP_COLUMN, ROW_HEIGHT, Theme

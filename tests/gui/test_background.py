@@ -9,7 +9,8 @@ from collections.abc import Callable
 
 import pytest
 
-from gui.background import WAITING_WRITES_MAX, Background, Job
+from gui.background import WAITING_WRITES_MAX, Background
+from gui.job import Job
 from invdb.terms import Refused
 from tests.gui.desk import Desk
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Choice, ChosenFile, Field, FieldKind, Hit, Values
 from gui.widgets.editors import read_date
 from gui.widgets.form import Form

@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from typing import Any
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Hit
 from gui.widgets.search_box import SearchBox
 from invdb.terms import Refused

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from gui.background import Job
+from gui.job import Job
 from gui.prefs import Prefs
 from gui.shell import Shell, fits_screen, run
 from gui.shown import Hit

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Column, Deed, Empty, Page, Row, Sort
 from gui.widgets.table import Table
 from invdb.terms import Refused
