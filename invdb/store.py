@@ -23,7 +23,8 @@ from invdb.terms import Refused
 
 # Marks a SQLite file as one of ours: the letters IVDB.
 APPLICATION_ID = 0x49564442
-BUSY_SECONDS = 10
+# How long an act waits for another's before it gives up.
+BUSY_SECONDS: float = 10
 _LOCK_HEAD = select(LedgerHead.number).with_for_update()
 
 
@@ -94,7 +95,7 @@ def _plain_words(where: str) -> Iterator[None]:
 
 def _refusal(where: str, said: str) -> Refused:
     said_low = said.lower()
-    if "locked" in said_low:
+    if "locked" in said_low or "lock timeout" in said_low:
         return Refused(
             f"{where} is locked by another program.", "Close that program, or try again in a moment."
         )
@@ -132,7 +133,12 @@ def _is_url(where: str) -> bool:
 
 def shown(where: str) -> str:
     """The store's name as it may stand on a screen: a URL without its password."""
-    return make_url(where).render_as_string(hide_password=True) if _is_url(where) else where
+    if not _is_url(where):
+        return where
+    try:
+        return make_url(where).render_as_string(hide_password=True)
+    except (ArgumentError, ValueError):
+        return "The address given"
 
 
 def _engine(where: str) -> Engine:
@@ -141,12 +147,18 @@ def _engine(where: str) -> Engine:
     try:
         url = make_url(where)
         if url.get_backend_name() == "postgresql":
-            return create_engine(url.set(drivername="postgresql+psycopg"), isolation_level="READ COMMITTED")
-    except (ArgumentError, NoSuchModuleError) as error:
+            return create_engine(
+                url.set(drivername="postgresql+psycopg"),
+                isolation_level="READ COMMITTED",
+                connect_args={"options": f"-c lock_timeout={round(BUSY_SECONDS * 1000)}"},
+            )
+    except (ArgumentError, NoSuchModuleError, ValueError) as error:
         raise Refused(
-            f"{where} is no database address that can be read.", "Give a file, or postgresql://…"
+            f"{shown(where)} is no database address that can be read.", "Give a file, or postgresql://…"
         ) from error
-    raise Refused(f"{url.drivername} stores are not supported.", "Give a file, or a postgresql:// address.")
+    raise Refused(
+        f"A store can't be kept by {url.drivername}.", "Give a file, or an address such as postgresql://…"
+    )
 
 
 def _sqlite_engine(path: Path) -> Engine:
@@ -273,7 +285,7 @@ def open_store(where: str) -> Store:
 def _check_revision(engine: Engine, name: str) -> None:
     """Refuse what is no store of ours or is newer; bring what is older up to date."""
     with engine.connect() as connection:
-        if not inspect(connection).has_table("alembic_version"):
+        if not {"alembic_version", "ledger_head"} <= set(inspect(connection).get_table_names()):
             raise Refused(f"{name} is no store of ours.", "Choose another, or begin a new store.")
         revision = connection.scalar(text("SELECT version_num FROM alembic_version"))
     if revision != newest_revision():
