@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 from invdb.acts.things import ThingState, Whereabouts
 from invdb.records.catalogue import KitLine, Mod, Part, StandIn, StandInMember
 from invdb.records.engines import Engine, EngineMod, EngineType, Position
-from invdb.records.people import Owner, OwnerAgreement
+from invdb.records.people import Owner, OwnerAgreement, Person
 from invdb.records.stock import Batch, Hold, Piece, Pull, PullLine
 from invdb.rules import alternates
 from invdb.rules.availability import Asking, Offered
@@ -384,3 +384,20 @@ def read_held(session: Session, engines: Collection[int]) -> dict[tuple[int, int
             )
         )
     return found
+
+
+def read_whom(session: Session, numbers: Collection[str]) -> dict[str, str]:
+    """For whom pulls are, by number: ``P00003-M (Twelve 219 cylinder B2, Dunya Halloran)``."""
+    if not numbers:
+        return {}
+    rows = session.execute(
+        select(Pull.number, Engine.name, Position.group_name, Position.name, Person.name)
+        .join(Engine, Engine.id == Pull.engine_id)
+        .join(Position, Position.id == Pull.position_id)
+        .join(Person, Person.id == Pull.asked_by)
+        .where(Pull.number.in_(numbers))
+    )
+    return {
+        number: f"{number} ({engine} {group} {position}, {who})"
+        for number, engine, group, position, who in rows
+    }

@@ -8,7 +8,7 @@ from __future__ import annotations
 import time
 from collections import defaultdict
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from sqlalchemy.orm import Session
@@ -24,6 +24,7 @@ from invdb.acts.kit_facts import (
     read_engine,
     read_held,
     read_position,
+    read_whom,
 )
 from invdb.acts.numbers import Thing
 from invdb.acts.things import ThingState, Whereabouts, things_of_parts
@@ -172,6 +173,11 @@ class _Pool:
         for each in self.by_part.values():
             each.sort(key=lambda pair: (pair[0].received_on, pair[0].tag, pair[1].walking_order))
 
+    def pulls(self) -> set[str]:
+        """The numbers of every pull that has any of this set aside or in hand."""
+        pairs = [pair for each in self.by_part.values() for pair in each]
+        return {number for state, where in pairs for number in (*state.reserved_for, where.pull) if number}
+
 
 def propose(
     session: Session,
@@ -199,6 +205,7 @@ def propose(
     build = _Build(catalogue, engines, positions, read_held(session, engines))
     parts = build.parts_of(kits)
     build.pool.fill(things_of_parts(session, parts).values())
+    build.whom = read_whom(session, build.pool.pulls())
     request = build.request(kits)
     ends = time.monotonic() + seconds
     kit = choose_kit(request, seconds_left=lambda: ends - time.monotonic(), stop=stop)
@@ -220,6 +227,7 @@ class _Build:
         self.positions = positions
         self.pool = _Pool()
         self._held = held
+        self.whom: dict[str, str] = {}
         self._options: dict[tuple[Asked, int], list[Option]] = {}
         self._things: dict[str, tuple[ThingState, Whereabouts]] = {}
 
@@ -374,7 +382,12 @@ class _Build:
             [*dict.fromkeys(parts), *(part for part in unsuited if part not in parts)]
         ):
             for state, where in self.pool.by_part.get(part, ()):
-                said = list(bars(offered_at(state, where), ask))
+                offered = replace(
+                    offered_at(state, where),
+                    reserved_for=tuple(self.whom.get(number, number) for number in state.reserved_for),
+                    pull=self.whom.get(where.pull, where.pull),
+                )
+                said = list(bars(offered, ask))
                 if part in unsuited and part not in parts:
                     said.append(f"unsuited: {unsuited[part]}")
                 if not said and _source_key(state, where) in chosen:

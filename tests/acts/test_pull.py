@@ -343,3 +343,15 @@ def test_a_proposal_prints_with_its_shortages_before_anything_is_reserved(shop: 
     assert [pull.asked_by for pull in sheet.pulls] == ["Ben Hollis", "Ben Hollis"]
     assert [(row.station, row.quantity_missing) for row in sheet.short_rows] == [("exhaust valve", 1)]
     assert sheet.short_rows[0].near_misses[0].bar == "chosen for another line of this proposal"
+
+
+def test_a_near_miss_says_for_whom_it_is_reserved_or_issued(shop: Shop) -> None:
+    stocked(shop)
+    with shop.store.writing() as session:
+        by = replace(shop.by(), person=shop.keeper)
+        (made,) = reserve(session, (order_of(proposed(shop, "5").kits[0]),), by)
+    whom = f"{made.number} (Linnet One cylinder 5, Ben Hollis)"
+    assert line_of(proposed(shop, "6"), "exhaust valve").misses[0].bars == (f"reserved for pull {whom}",)
+    with shop.store.writing() as session:
+        issue(session, made.pull, shop.by())
+    assert line_of(proposed(shop, "6"), "exhaust valve").misses[0].bars == (f"issued for pull {whom}",)
