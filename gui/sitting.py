@@ -15,7 +15,8 @@ from invdb.terms import Refused
 class Sitting:
     """The open store, the shop's time zone, and the person at work; None and "" until one says who it is.
 
-    ``licence`` is the kind and the number of the person's licence, "" for none. A view calls ``posted`` on the Tk thread after each of its acts, so that the line beneath tells of it.
+    ``licence`` is the kind and the number of the person's licence, "" for none. A view calls ``posted`` on
+    the Tk thread after each of its acts, so that the line beneath tells of it.
     """
 
     store: Store

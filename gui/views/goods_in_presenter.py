@@ -124,7 +124,7 @@ def book_in(sitting: Sitting, job: Job, values: Values) -> Received:
         )
         several = pieces_count(values) > 1
         renamed = {"quantity": "pieces", "serial": "serials" if several else "serial"} if pieces else {}
-        with fields_renamed(papers="files", **renamed):
+        with fields_renamed(**renamed):
             received = receive(session, goods, by)
         job.commit_begins()
     return received

@@ -5,14 +5,9 @@ from __future__ import annotations
 from gui.job import Job
 from gui.shown import Choice, ChosenFile, Field, FieldKind, Values
 from invdb.acts.papers import NewPaper, read_content
-from invdb.terms import PaperKind, Refused
+from invdb.terms import PaperKind
 
 PAPER_KINDS = tuple(Choice(kind, str(kind)) for kind in PaperKind)
-
-
-def _check_reference(reference: str, values: Values) -> None:
-    if reference and values.get("paper_kind") is None:
-        raise Refused("It isn't said what kind of paper that is.", "Choose its kind above.")
 
 
 def paper_fields(section: str = "Papers") -> tuple[Field, ...]:
@@ -29,12 +24,11 @@ def paper_fields(section: str = "Papers") -> tuple[Field, ...]:
         Field(
             "paper_reference",
             "Its number",
+            needed=True,
             section=section,
-            kept=True,
-            check=_check_reference,
             shown_when=lambda values: values.get("paper_kind") is not None,
         ),
-        Field("files", "Files", FieldKind.FILES, section=section, kept=False, choices=PAPER_KINDS,
+        Field("papers", "Files", FieldKind.FILES, section=section, kept=False, choices=PAPER_KINDS,
               hint="Kept in the store itself, once however often they are attached"),
     )  # fmt: skip
 
@@ -47,7 +41,7 @@ def papers_of(values: Values, job: Job) -> tuple[NewPaper, ...]:
     """
     kind, reference = values.get("paper_kind"), values.get("paper_reference", "")
     papers = []
-    for file in values.get("files", ()):
+    for file in values.get("papers", ()):
         assert isinstance(file, ChosenFile)
         job.stop_here()
         named = file.kind == kind and reference != ""

@@ -9,7 +9,7 @@ from gui.job import Job
 from gui.shown import Values
 from gui.sitting import Sitting
 from gui.views.chosen_stock import day_field, named, titled
-from gui.views.form_plan import FormPlan, fields_renamed
+from gui.views.form_plan import FormPlan
 from gui.views.paper_fields import paper_fields, papers_of
 from invdb.acts.papers import add_paper
 from invdb.acts.things import ThingState
@@ -34,8 +34,8 @@ def papers_form(sitting: Sitting, stock: Sequence[ThingState]) -> FormPlan:
 def _attach(sitting: Sitting, stock: Sequence[ThingState], job: Job, values: Values) -> int:
     papers = papers_of(values, job)
     if not papers:
-        raise FieldRefused("files", "No paper is named.", "Choose a kind and type its number, or add files.")
-    with sitting.store.writing() as session, fields_renamed(papers="files"):
+        raise FieldRefused("papers", "No paper is named.", "Choose a kind and type its number, or add files.")
+    with sitting.store.writing() as session:
         by = sitting.by(values["happened_on"])
         for paper in papers:
             add_paper(session, paper, by, tuple(state.thing for state in stock))
