@@ -13,11 +13,13 @@ from gui.signs import sign
 from gui.view import Context
 from gui.views.bench_presenter import BenchPresenter
 from gui.widgets.editors import ChoiceEditor
+from gui.widgets.empty_note import EmptyNote
 from gui.widgets.engine_picture import EnginePicture
 from gui.widgets.table import Table
 from gui.widgets.tip import explain
 from invdb.acts.pick_list import PullSummary
 from invdb.rules.effectivity import serial_key
+from invdb.terms import Layout
 
 TYPED_AHEAD_MS = 900
 ENGINE_WIDTH = 44
@@ -72,6 +74,7 @@ class EnginePane(ttk.Frame):
         )
         self.picture = EnginePicture(self, context.theme, on_open=lambda name: on_ask(name, True))
         self.picture.pack(fill="both", expand=True)
+        self.nothing = EmptyNote(self.picture, context.theme)
         self._listen()
 
     def show(self) -> None:
@@ -94,16 +97,24 @@ class EnginePane(ttk.Frame):
         """Show what is known of the kits by now."""
         presenter = self._presenter
         self._outlook.configure(text=presenter.told_of_outlook())
-        if presenter.engine is not None:
+        engine, cylinders = presenter.engine, presenter.cylinders()
+        if engine is not None:
             self.picture.show(
-                presenter.cylinders(),
-                presenter.engine.layout,
-                inverted=presenter.engine.inverted,
-                title=presenter.engine.name,
+                cylinders,
+                engine.layout,
+                inverted=engine.inverted,
+                title=engine.name,
                 caption=presenter.told_of_picture(),
             )
-            if self.picture.chosen() is None and presenter.cylinders():
-                self.picture.choose(presenter.cylinders()[0].name)
+        else:
+            self.picture.show((), Layout.IN_LINE)
+        if self.picture.chosen() is None and cylinders:
+            self.picture.choose(cylinders[0].name)
+        why = presenter.why_no_picture()
+        if why is not None:
+            self.nothing.show(why)
+        else:
+            self.nothing.hide()
 
     def turn(self) -> None:
         """Show the other answer: each by itself, or all at once."""

@@ -176,9 +176,9 @@ class KitPane(ttk.Frame):
 
     def save_pick_list(self) -> None:
         """Write the pick list of what the sheet shows to a file that a person names."""
-        of = self.proposal or tuple(each.summary.pull for each in self.pulled)
+        of = self.proposal or tuple(each.summary.pull for each in self.pulled if each.set_aside)
         if not of:
-            self._context.refuse("There is nothing to print. Choose a cylinder or an open pull first.")
+            self._context.refuse("There is nothing to fetch. Choose a cylinder, or a pull not yet issued.")
             return
         where = self._ask_where(self, f"pick list {self._pick_list_name()}.pdf")
         if where:
@@ -275,12 +275,11 @@ class KitPane(ttk.Frame):
             return [reserve, save] if takes else [save]
         deeds = []
         if any(each.set_aside for each in self.pulled):
+            deeds.append(save)
             deeds.append(Deed("Issue", self.issue_all, "Ctrl+I", "Hand over all that is set aside"))
             deeds.append(
                 Deed("Issue chosen …", self.issue_chosen, "Ctrl+Shift+I", "Hand over only the chosen rows")
             )
-        if self.pulled:
-            deeds.append(save)
         if any(each.out for each in self.pulled):
             deeds.append(Deed("Take back …", self.take_back, "Ctrl+B", "Take back what was not used"))
         if any(may_be_cancelled(each) for each in self.pulled):

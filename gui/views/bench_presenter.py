@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gui.job import Job
-from gui.shown import Choice, Cylinder
+from gui.shown import Choice, Cylinder, Empty
 from gui.signs import sign
 from gui.sitting import Sitting
 from gui.views.bench_cylinders import cylinders_of, groups_of, positions_of
@@ -169,6 +169,20 @@ class BenchPresenter:
             at_once = sum(share.state in FILLED for share in shares)
             said += f"; {at_once} if all were pulled at once"
         return said
+
+    def why_no_picture(self) -> Empty | None:
+        """What to say where there is nothing to draw, or None."""
+        if self.engine is None:
+            return Empty(
+                "No engine is in the store yet.",
+                "Each stands here as its type is drawn, once the type and the engine are in the store.",
+            )
+        if not self.engine.positions:
+            return Empty(
+                f"The positions of the {self.engine.engine_type} are not known yet.",
+                "Its cylinders stand here once they are entered with the type.",
+            )
+        return None
 
     def told_of_picture(self) -> str:
         """What stands beneath the picture: what its marks mean, since a tilted head may have no room."""
