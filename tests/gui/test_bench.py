@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from gui.background import Job
+from gui.job import Job
 from gui.prefs import Prefs
 from gui.sitting import Sitting
 from gui.view import Context
@@ -323,7 +323,7 @@ def test_stopping_leaves_the_rest_unknown_till_it_is_asked_again(bench: Bench, s
         job.ask_to_stop()
         return real(job, *rest)
 
-    presenter.read_outlook = stopped_on_the_way  # type: ignore[method-assign]
+    presenter.read_outlook = stopped_on_the_way  # type: ignore[assignment, method-assign]
     bench.view.show_engine(shop.engine_two)
     bench.settle()
     assert "…" in bench.where_it_is()

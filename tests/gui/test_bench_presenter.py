@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from gui.background import Job, Stopped
+from gui.job import Job, Stopped
 from gui.shown import CylinderShape
 from gui.sitting import Sitting
 from gui.views.bench_cylinders import cylinders_of, groups_of

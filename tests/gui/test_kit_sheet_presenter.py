@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import Row, Sort
 from gui.sitting import Sitting
 from gui.views.bench_presenter import BenchPresenter
