@@ -24,6 +24,7 @@ from invdb.terms import Layout
 TYPED_AHEAD_MS = 900
 ENGINE_WIDTH = 44
 PULLS_HEIGHT = 184
+PULLS_SHARE_MAX = 0.27
 
 PULL_COLUMNS = (
     Column("number", "Open pull", 78),
@@ -140,14 +141,17 @@ class EnginePane(ttk.Frame):
         self._about = ttk.Label(self, style="Caption.TLabel")
         self._about.pack(fill="x", pady=(px(4), 0))
         explain(self._about, self._presenter.told_of_type)
-        self.bind("<Configure>", lambda event: self._wrap(max(event.width, px(200))))
+        self.bind("<Configure>", lambda event: self._fit(event.width, event.height))
 
-    def _wrap(self, width: int) -> None:
+    def _fit(self, width: int, height: int) -> None:
+        """Wrap the words to the width, and leave the picture its share of the height."""
+        px = self._theme.px
         for label in (self._about, self._outlook):
-            label.configure(wraplength=width)
+            label.configure(wraplength=max(width, px(200)))
+        self._pulls_place.configure(height=min(px(PULLS_HEIGHT), round(height * PULLS_SHARE_MAX)))
 
     def _build_pulls(self, context: Context) -> None:
-        place = ttk.Frame(self, height=self._theme.px(PULLS_HEIGHT))
+        place = self._pulls_place = ttk.Frame(self, height=self._theme.px(PULLS_HEIGHT))
         place.pack(side="bottom", fill="x")
         place.pack_propagate(False)
         self.pulls = Table(
