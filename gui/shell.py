@@ -178,7 +178,8 @@ class Shell:
 
     def close(self, *, again: bool = False) -> None:
         """Close the window, but ask first if something would be lost."""
-        lost = [words for words in (view.unsaved() for view in self._views) if words]
+        built = [view for view in self._views if view.name in self._built]
+        lost = [words for words in (view.unsaved() for view in built) if words]
         if self.background.writing():
             self.line.ask("An act is still being written.", "Close anyway", "Wait", partial(self._go, again))
         elif lost:

@@ -57,4 +57,7 @@ class View(Protocol):
         """Show the thing that was found, or that another view sent here."""
 
     def unsaved(self) -> str:
-        """What would be lost if the window closed, in a few words such as "the goods in form", or ""."""
+        """What would be lost if the window closed, in a few words such as "the goods in form", or "".
+
+        Asked only once the view is built.
+        """

@@ -53,7 +53,9 @@ class Desk:
             name = key if key.startswith("<") else f"<Key-{KEY_NAMES.get(key, key)}>"
             focus.event_generate(name)
             released = name.strip("<>").split("-")[-1]
-            focus.event_generate(f"<KeyRelease-{released}>")
+            # The key may have closed what had the focus.
+            if focus.winfo_exists():
+                focus.event_generate(f"<KeyRelease-{released}>")
             self.root.update()
 
     def type(self, text: str) -> None:

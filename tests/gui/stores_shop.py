@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import FieldKind
 from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan

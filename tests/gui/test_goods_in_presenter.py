@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import ChosenFile
 from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan

@@ -6,7 +6,7 @@ import threading
 from typing import Any
 
 from gui.job import Job
-from gui.shown import Hit
+from gui.shown import Hit, Hits
 from gui.widgets.search_box import SearchBox
 from invdb.terms import Refused
 from tests.gui.desk import Desk
@@ -155,3 +155,21 @@ def test_as_a_field_it_keeps_the_name_and_hears_that_it_was_changed(desk: Desk) 
     before = len(typed)
     desk.press("<End>", "<BackSpace>")
     assert len(typed) == before + 1
+
+
+def test_what_fits_but_for_a_slip_waits_for_a_second_enter(desk: Desk) -> None:
+    def slip(_job: Job, words: str) -> Hits:
+        return Hits((Hit("T00012-K", "Exhaust valve", "piece", 12),), "Nothing fits as typed.")
+
+    chosen: list[Hit] = []
+    box = SearchBox(desk.root, desk.theme, desk.background, slip, chosen.append)
+    box.pack()
+    desk.root.update()
+    box.focus_box()
+    desk.type("T00012")
+    desk.press("<Return>")
+    desk.settle()
+    assert chosen == []
+    assert box.list.dropped()
+    desk.press("<Return>")
+    assert [hit.ref for hit in chosen] == [12]

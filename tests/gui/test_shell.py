@@ -280,6 +280,7 @@ def test_dark_is_remembered(window: Window) -> None:
 
 
 def test_closing_asks_on_the_line_only_if_something_would_be_lost(window: Window) -> None:
+    window.shell.show("bench")
     window.bench.would_lose = "the goods in form"
     window.shell.close()
     window.root.update()

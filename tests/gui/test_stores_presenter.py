@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from gui.background import Job
+from gui.job import Job
 from gui.shown import ChosenFile, Sort
 from gui.views.stores_presenter import COLUMNS, ON_HOLD, SORTED_BY, Act, Key, ReverseEntry, StoresPresenter
 from invdb.acts.hold import Subject, raise_hold
