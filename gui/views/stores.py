@@ -34,7 +34,7 @@ from gui.widgets.table import Table
 from gui.widgets.tip import explain
 from invdb.acts.goods_in import Received
 
-LIST_SHARE = 0.54
+LIST_SHARE = 0.55
 GAP = 12
 
 
@@ -169,6 +169,8 @@ class StoresView:
         goods_in.bind("<Return>", lambda event: event.widget.invoke())
         explain(goods_in, deed.hint, deed.key)
         goods_in.pack(side="right")
+        for part in (self.table.bar.entry, *(box.box for box in self.filters.boxes.values())):
+            bind_deeds(part, [deed])
 
     def _build_side(self) -> None:
         theme = self._context.theme
@@ -176,6 +178,7 @@ class StoresView:
             self.right, theme, on_reverse=self._reverse_entry, on_leave=self.table.focus_rows
         )
         self.story.pack(fill="both", expand=True)
+        bind_deeds(self.story, [self._goods_in_deed()])
         self._nothing = EmptyNote(self.story, theme)
         self._show_nothing()
 

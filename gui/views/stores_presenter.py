@@ -55,10 +55,11 @@ NOTHING_CHOSEN = Empty(
 
 COLUMNS = (
     Column("tag", "Tag", 80),
-    Column("name", "Name", 168),
-    Column("condition", "Condition", 150),
-    Column("place", "Place", 82),
-    Column("quantity", "Quantity", 64, right=True),
+    Column("name", "Name", 148),
+    Column("condition", "Condition", 122),
+    Column("scope", "Accepted for", 110),
+    Column("place", "Place", 76),
+    Column("quantity", "Quantity", 62, right=True),
     Column("serial", "Serial or lot", 96),
     Column("part", "Part", 92),
     Column("origin", "Origin", 112),
@@ -71,6 +72,7 @@ SORTED_BY = {
     "tag": StockColumn.TAG,
     "name": StockColumn.PART_NAME,
     "condition": StockColumn.CONDITION,
+    "scope": StockColumn.SCOPE,
     "place": StockColumn.BIN,
     "quantity": StockColumn.QUANTITY,
     "serial": StockColumn.SERIAL,
@@ -276,14 +278,13 @@ def row_of(row: StockRow) -> Row:
     words = sign(state).text
     if state != row.condition:
         words += f", {row.condition}"
-    if row.scope is not None:
-        words += f", {row.scope}"
     return Row(
         Key(row.thing, row.place if row.thing.batch is not None else None, row.condition, row.on_hold),
         (
             row.tag,
             row.part_name,
             words,
+            str(row.scope or ""),
             row.bin,
             "1" if row.thing.piece is not None else row.quantity_words,
             row.serial,

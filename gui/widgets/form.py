@@ -295,7 +295,7 @@ class Form(ttk.Frame):
         try:
             value = editor.get()
             if field.needed and not editor.filled():
-                raise Refused(f"{field.word} is needed.")
+                raise Refused(f"“{field.word}” is still empty.")
             if field.check is not None:
                 field.check(value, self.values_so_far())
         except Refused as refused:

@@ -78,7 +78,7 @@ class RowsEditor(Editor):
         values = {name: editor.get() for name, editor in row.items()}
         for column in self.field.columns:
             if column.needed and not row[column.name].filled():
-                raise Refused(f"{column.word} is needed.")
+                raise Refused(f"“{column.word}” is still empty.")
             if column.check is not None:
                 column.check(values[column.name], values)
         return values

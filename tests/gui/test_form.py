@@ -173,7 +173,7 @@ def test_saving_with_something_wrong_saves_nothing_and_goes_to_the_first(desk: D
     assert booking.saved == []
     assert booking.where() == "part"
     assert "3 fields are not right yet" in booking.form.foot.words()
-    assert booking.form.message_of("part") == "✕ Part is needed."
+    assert booking.form.message_of("part") == "✕ “Part” is still empty."
     assert "“yesterday” is not a day." in booking.form.message_of("received")
 
 
@@ -407,4 +407,4 @@ def test_opening_the_list_of_a_choice_does_not_leave_its_field(desk: Desk) -> No
     desk.root.tk.call("ttk::combobox::Unpost", str(box.box))
     desk.root.update()
     desk.press("<Tab>")
-    assert booking.form.message_of("origin") == "✕ Origin is needed."
+    assert booking.form.message_of("origin") == "✕ “Origin” is still empty."

@@ -62,7 +62,7 @@ def test_a_fresh_row_waits_beneath_whatever_is_begun(desk: Desk, rows: RowsEdito
 
 def test_what_is_wrong_names_its_row(desk: Desk, rows: RowsEditor) -> None:
     desk.type("5")
-    with pytest.raises(Refused, match=r"Row 1: Condition is needed\."):
+    with pytest.raises(Refused, match=r"Row 1: “Condition” is still empty\."):
         rows.get()
     rows.set([{"quantity": "1", "state": "good"}, {"quantity": "x", "state": "bad"}])
     with pytest.raises(Refused, match=r"Row 2: x is no whole number\."):
