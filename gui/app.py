@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from functools import partial
 from pathlib import Path
+from tkinter import ttk
 from zoneinfo import ZoneInfo
 
 from gui import shell as shells
@@ -29,6 +30,7 @@ from invdb.terms import Refused
 SAMPLE_NAME = "harrowmere.invdb"
 BENCH_KINDS = frozenset({"pull", "engine"})
 NOBODY = "choose who you are"
+FORM_WIDTH = 680
 
 
 def run(where: str | None = None, prefs: Prefs | None = None) -> None:
@@ -149,13 +151,14 @@ class House:
             return plan.told(where)
 
         def leave() -> None:
-            if self.form is not None:
-                self.form.destroy()
-                self.form = None
+            cover.destroy()
+            self.form = None
             pane.buttons[1].focus_set()
 
+        cover = ttk.Frame(pane)
+        cover.place(relwidth=1, relheight=1)
         self.form = Form(
-            pane,
+            cover,
             shell.theme,
             shell.background,
             plan.fields,
@@ -167,7 +170,7 @@ class House:
             another=False,
             said=plan.said,
         )
-        self.form.place(relwidth=1, relheight=1)
+        self.form.place(relx=0.5, anchor="n", width=shell.theme.px(FORM_WIDTH), relheight=1)
         self.form.begin()
 
     def _open_existing(self, shell: Shell, pane: FirstStart) -> None:
@@ -214,8 +217,11 @@ class House:
         sitting.posted()
 
     def _found(self, shell: Shell, hit: Hit) -> None:
-        kind, _ = hit.ref
-        shell.go_to("bench" if kind in BENCH_KINDS else "stores", hit.ref)
+        kind, found = hit.ref
+        if kind in BENCH_KINDS:
+            shell.go_to("bench", (kind, found))
+        else:
+            shell.go_to("stores", (kind, found, hit.headline))
 
     def _show_last_entry(self, shell: Shell, sitting: Sitting) -> None:
         person = sitting.person

@@ -212,7 +212,7 @@ def life_of(sheet: TraceSheet) -> LifeLine:
     return LifeLine(
         today=today,
         stretches=(*_gap_stretches(sheet.gaps), *_place_stretches(sheet)),
-        holds=tuple(_hold_stretch(hold) for hold in sheet.holds),
+        holds=tuple(_hold_stretch(sheet, hold) for hold in sheet.holds),
         moments=tuple(_moments(sheet)),
     )
 
@@ -253,11 +253,13 @@ def _entry_on(sheet: TraceSheet, day: date) -> TraceEntry | None:
     return next((entry for entry in stand if entry.happened_on == day), None)
 
 
-def _hold_stretch(hold: HoldLine) -> Stretch:
+def _hold_stretch(sheet: TraceSheet, hold: HoldLine) -> Stretch:
     detail = f"raised by {hold.raised_by}"
     if hold.cleared_on is not None:
         detail += f"; cleared by {hold.cleared_by}: {hold.cleared_because}"
-    return Stretch(hold.raised_on, hold.cleared_on, "on hold", hold.reason, detail)
+    raised = (e for e in sheet.entries if e.kind == EntryKind.HOLD_RAISED and e.reversed_by is None)
+    number = next((entry.number for entry in raised if entry.happened_on == hold.raised_on), None)
+    return Stretch(hold.raised_on, hold.cleared_on, "on hold", hold.reason, detail, number)
 
 
 def _moments(sheet: TraceSheet) -> Iterable[Moment]:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import tkinter as tk
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from tkinter import ttk
-from typing import Any
 
 from gui.shown import Choice, Field, FieldKind
 from gui.view import Context
-from gui.views.stores_presenter import FILTERS, StoresPresenter
+from gui.views.stores_presenter import FILTERS, Only, Shelf, StoresPresenter
 from gui.widgets.editors import ChoiceEditor
 from gui.widgets.tip import explain
 
@@ -40,22 +39,40 @@ class StockFiltersBar(ttk.Frame):
             explain(box.box, f"Only this {word.lower()}; Backspace takes it away")
             self.columnconfigure(at, weight=1, uniform="filter")
             self.boxes[name] = box
+        self._only: Only | None = None
+        self.only_button = ttk.Button(self, command=self._take_only_away)
+        self.only_button.bind("<Return>", lambda event: event.widget.invoke())
+        explain(self.only_button, "Show all of them again")
         self.refresh()
 
     def refresh(self) -> None:
         """Read again what may be chosen."""
         self._context.background.ask("stores filters", lambda job: self._presenter.choices(), self._offer)
 
-    def set(self, chosen: Mapping[str, Any]) -> None:
-        """Filter by these and no others."""
+    def set(self, shelf: Shelf) -> None:
+        """Filter by this and nothing else."""
         for name, box in self.boxes.items():
-            box.set(chosen.get(name))
-        self._presenter.filter(chosen)
+            box.set(shelf.boxes.get(name))
+        self._show_only(shelf.only)
+        self._presenter.filter(shelf)
+
+    def _show_only(self, only: Only | None) -> None:
+        self._only = only
+        if only is None:
+            self.only_button.grid_remove()
+            return
+        self.only_button.configure(text=f"Only {only.words}   ✕")
+        pad = self._context.theme.px(6)
+        self.only_button.grid(row=2, column=0, columnspan=len(FILTERS), sticky="w", pady=(pad, 0))
+
+    def _take_only_away(self) -> None:
+        self._show_only(None)
+        self._changed()
 
     def _offer(self, choices: dict[str, tuple[Choice, ...]]) -> None:
         for name, box in self.boxes.items():
             box.offer(choices[name])
 
     def _changed(self) -> None:
-        self._presenter.filter({name: box.get() for name, box in self.boxes.items()})
+        self._presenter.filter(Shelf({name: box.get() for name, box in self.boxes.items()}, self._only))
         self._on_change()

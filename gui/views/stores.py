@@ -33,6 +33,7 @@ from gui.widgets.form import Form
 from gui.widgets.table import Table
 from gui.widgets.tip import explain
 from invdb.acts.goods_in import Received
+from invdb.terms import Refused
 
 LIST_SHARE = 0.55
 GAP = 12
@@ -92,19 +93,23 @@ class StoresView:
         self._read_story()
 
     def open(self, ref: Any) -> None:
-        """Show what was found: a piece or a batch by its story, a part or a bin by its stock."""
+        """Show what was found (kind, id and words): a piece or a batch by its story, else its stock."""
         if isinstance(ref, ReverseEntry):
             self._open_plan(self.presenter.reverse(ref))
             return
         if not self._may_open():
             return
         self._show_story_pane()
-        presenter, (kind, found) = self.presenter, ref
-        ask = self._context.background.ask
+        presenter, (kind, found, headline) = self.presenter, ref
         if kind in ("piece", "batch"):
-            ask("stores open", lambda _job: presenter.key_of(kind, found), self._show_alone)
-        else:
-            ask("stores open", lambda _job: presenter.shelf_of(kind, found), self._show_shelf)
+            self._context.background.ask(
+                "stores open", lambda _job: presenter.key_of(kind, found), self._show_alone
+            )
+            return
+        try:
+            self._show_shelf(presenter.shelf_of(kind, found, headline))
+        except Refused as refused:
+            self._context.refuse(str(refused))
 
     def unsaved(self) -> str:
         """The open form, if anything was typed in it."""
@@ -221,8 +226,8 @@ class StoresView:
         self._enter_story()
 
     def _show_shelf(self, shelf: Shelf) -> None:
-        self.filters.set(shelf.boxes)
-        self.table.filter_by(shelf.words)
+        self.filters.set(shelf)
+        self.table.filter_by("")
         self.table.focus_rows()
 
     def _read_story(self) -> None:

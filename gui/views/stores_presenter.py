@@ -24,7 +24,6 @@ from gui.views.reverse_form import reverse_form
 from gui.views.split_form import split_form
 from invdb.acts.hold import holds_on
 from invdb.acts.numbers import Thing
-from invdb.acts.offers import parts_by_ids
 from invdb.acts.stock_filter import StockFilter
 from invdb.acts.stock_list import StockColumn, StockRow, StockSort, stock_choices, stock_count, stock_rows
 from invdb.acts.things import things_by_id
@@ -91,6 +90,7 @@ FILTERS = (
     ("engine_type", "Engine type"),
 )
 ON_HOLD = "on hold"
+ONLY_WORDS = {"part": "part", "firm": "from", "document": "with the paper"}
 
 
 class Act(StrEnum):
@@ -137,11 +137,20 @@ class ReverseEntry:
 
 
 @dataclass(frozen=True)
+class Only:
+    """What the list is kept to beside its boxes: a part, a firm or a document, by its id, and its words."""
+
+    kind: str
+    id: int
+    words: str
+
+
+@dataclass(frozen=True)
 class Shelf:
-    """What the list is filtered by to show what was found: boxes by name, and words."""
+    """What the list is filtered by to show what was found: boxes by their names, or one thing alone."""
 
     boxes: Mapping[str, Any]
-    words: str = ""
+    only: Only | None = None
 
 
 class StoresPresenter:
@@ -153,8 +162,9 @@ class StoresPresenter:
         self._sitting = sitting
         self._filter = StockFilter()
 
-    def filter(self, boxes: Mapping[str, Any]) -> None:
-        """Filter the list by these from now on, each by the name of its box; None is no filter."""
+    def filter(self, shelf: Shelf) -> None:
+        """Filter the list by this from now on; a box with None in it is no filter."""
+        boxes, only = shelf.boxes, shelf.only
         condition = boxes.get("condition")
         self._filter = StockFilter(
             condition=None if condition == ON_HOLD else condition,
@@ -163,11 +173,10 @@ class StoresPresenter:
             origin=boxes.get("origin"),
             family=boxes.get("family"),
             engine_type=boxes.get("engine_type"),
+            part=only.id if only is not None and only.kind == "part" else None,
+            firm=only.id if only is not None and only.kind == "firm" else None,
+            document=only.id if only is not None and only.kind == "document" else None,
         )
-
-    def filtered(self) -> bool:
-        """Whether any box filters the list."""
-        return self._filter != StockFilter()
 
     def choices(self) -> dict[str, tuple[Choice, ...]]:
         """What each box offers; to be called on a worker."""
@@ -252,14 +261,15 @@ class StoresPresenter:
             state = things_by_id(session, [thing])[thing]
         return Key(thing, None, state.condition, bool(state.holds))
 
-    def shelf_of(self, kind: str, found: int) -> Shelf:
-        """How the list is filtered to show what was found; to be called on a worker. Refused for the rest."""
-        if kind == "place":
-            return Shelf({"place": found})
-        if kind == "part":
-            with self._sitting.store.reading() as session:
-                return Shelf({}, parts_by_ids(session, [found])[found].house_number)
-        raise Refused(f"A {kind} has no place in the stock list.", "Look for a part, a tag or a bin.")
+    def shelf_of(self, kind: str, found: int, headline: str) -> Shelf:
+        """How the list is filtered to show what was found. Refused where that has no stock of its own."""
+        if kind in ("place", "family", "engine_type"):
+            return Shelf({kind: found})
+        if kind in ONLY_WORDS:
+            return Shelf({}, Only(kind, found, f"{ONLY_WORDS[kind]} {headline}"))
+        raise Refused(
+            f"{headline} has no stock of its own.", "Look for a part, a tag, a bin, a paper or a firm."
+        )
 
     def write_sheet(self, sheet: TraceSheet, path: Path) -> Path:
         """Write the trace sheet as the file's ending says; to be called on a worker."""

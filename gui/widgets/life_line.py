@@ -18,8 +18,7 @@ HOLD_HEIGHT = 8
 BAND_HEIGHT = 34
 MOMENT_ROOM = 26
 AXIS_ROOM = 20
-READING_ROOM = 24
-HEIGHT = 128
+HEIGHT = 140
 HATCH_STEP = 7
 HOW_TO_READ = "Point at a stretch, or walk there with the arrow keys, to read of it."
 TICK_WIDTH_MIN = 58
@@ -115,9 +114,10 @@ class LifeLineView(tk.Canvas):
         self._draw_chosen()
         self.create_text(
             margin,
-            top + px(AXIS_ROOM + READING_ROOM / 2 + 4),
+            top + px(AXIS_ROOM + 6),
             text=self.reading().replace("\n", "; ") or HOW_TO_READ,
-            anchor="w",
+            anchor="nw",
+            width=width,
             font=CAPTION,
             fill=palette.ink if self.reading() else palette.dim,
             tags="reading",

@@ -10,6 +10,7 @@ from sqlalchemy import BigInteger, ColumnElement, and_, bindparam, or_, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from invdb.records.catalogue import KitLine, Part, StandIn, StandInMember
+from invdb.records.documents import DocumentLink
 from invdb.records.nesting import NESTING_MAX
 from invdb.records.stock import Batch, Hold, Holding, Piece, Place
 from invdb.records.words import FindWord
@@ -27,7 +28,8 @@ class StockFilter:
 
     ``place`` takes in whatever lies inside it. ``engine_type`` asks for parts that a kit of that type calls
     for, or that may stand in for one. ``text`` holds words that must each fit a tag, serial, work reference,
-    part number, part name or bin, whole or as a beginning. ``gone`` also lists what is no longer here.
+    part number, part name or bin, whole or as a beginning. ``firm`` is whom it came from, ``document`` one
+    that stands behind it. ``gone`` also lists what is no longer here.
     """
 
     condition: Condition | None = None
@@ -38,6 +40,9 @@ class StockFilter:
     text: str = ""
     owner: int | None = None
     on_hold: bool | None = None
+    part: int | None = None
+    firm: int | None = None
+    document: int | None = None
     gone: bool = False
 
 
@@ -65,6 +70,14 @@ class StockConditions:
             found.append(table.origin == which.origin)
         if which.owner is not None:
             found.append(table.owner_id == which.owner)
+        if which.part is not None:
+            found.append(table.part_id == which.part)
+        if which.firm is not None:
+            found.append(table.origin_firm_id == which.firm)
+        if which.document is not None:
+            linked = DocumentLink.piece_id if table is Piece else DocumentLink.batch_id
+            behind = select(linked).where(DocumentLink.document_id == which.document, linked.is_not(None))
+            found.append(table.id.in_(behind))
         if which.family is not None:
             found.append(table.part_id.in_(select(Part.id).where(Part.family_id == which.family)))
         if self._parts is not None:

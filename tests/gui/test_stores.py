@@ -300,7 +300,7 @@ def test_a_form_with_something_in_it_is_not_lost(counter: Counter) -> None:
     form = counter.view.form
     assert form is not None
     assert form.values()["reason"] == "a crack"
-    counter.view.open(("piece", 1))
+    counter.view.open(("piece", 1, ""))
     counter.settle()
     assert counter.view.form is form
     counter.keys("<Escape>")
@@ -309,15 +309,21 @@ def test_a_form_with_something_in_it_is_not_lost(counter: Counter) -> None:
 
 def test_a_found_piece_is_shown_and_a_found_bin_filters_the_list(counter: Counter) -> None:
     piece = next(row for row in counter.rows() if row.thing.piece)
-    counter.view.open(("piece", piece.thing.piece))
+    counter.view.open(("piece", piece.thing.piece, piece.tag))
     counter.settle()
     assert piece.tag in all_words(counter.view.story)
-    counter.view.open(("place", counter.shop.bin_b))
+    counter.view.open(("place", counter.shop.bin_b, "A-01-02"))
     counter.settle()
     assert counter.view.table.count() == (0, 2)
-    counter.view.open(("part", counter.shop.spring))
+    counter.view.open(("part", counter.shop.spring, "SP0001"))
     counter.settle()
     assert counter.view.table.count() == (1, 2)
+    assert "Only part SP0001" in all_words(counter.view.filters)
+    counter.view.filters.only_button.focus_set()
+    counter.keys("<Return>")
+    assert counter.view.table.count() == (2, 2)
+    counter.view.open(("mod", 1, "L14"))
+    assert "L14 has no stock of its own" in counter.refused[-1]
 
 
 def test_a_box_above_the_list_filters_it_and_backspace_takes_that_away(counter: Counter) -> None:
@@ -347,14 +353,14 @@ def test_the_list_is_read_again_with_f5(counter: Counter) -> None:
 
 def test_goods_in_is_shown_among_the_buttons_and_the_safety_of_a_story(counter: Counter) -> None:
     valve = next(row for row in counter.rows() if row.part == counter.shop.valve)
-    counter.view.open(("piece", valve.thing.piece))
+    counter.view.open(("piece", valve.thing.piece, valve.tag))
     counter.settle()
     assert "⚠ sodium-filled: Do not cut the stem." in all_words(counter.view.story)
 
 
 def test_a_piece_that_is_gone_since_says_so_in_place_of_its_story(counter: Counter) -> None:
     springs = next(row for row in counter.rows() if row.thing.batch)
-    counter.view.open(("batch", springs.thing.batch))
+    counter.view.open(("batch", springs.thing.batch, springs.tag))
     counter.settle()
     with counter.shop.store.writing() as session:
         last = last_entry_of(session, counter.shop.inspector)

@@ -10,10 +10,21 @@ import pytest
 
 from gui.job import Job
 from gui.shown import ChosenFile, Sort
-from gui.views.stores_presenter import COLUMNS, ON_HOLD, SORTED_BY, Act, Key, ReverseEntry, StoresPresenter
+from gui.views.stores_presenter import (
+    COLUMNS,
+    ON_HOLD,
+    SORTED_BY,
+    Act,
+    Key,
+    ReverseEntry,
+    Shelf,
+    StoresPresenter,
+)
+from invdb.acts.goods_in import GoodsIn
 from invdb.acts.hold import Subject, raise_hold
 from invdb.acts.numbers import Thing
-from invdb.terms import Condition, FieldRefused, PaperKind, Refused, Scope
+from invdb.acts.papers import NewPaper, add_paper
+from invdb.terms import Condition, FieldRefused, Origin, PaperKind, Refused, Scope
 from tests.gui.stores_shop import do, fill_in, made, sit, state_of
 from tests.shop import TODAY, Shop, sqlite_shop
 
@@ -78,13 +89,13 @@ def test_boxes_filter_the_list_and_the_whole_stays_counted(presenter: StoresPres
     held, free = piece(shop), piece(shop)
     with shop.store.writing() as session:
         raise_hold(session, (Subject(piece=held.thing.piece),), "a crack is suspected", shop.by())
-    presenter.filter({"condition": ON_HOLD})
+    presenter.filter(Shelf({"condition": ON_HOLD}))
     page = presenter.fetch(Job(), 0, 10, None, "")
     assert [row.key for row in page.rows] == [held]
     assert (page.fitting, page.total) == (1, 2)
-    presenter.filter({"condition": Condition.UNINSPECTED, "place": shop.bin_b})
+    presenter.filter(Shelf({"condition": Condition.UNINSPECTED, "place": shop.bin_b}))
     assert listed(presenter) == []
-    presenter.filter({})
+    presenter.filter(Shelf({}))
     assert len(listed(presenter)) == 2
     assert listed(presenter, words=state_of(shop, free.thing).tag) == [state_of(shop, free.thing).tag]
 
@@ -324,13 +335,29 @@ def test_the_trace_sheet_is_written_as_its_ending_says(
     assert presenter.write_sheet(sheet, tmp_path / "T.xlsx").read_bytes().startswith(b"PK")
 
 
-def test_what_is_found_leads_to_its_shelf(presenter: StoresPresenter, shop: Shop) -> None:
-    valve = piece(shop)
-    assert presenter.shelf_of("place", shop.bin_a).boxes == {"place": shop.bin_a}
-    words = presenter.shelf_of("part", shop.valve).words
-    assert listed(presenter, words=words) == [state_of(shop, valve.thing).tag]
-    with pytest.raises(Refused):
-        presenter.shelf_of("firm", shop.supplier)
+def test_what_is_found_leads_to_its_stock(presenter: StoresPresenter, shop: Shop) -> None:
+    valve, springs = piece(shop), batch(shop)
+    tags = {key: state_of(shop, key.thing).tag for key in (valve, springs)}
+    with shop.store.writing() as session:
+        paper = add_paper(
+            session, NewPaper(PaperKind.INVOICE, "INV 4"), shop.by(), (springs.thing, valve.thing)
+        )
+        other = add_paper(session, NewPaper(PaperKind.INVOICE, "INV 5"), shop.by(), (springs.thing,))
+        bought = shop.book_in(
+            session, shop.barrel, pieces=1, goods=GoodsIn(Origin.NEW, 0, firm=shop.supplier)
+        )
+
+    def stock_of(kind: str, found: int, headline: str) -> set[str]:
+        presenter.filter(presenter.shelf_of(kind, found, headline))
+        return set(listed(presenter))
+
+    assert stock_of("part", shop.valve, "VX0001") == {tags[valve]}
+    assert stock_of("document", paper, "INV 4") == set(tags.values())
+    assert stock_of("document", other, "INV 5") == {tags[springs]}
+    assert stock_of("firm", shop.supplier, "Aldermoor Aero Spares") == {bought.things[0][1]}
+    assert stock_of("place", shop.bin_b, "A-01-02") == set()
+    with pytest.raises(Refused, match="L14 has no stock of its own"):
+        presenter.shelf_of("mod", 1, "L14")
 
 
 def test_nobody_books_anything_before_saying_who_they_are(shop: Shop) -> None:
