@@ -161,7 +161,7 @@ def _engine(where: str) -> Engine:
     )
 
 
-def _sqlite_engine(path: Path) -> Engine:
+def _sqlite_engine(path: Path, foreign_keys: bool = True) -> Engine:
     engine = create_engine(f"sqlite:///{path}", connect_args={"timeout": BUSY_SECONDS})
 
     @event.listens_for(engine, "connect")
@@ -169,7 +169,7 @@ def _sqlite_engine(path: Path) -> Engine:
         # The driver's own transaction control does not begin before SELECT, so it is switched off and
         # BEGIN is sent below, as SQLAlchemy's pages on SQLite advise.
         connection.isolation_level = None
-        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute(f"PRAGMA foreign_keys = {'ON' if foreign_keys else 'OFF'}")
         connection.execute("PRAGMA synchronous = FULL")
 
     @event.listens_for(engine, "begin")
@@ -292,8 +292,30 @@ def _check_revision(engine: Engine, name: str) -> None:
         known = {script.revision for script in ScriptDirectory.from_config(_alembic()).walk_revisions()}
         if revision not in known:
             raise Refused(f"{name} was made by a newer program.", "Install the newer program to open it.")
-        with engine.execution_options(invdb_writing=True).begin() as connection:
+        _bring_up_to_date(engine, name)
+
+
+def _bring_up_to_date(engine: Engine, name: str) -> None:
+    """Upgrade a store under the ledger's lock, whole or not at all.
+
+    SQLite rebuilds a table by dropping it, which foreign keys would forbid, and they are switched between
+    transactions only: so an upgrade has a connection without them, and checks them all before it ends.
+    """
+    sqlite = engine.dialect.name == "sqlite"
+    upgrading = _sqlite_engine(Path(engine.url.database or ""), foreign_keys=False) if sqlite else engine
+    try:
+        with upgrading.execution_options(invdb_writing=True).begin() as connection:
+            connection.execute(_LOCK_HEAD)
             upgrade(connection)
+            broken = connection.execute(text("PRAGMA foreign_key_check")).first() if sqlite else None
+            if broken is not None:
+                raise Refused(
+                    f"{name} was not upgraded: a {broken[0]} points at a {broken[2]} that is gone.",
+                    "Restore a backup.",
+                )
+    finally:
+        if sqlite:
+            upgrading.dispose()
 
 
 def _check_file(path: Path, name: str) -> None:

@@ -8,14 +8,18 @@ import shutil
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
+from importlib import resources
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine, create_engine, event, func, select, text
+from alembic.config import Config
+from sqlalchemy import Connection, Engine, create_engine, event, func, select, text
+from sqlalchemy.exc import IntegrityError
 
 from invdb import store as stores
 from invdb.acts.begin import begin_store
 from invdb.acts.check import check_store
+from invdb.records import triggers
 from invdb.records.ledger import Entry
 from invdb.store import APPLICATION_ID, creating, open_store, shown
 from invdb.terms import Refused
@@ -309,6 +313,79 @@ def test_no_password_is_ever_shown() -> None:
     with pytest.raises(Refused) as caught, store.reading() as session:
         session.execute(text("SELECT 1"))
     assert "hush" not in str(caught.value)
+
+
+REBUILD = """
+from alembic import op
+from invdb.records import triggers
+
+revision = "9000"
+down_revision = "{newest}"
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    connection = op.get_bind()
+    recreate = "always" if connection.dialect.name == "sqlite" else "never"
+    triggers.drop(connection)
+    with op.batch_alter_table("part", recreate=recreate) as table:
+        table.alter_column("note", new_column_name="remark")
+    with op.batch_alter_table("piece", recreate=recreate):
+        pass
+    {more}
+    triggers.make(connection)
+"""
+
+
+@pytest.fixture
+def newer_program(
+    tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> Callable[[str], None]:
+    """Makes this a program with one more migration, which rebuilds two tables that others point at."""
+
+    def make(more: str) -> None:
+        newest = stores.newest_revision()
+        folder = tmp_path_factory.mktemp("newer") / "migrations"
+        shutil.copytree(str(resources.files("migrations")), folder)
+        (folder / "versions" / "9000_rebuild.py").write_text(REBUILD.format(newest=newest, more=more))
+        usual = stores._alembic
+
+        def with_one_more(connection: Connection | None = None) -> Config:
+            config = usual(connection)
+            config.set_main_option("script_location", str(folder))
+            return config
+
+        monkeypatch.setattr(stores, "_alembic", with_one_more)
+
+    return make
+
+
+def test_an_older_store_is_brought_up_to_date_with_its_guards_and_keys(
+    shop: Shop, newer_program: Callable[[str], None]
+) -> None:
+    with shop.store.writing() as session:
+        shop.piece(session)
+    newer_program("")
+    with closing(open_store(shop.store.where)) as store, store.engine.connect() as connection:
+        assert connection.scalar(text("SELECT version_num FROM alembic_version")) == "9000"
+        assert connection.scalar(text("SELECT count(remark) FROM part")) == 5
+        assert triggers.missing_or_altered(connection) == []
+        with pytest.raises(IntegrityError):
+            connection.execute(text("UPDATE piece SET part_id = 4711"))
+
+
+def test_an_upgrade_that_would_break_a_key_leaves_the_store_as_it_was(
+    on_file: Shop, newer_program: Callable[[str], None]
+) -> None:
+    with on_file.store.writing() as session:
+        on_file.piece(session)
+    newer_program('op.execute("DELETE FROM part")')
+    before = Path(on_file.store.where).read_bytes()
+    with refused("was not upgraded"):
+        open_store(on_file.store.where)
+    assert Path(on_file.store.where).read_bytes() == before
+    assert check_store(on_file.store).differences == ()
 
 
 def test_a_copy_of_a_closed_store_is_a_store(closed: Path, tmp_path: Path) -> None:
