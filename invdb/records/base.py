@@ -40,7 +40,10 @@ def write_instant(instant: datetime) -> str:
 
 def read_instant(text: str) -> datetime:
     """The instant that ``write_instant`` spelled; ValueError if it did not."""
-    return datetime.strptime(text, INSTANT_FORMAT).replace(tzinfo=UTC)
+    instant = datetime.fromisoformat(text)
+    if write_instant(instant) != text:
+        raise ValueError(f"{text!r} is no instant as the ledger spells it")
+    return instant
 
 
 class Instant(TypeDecorator[datetime]):

@@ -165,7 +165,7 @@ def rederive(connection: Connection, number: int, things: Iterable[Thing], gone:
         _SET_PIECE,
         [_set_piece(piece_id, state.place, state.reserved_for) for piece_id, state in staying.items()],
     )
-    check_pieces(connection, staying)
+    check_pieces(connection, {piece_id: state.place for piece_id, state in staying.items()})
     check_pieces_over_time(connection, staying)
     _write(connection, _REMOVE_HOLDINGS, [{"batch": batch_id} for batch_id in held])
     _write(
@@ -229,7 +229,7 @@ def _apply_to_pieces(
     changed: list[_Row] = []
     closed: list[_Row] = []
     opened: list[_Row] = []
-    moved: list[int] = []
+    moved: dict[int, int] = {}
     for piece_id, lines in of_piece.items():
         row = rows[piece_id]
         place, reserved_for, sequence = row.place_id, row.reserved_for, row.sequence or 0
@@ -256,7 +256,7 @@ def _apply_to_pieces(
         if (place, reserved_for) != (row.place_id, row.reserved_for):
             changed.append(_set_piece(piece_id, place, reserved_for))
         if fresh is not None:
-            moved.append(piece_id)
+            moved[piece_id] = place
     _write(connection, _SET_PIECE, changed)
     check_pieces(connection, moved)
     _write(connection, _END_STAY, closed)

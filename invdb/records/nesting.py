@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date
 
 from sqlalchemy import Connection, bindparam, select
@@ -31,7 +31,6 @@ _PLACES_STANDING_IN = select(Place.id).where(
 _PLACES_THAT_ARE = select(Place.id, Place.piece_id).where(
     Place.piece_id.in_(bindparam("pieces", expanding=True))
 )
-_PLACES_OF = select(Piece.id, Piece.place_id).where(Piece.id.in_(bindparam("pieces", expanding=True)))
 _PIECES_AT = select(Piece.id).where(Piece.place_id.in_(bindparam("places", expanding=True)))
 _PIECES_EVER_AT = (
     select(Stay.piece_id).where(Stay.place_id.in_(bindparam("places", expanding=True))).distinct()
@@ -78,11 +77,11 @@ def _places_directly_in(connection: Connection, places: Collection[int]) -> set[
     return found
 
 
-def check_pieces(connection: Connection, moved: Collection[int]) -> None:
-    """Refuse moved pieces that are, where they now are, inside themselves or more than 8 deep."""
+def check_pieces(connection: Connection, moved: Mapping[int, int]) -> None:
+    """Refuse pieces moved to places (by their ids) that are there inside themselves or more than 8 deep."""
     below = _depths_below(connection, moved)
     above: dict[int, list[int]] = {}
-    for piece_id, place_id in _places_of(connection, moved).items():
+    for piece_id, place_id in moved.items():
         if place_id not in above:
             above[place_id] = _holders(connection, place_id)
         _refuse_nesting(piece_id in above[place_id], len(above[place_id]) + below.get(piece_id, 0))
@@ -100,15 +99,6 @@ def _refuse_nesting(in_itself: bool, depth: int) -> None:
         raise Refused("A piece can't be put inside itself.", "Check which of the two holds the other.")
     if depth > NESTING_MAX:
         raise Refused(f"Pieces would stand more than {NESTING_MAX} deep in each other.", "Strip one first.")
-
-
-def _places_of(connection: Connection, pieces: Collection[int]) -> dict[int, int]:
-    found: dict[int, int] = {}
-    for some in _chunks(pieces):
-        found.update(
-            (piece_id, place_id) for piece_id, place_id in connection.execute(_PLACES_OF, {"pieces": some})
-        )
-    return found
 
 
 def _holders(connection: Connection, place_id: int) -> list[int]:

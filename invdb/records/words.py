@@ -101,9 +101,8 @@ def reindex(connection: Connection, touched: Iterable[tuple[str, int]]) -> None:
     ``touched`` holds pairs of a table's name and a row's id; tables without words are passed over. Writes
     only what differs.
     """
-    refs = _refs_of(connection, touched)
-    for kind in FOUND_KINDS:
-        for some in _chunks(sorted(refs[kind])):
+    for kind, refs in _refs_of(connection, touched).items():
+        for some in _chunks(sorted(refs)):
             expected = _words_expected(connection, kind, some)
             kept = _words_kept(connection, kind, some)
             gone: dict[int, set[str]] = {ref: kept[ref] - expected[ref] for ref in some}
@@ -145,8 +144,7 @@ def _refs_of(connection: Connection, touched: Iterable[tuple[str, int]]) -> dict
     for table, row_id in touched:
         by_table[table].add(row_id)
     refs: dict[str, set[int]] = defaultdict(set)
-    for kind in FOUND_KINDS:
-        refs[kind] |= by_table[kind]
+    refs |= {kind: by_table[kind] for kind in FOUND_KINDS if kind in by_table}
     for some in _chunks(sorted(by_table["other_number"])):
         refs["part"].update(_parts_numbered(connection, some))
     for some in _chunks(sorted(by_table["engine_type"])):

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable
 from hashlib import sha256
 from typing import Any
+
+_ENCODER = json.JSONEncoder(sort_keys=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
 
 
 def canonical(value: Any) -> str:
@@ -13,23 +15,22 @@ def canonical(value: Any) -> str:
 
     ValueError for a binary float or a NUL, which the ledger never holds.
     """
-    _check(value)
-    return json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    _check((value,))
+    return _ENCODER.encode(value)
 
 
-def _check(value: Any) -> None:
-    if isinstance(value, float):
-        raise ValueError(f"the ledger holds no binary floats: {value!r}")
-    if isinstance(value, str):
-        if "\0" in value:
-            raise ValueError("the ledger holds no NUL")
-    elif isinstance(value, Mapping):
-        for key, each in value.items():
-            _check(key)
-            _check(each)
-    elif isinstance(value, (list, tuple)):
-        for each in value:
-            _check(each)
+def _check(values: Iterable[Any]) -> None:
+    for value in values:
+        if isinstance(value, str):
+            if "\0" in value:
+                raise ValueError("the ledger holds no NUL")
+        elif isinstance(value, dict):
+            _check(value)
+            _check(value.values())
+        elif isinstance(value, (list, tuple)):
+            _check(value)
+        elif isinstance(value, float):
+            raise ValueError(f"the ledger holds no binary floats: {value!r}")
 
 
 def chain_hash(previous_hash: str, body: str) -> str:
