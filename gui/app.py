@@ -195,7 +195,7 @@ class House:
         sitting = Sitting(store, zone=zone)
         sitting.posted = partial(self._show_last_entry, shell, sitting)
         self.sitting = sitting
-        shell.set_find(search_all(store), partial(self._found, shell))
+        shell.set_find(search_all(sitting), partial(self._found, shell))
         shell.set_people([person.name for person in people], partial(self._work_as, shell, people))
         kept = self.prefs.person
         names = [person.name for person in people]

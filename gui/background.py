@@ -289,10 +289,12 @@ def _carried_out(task: _Task) -> _Reply:
     except Stopped:
         return _Reply(task.number, stopped=True)
     except Refused as refused:
+        if task.job.stopped():
+            # A read that is broken off ends by its database's own error, in words or not.
+            return _Reply(task.number, stopped=True)
         return _Reply(task.number, refused=_without_frames(refused))
     except Exception as broken:
         if task.job.stopped():
-            # An interrupted read ends by its database's own error.
             return _Reply(task.number, stopped=True)
         what = task.doing or "that"
         failure = f"Could not finish {what}: {type(broken).__name__}: {broken}. The log has the details."

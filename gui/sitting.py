@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, tzinfo
+from typing import Any
 
+from gui.job import Job
 from invdb.acts.by import By
 from invdb.store import Store
 from invdb.terms import Refused
@@ -30,6 +33,16 @@ class Sitting:
         """The day that it is in the shop's own zone."""
         now = self.store.clock() if self.store.clock is not None else datetime.now(UTC)
         return now.astimezone(self.zone).date()
+
+    @contextmanager
+    def reading(self, job: Job) -> Iterator[Any]:
+        """A session to read in on a worker, broken off at once when the job is asked to stop."""
+        with self.store.reading() as session:
+            job.interrupt_with(self.store.breaking_off(session))
+            try:
+                yield session
+            finally:
+                job.interrupt_with(None)
 
     def by(self, on: date | None = None, note: str = "") -> By:
         """Who does an act and when; Refused while nobody has said who they are."""

@@ -9,7 +9,7 @@ from contextlib import closing, contextmanager, suppress
 from datetime import datetime
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from alembic import command
 from alembic.config import Config
@@ -49,6 +49,13 @@ class Store:
                 yield session
             finally:
                 session.rollback()
+
+    def breaking_off(self, session: Session) -> Callable[[], None]:
+        """What breaks off whatever the session is reading, to be called from another thread."""
+        connection: Any = session.connection().connection.dbapi_connection
+        if self.engine.dialect.name == "sqlite":
+            return cast("Callable[[], None]", connection.interrupt)
+        return cast("Callable[[], None]", connection.cancel)
 
     @contextmanager
     def writing(self) -> Iterator[Session]:

@@ -77,7 +77,7 @@ def part_search(sitting: Sitting) -> Search:
     def adding(words: str) -> Hit:
         return Hit(f"Add “{words}”", "not in the catalogue yet", "add", PartToAdd(words))
 
-    found = search_for(sitting.store, ("part",), adding)
+    found = search_for(sitting, ("part",), adding)
 
     def search(job: Job, words: str) -> Hits:
         answer = found(job, words)
@@ -103,7 +103,7 @@ def firm_search(sitting: Sitting) -> Search:
     def adding(words: str) -> Hit:
         return Hit(f"Add “{words}”", "a firm that is not known yet", "add", FirmToAdd(words))
 
-    return search_for(sitting.store, ("firm",), adding)
+    return search_for(sitting, ("firm",), adding)
 
 
 def is_new_part(values: Values) -> bool:

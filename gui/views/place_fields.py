@@ -25,6 +25,6 @@ def place_field(
         needed=needed,
         start=start,
         section=section,
-        find=search_for(sitting.store, ("place",)),
+        find=search_for(sitting, ("place",)),
         hint=hint,
     )

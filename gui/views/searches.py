@@ -7,9 +7,9 @@ from typing import Any
 
 from gui.job import Job
 from gui.shown import Hit, Hits
+from gui.sitting import Sitting
 from invdb.acts.find import Found, find
 from invdb.rules.numbering import Verdict, read_number
-from invdb.store import Store
 
 Search = Callable[[Job, str], Hits]
 
@@ -28,11 +28,11 @@ def kind_word(found: Found) -> str:
     return KIND_WORDS.get(found.kind, found.kind)
 
 
-def search_all(store: Store) -> Search:
+def search_all(sitting: Sitting) -> Search:
     """Find anything; the hits' refs are (kind, id)."""
 
-    def search(_job: Job, words: str) -> Hits:
-        with store.reading() as session:
+    def search(job: Job, words: str) -> Hits:
+        with sitting.reading(job) as session:
             result = find(session, words, FOUND_MAX)
         return Hits(tuple(hit_of(each, (each.kind, each.ref)) for each in result.found), result.remark)
 
@@ -40,7 +40,7 @@ def search_all(store: Store) -> Search:
 
 
 def search_for(
-    store: Store, kinds: Collection[str], add: Callable[[str], Hit | None] = lambda _words: None
+    sitting: Sitting, kinds: Collection[str], add: Callable[[str], Hit | None] = lambda _words: None
 ) -> Search:
     """Find things of these kinds alone; the hits' refs are their ids.
 
@@ -48,8 +48,8 @@ def search_for(
     is not asked about a number that is mistyped.
     """
 
-    def search(_job: Job, words: str) -> Hits:
-        with store.reading() as session:
+    def search(job: Job, words: str) -> Hits:
+        with sitting.reading(job) as session:
             result = find(session, words, LOOKED_AT_MAX)
         hits = tuple(hit_of(each) for each in result.found if each.kind in kinds)[:FOUND_MAX]
         mistyped = read_number(words).verdict is Verdict.MISTYPED and not any(

@@ -241,7 +241,7 @@ class StoresView:
         thing, presenter = self._subject[0].thing, self.presenter
         self._context.background.ask(
             "stores story",
-            lambda _job: presenter.story(thing),
+            lambda job: presenter.story(job, thing),
             self._show_story,
             on_refused=lambda refused: self._nothing.show(Empty(refused.reason, refused.remedy)),
         )

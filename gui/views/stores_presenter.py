@@ -194,9 +194,8 @@ class StoresPresenter:
         """A page of the list; to be called on a worker."""
         which = replace(self._filter, text=words)
         by = StockSort(SORTED_BY[sort.column], sort.descending) if sort is not None else None
-        with self._sitting.store.reading() as session:
+        with self._sitting.reading(job) as session:
             page = stock_rows(session, which, by, offset, limit)
-            job.stop_here()
             total = page.total if which == StockFilter() else stock_count(session, StockFilter())
         return Page(tuple(row_of(row) for row in page.rows), page.total, total)
 
@@ -248,9 +247,9 @@ class StoresPresenter:
         """The form to reverse an entry."""
         return reverse_form(self._sitting, entry.number, entry.what)
 
-    def story(self, thing: Thing) -> PieceStory:
+    def story(self, job: Job, thing: Thing) -> PieceStory:
         """The story of one piece or batch; to be called on a worker."""
-        with self._sitting.store.reading() as session:
+        with self._sitting.reading(job) as session:
             sheet = trace_thing(session, thing)
         return story_of(sheet)
 

@@ -284,7 +284,7 @@ def test_papers_are_attached_by_number_and_as_files(
         ),
     )
     assert count == 2
-    papers = presenter.story(valve.thing).papers
+    papers = presenter.story(Job(), valve.thing).papers
     assert any(line.startswith("maker's certificate MC 1187") and "kept here" in line for line in papers)
     assert any(line.startswith("photograph stem") for line in papers)
     with pytest.raises(FieldRefused) as refused:
@@ -309,7 +309,7 @@ def test_a_late_entry_carries_its_day_and_no_entry_a_day_to_come(
     with pytest.raises(Refused, match="in the future"):
         do(presenter, Act.MOVE, valve, to_place=shop.bin_b, happened_on=TODAY + timedelta(days=1))
     do(presenter, Act.MOVE, valve, to_place=shop.bin_b, happened_on=TODAY - timedelta(days=4))
-    entry = presenter.story(valve.thing).entries[0]
+    entry = presenter.story(Job(), valve.thing).entries[0]
     assert (TODAY - timedelta(days=4)).isoformat() in entry.head
     assert f"recorded {TODAY.isoformat()}" in entry.head
 
@@ -320,7 +320,7 @@ def test_a_reversed_entry_is_seen_to_be_reversed(presenter: StoresPresenter, sho
     plan = presenter.reverse(ReverseEntry(number, "Moved it."))
     assert plan.said({}) == "Moved it."
     fill_in(plan, reason="the wrong valve")
-    told = {entry.number: entry for entry in presenter.story(valve.thing).entries}
+    told = {entry.number: entry for entry in presenter.story(Job(), valve.thing).entries}
     assert told[number].sign == "reversed"
     assert not told[number].can_be_reversed
     assert state_of(shop, valve.thing).where[0].name == "A-01-01"
@@ -330,7 +330,7 @@ def test_the_trace_sheet_is_written_as_its_ending_says(
     presenter: StoresPresenter, shop: Shop, tmp_path: Path
 ) -> None:
     valve = piece(shop)
-    sheet = presenter.story(valve.thing).sheet
+    sheet = presenter.story(Job(), valve.thing).sheet
     assert presenter.write_sheet(sheet, tmp_path / "T.pdf").read_bytes().startswith(b"%PDF")
     assert presenter.write_sheet(sheet, tmp_path / "T.xlsx").read_bytes().startswith(b"PK")
 
