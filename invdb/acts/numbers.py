@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from sqlalchemy import func, select
@@ -35,30 +36,52 @@ def next_number(session: Session, draft: Draft, record: str, column: str, prefix
     """The next number with this prefix: above every one in the table and in the draft, and above those whose
     entry was reversed, since a label may still bear it.
     """
+    key = (record, column, prefix)
+    known = draft.last_sequences.get(key)
+    after, counted = known if known is not None else (_last_sequence(session, *key), 0)
+    drafted = (fact.values.get(column, "") for fact in draft.facts[counted:] if fact.record == record)
+    after = max(after, _highest(prefix, map(str, drafted)))
+    draft.last_sequences[key] = after, len(draft.facts)
+    return numbering.next_sequence(prefix, after)[1]
+
+
+def _last_sequence(session: Session, record: str, column: str, prefix: str) -> int:
+    """The highest sequence of this prefix that was ever given; 0 where there is none."""
     table = TABLES[record]
     # Longer numbers are higher; among numbers of one length, text order is number order.
     length = func.length(table.c[column])
-    pattern = numbering.OUR_PATTERN
-    digits_first = f"{prefix}0"
-    standing = session.scalar(
+    standing = session.scalars(
         select(table.c[column])
-        .where(table.c[column] >= digits_first, table.c[column] < f"{prefix}:")
+        .where(table.c[column] >= f"{prefix}0", table.c[column] < f"{prefix}:")
         .order_by(length.desc(), table.c[column].desc())
         .limit(1)
-    )
-    numbers = [
-        str(fact.values[column])
-        for fact in draft.facts
-        if fact.record == record and str(fact.values.get(column, "")).startswith(digits_first[:-1])
-    ]
-    if standing is not None:
-        numbers.append(standing)
+    ).all()
     undone = select(EntryFact.values).join(Entry, Entry.reverses == EntryFact.entry_number)
-    for values in session.scalars(undone.where(EntryFact.record == record)):
-        numbers.append(str(json.loads(values).get(column, "")))
-    readings = [numbering.read_number(number, pattern) for number in numbers]
-    after = max((reading.sequence for reading in readings if reading.prefix == prefix), default=0)
-    return numbering.next_sequence(prefix, after)[1]
+    once = [
+        str(json.loads(values).get(column, ""))
+        for values in session.scalars(undone.where(EntryFact.record == record))
+    ]
+    return _highest(prefix, [*standing, *once])
+
+
+def _highest(prefix: str, numbers: Iterable[str]) -> int:
+    readings = (numbering.read_number(number) for number in numbers if number.startswith(prefix))
+    return max((reading.sequence for reading in readings if reading.prefix == prefix), default=0)
+
+
+def issue_tag(session: Session, draft: Draft, record: str, given: str | None) -> str:
+    """The tag for a new piece or batch: the one given if it is free, else the next one."""
+    kind = NumberKind.PIECE if record == "piece" else NumberKind.BATCH
+    if given is None:
+        return next_number(session, draft, record, "tag", numbering.TAG_LETTERS[kind])
+    tag = numbering.right_number(given)
+    if numbering.read_number(tag).kind is not kind:
+        raise FieldRefused("tag", f"{tag} is no {kind}.", "Leave it empty, and the next one is issued.")
+    table = Piece if record == "piece" else Batch
+    drafted = {fact.values.get("tag") for fact in draft.facts if fact.record == record}
+    if tag in drafted or session.scalar(select(table.id).where(table.tag == tag)) is not None:
+        raise FieldRefused("tag", f"The tag {tag} is taken.", "Leave it empty, and the next one is issued.")
+    return tag
 
 
 def thing_by_tag(session: Session, text: str) -> Thing:

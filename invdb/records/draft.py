@@ -44,6 +44,8 @@ class Draft:
     lines: list[DraftLine] = field(default_factory=list)
     contents: dict[str, bytes] = field(default_factory=dict)
     new_records: set[tuple[str, int]] = field(default_factory=set)
+    # The highest sequence given so far of (record, column, prefix), and how many facts that counts.
+    last_sequences: dict[tuple[str, str, str], tuple[int, int]] = field(default_factory=dict)
     _last_ids: dict[str, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
