@@ -18,7 +18,7 @@ from invdb.records.registry import TABLES
 from invdb.records.stock import Batch, Piece, Place, Pull
 from invdb.rules import numbering
 from invdb.rules.numbering import NumberKind, Verdict
-from invdb.terms import Refused
+from invdb.terms import FieldRefused, Refused
 
 
 @dataclass(frozen=True)
