@@ -1,4 +1,4 @@
-"""One line for each measure: ours, the reference, their ratio, and whether that is within what is promised."""
+"""One line for each measure: ours, the reference, their ratio, and whether that is what was promised."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Measure:
-    """Two times in seconds; ``ratio_max`` and ``seconds_max`` are what is promised of ours, if anything is."""
+    """Two times in seconds; ``ratio_max`` and ``seconds_max`` are what is promised of ours, if anything."""
 
     name: str
     ours: float
@@ -38,4 +38,5 @@ class Measure:
             bounds.append(f"{self.seconds_max * 1e3:g} ms")
         if not bounds:
             return f"{self.name}: {', '.join(said)} (for information)"
-        return f"{self.name}: {', '.join(said)} ({'within' if self.within else 'OVER'} {' and '.join(bounds)})"
+        verdict = "within" if self.within else "OVER"
+        return f"{self.name}: {', '.join(said)} ({verdict} {' and '.join(bounds)})"
