@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft, licence_of
 from invdb.acts.goods_in import ReceivingChecks
-from invdb.acts.move import check_place_admits
+from invdb.acts.move import check_place_admits, check_within_reach
 from invdb.acts.numbers import Thing
 from invdb.acts.things import ThingState, things_by_id
+from invdb.records.draft import Draft
 from invdb.records.posting import post
 from invdb.records.stock import Place
 from invdb.rules.acceptance import Candidate, bars_to_acceptance
@@ -71,15 +73,7 @@ def accept(session: Session, acceptance: Acceptance, by: By) -> int:
         )
         if acceptance.to_place is not None:
             check_place_admits(session, acceptance.to_place, Condition.SERVICEABLE, state.papers)
-            for where in state.where:
-                if where.place != acceptance.to_place:
-                    draft.move(
-                        where.place,
-                        acceptance.to_place,
-                        piece=thing.piece,
-                        batch=thing.batch,
-                        quantity=where.quantity - where.reserved if thing.batch else 1,
-                    )
+            _draft_moves(draft, state, acceptance.to_place)
     return post(session, draft).number
 
 
@@ -94,14 +88,40 @@ def _record(thing: Thing) -> tuple[str, int]:
     return "batch", thing.batch
 
 
-def _refuse_bars(state: ThingState, acceptance: Acceptance, on: object, licensed: bool) -> None:
-    given = _checks(acceptance.checks)
+def _refuse_reserved(state: ThingState) -> None:
+    if state.reserved_for:
+        raise Refused(
+            f"{state.tag} is reserved for pull {state.reserved_for[0]}.", "Cancel or change that pull first."
+        )
+
+
+def _draft_moves(draft: Draft, state: ThingState, to_place: int) -> None:
+    """All of a thing to one place, from wherever it lies; refused for what is reserved or out on a pull."""
+    for where in state.where:
+        if where.place != to_place:
+            check_within_reach(state, where)
+            _refuse_reserved(state)
+            draft.move(
+                where.place,
+                to_place,
+                piece=state.thing.piece,
+                batch=state.thing.batch,
+                quantity=where.quantity,
+            )
+
+
+def candidate(state: ThingState, checks: ReceivingChecks) -> Candidate:
+    """What the acceptance rule looks at, of a thing and of checks that are given with its acceptance.
+
+    The check of hazards is asked for only of a part that has some.
+    """
+    given = _checks(checks)
     missing = tuple(
         CHECK_WORDS[name]
         for name, found in state.checks
         if not found and not given[name].strip() and (name != "hazards" or state.hazards)
     )
-    candidate = Candidate(
+    return Candidate(
         state.tag,
         state.condition,
         state.scope,
@@ -111,8 +131,12 @@ def _refuse_bars(state: ThingState, acceptance: Acceptance, on: object, licensed
         state.shelf_expiry_on,
         state.prior_hours,
         state.life_limit,
+        state.life_limited,
     )
-    bars = bars_to_acceptance(candidate, acceptance.scope, on, licensed)  # type: ignore[arg-type]
+
+
+def _refuse_bars(state: ThingState, acceptance: Acceptance, on: date, licensed: bool) -> None:
+    bars = bars_to_acceptance(candidate(state, acceptance.checks), acceptance.scope, on, licensed)
     standing = [bar for bar in bars if not (bar.lesser and acceptance.override.strip())]
     if standing:
         said = "; ".join(bar.words for bar in standing)
@@ -147,11 +171,7 @@ def set_condition(
     states = things_by_id(session, things)
     for thing in things:
         state = states[thing]
-        if state.reserved_for:
-            raise Refused(
-                f"{state.tag} is reserved for pull {state.reserved_for[0]}.",
-                "Cancel or change that pull first.",
-            )
+        _refuse_reserved(state)
         if state.condition is condition:
             raise Refused(f"{state.tag} is {condition} already.", "There is nothing to change.")
         here = {where.kind for where in state.where}
@@ -161,17 +181,14 @@ def set_condition(
             and (to_place is not None or not here <= {PlaceKind.SCRAP, PlaceKind.QUARANTINE})
         ):
             raise FieldRefused(
-                "to_place", f"{state.tag} can't be salvaged and may not lie among stock.",
+                "to_place",
+                f"{state.tag} can't be salvaged and may not lie among stock.",
                 "Send it to the quarantine or the scrap drum.",
-            )  # fmt: skip
+            )
         draft.set(*_record(thing), condition=condition, scope=None, accepted_by=None, accepted_on=None)
         if to_place is not None:
             check_place_admits(session, to_place, condition, state.papers)
-            for where in state.where:
-                if where.place != to_place:
-                    draft.move(
-                        where.place, to_place, piece=thing.piece, batch=thing.batch, quantity=where.quantity
-                    )
+            _draft_moves(draft, state, to_place)
         elif any(where.bonded for where in state.where):
             raise FieldRefused(
                 "to_place",

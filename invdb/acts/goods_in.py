@@ -10,14 +10,13 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
 from invdb.acts.catalogue import NewPart, draft_part
-from invdb.acts.numbers import Thing, next_number
+from invdb.acts.numbers import Thing, issue_tag
 from invdb.acts.papers import NewPaper, draft_link, draft_paper
 from invdb.records.catalogue import Part, PartHazard
 from invdb.records.draft import Draft
 from invdb.records.people import Owner
 from invdb.records.posting import post
-from invdb.records.stock import Batch, Piece, Place
-from invdb.rules import numbering
+from invdb.records.stock import Piece, Place
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.quantities import QUANTITY_MAX, quantity_words
 from invdb.terms import (
@@ -42,6 +41,11 @@ STARTS_MAX = 1_000_000
 RECEIVING_PLACES = frozenset(
     {PlaceKind.BIN, PlaceKind.STORES, PlaceKind.QUARANTINE, PlaceKind.BENCH, PlaceKind.FIRM}
 )
+
+# What is taken to have run where nobody says whether it has: so began what nobody knows, and nothing unused
+# is repaired or overhauled.
+USED_ORIGINS = frozenset({Origin.SALVAGED, Origin.UNKNOWN})
+WORK_ON_USED = frozenset({WorkState.REPAIRED, WorkState.OVERHAULED, WorkState.RECONDITIONED})
 
 
 @dataclass(frozen=True)
@@ -88,7 +92,11 @@ class ReceivingChecks:
 
 @dataclass(frozen=True)
 class GoodsIn:
-    """What is booked in: a part that stands, or a new one; pieces, or a batch."""
+    """What is booked in: a part that stands, or a new one; pieces, or a batch.
+
+    ``used`` None: to be judged by its origin and what was done to it. What is used, and of which no prior
+    hours or starts are given, has run for an unknown time; what is unused has run for none.
+    """
 
     origin: Origin
     place: int
@@ -176,7 +184,7 @@ def draft_goods(session: Session, draft: Draft, goods: GoodsIn) -> Received:
     shared = _shared_columns(goods, part_id, owner, draft.happened_on)
     things: list[tuple[Thing, str]] = []
     if goods.batch is not None:
-        things.append(_draft_batch(session, draft, goods.batch, goods.place, shared))
+        things.append(_draft_batch(session, draft, goods.batch, goods, shared))
     _refuse_known_serials(session, goods, part_id)
     for piece in goods.pieces:
         things.append(_draft_piece(session, draft, piece, goods, shared))
@@ -269,7 +277,7 @@ def _receiving_place(session: Session, place_id: int) -> Row[str, PlaceKind, boo
 def _shared_columns(goods: GoodsIn, part_id: int, owner: int | None, received_on: date) -> dict[str, object]:
     used = goods.used
     if used is None:
-        used = goods.origin in {Origin.SALVAGED, Origin.UNKNOWN}
+        used = goods.origin in USED_ORIGINS or goods.work_state in WORK_ON_USED
     return {
         "part_id": part_id,
         "condition": Condition.UNINSPECTED,
@@ -297,11 +305,11 @@ def _shared_columns(goods: GoodsIn, part_id: int, owner: int | None, received_on
 
 
 def _draft_batch(
-    session: Session, draft: Draft, batch: NewBatch, place: int, shared: dict[str, object]
+    session: Session, draft: Draft, batch: NewBatch, goods: GoodsIn, shared: dict[str, object]
 ) -> tuple[Thing, str]:
-    tag = _tag(session, draft, "batch", batch.tag)
-    batch_id = draft.new(session, "batch", tag=tag, maker_batch=batch.maker_batch, **shared)
-    draft.move(OUTSIDE_PLACE, place, batch=batch_id, quantity=batch.quantity)
+    tag = issue_tag(session, draft, "batch", batch.tag)
+    batch_id = draft.new(session, "batch", tag=tag, maker_batch=batch.maker_batch, note=goods.note, **shared)
+    draft.move(OUTSIDE_PLACE, goods.place, batch=batch_id, quantity=batch.quantity)
     return Thing(batch=batch_id), tag
 
 
@@ -313,7 +321,7 @@ def _draft_piece(
     starts = piece.prior_starts or unknown
     _check_prior(hours, HOURS_MAX, "prior_hours", "hours")
     _check_prior(starts, STARTS_MAX, "prior_starts", "starts")
-    tag = _tag(session, draft, "piece", piece.tag)
+    tag = issue_tag(session, draft, "piece", piece.tag)
     piece_id = draft.new(
         session,
         "piece",
@@ -346,20 +354,6 @@ def _check_prior(life: PriorLife, bound: int, column: str, what: str) -> None:
         )
     if high > bound:
         raise FieldRefused(column, f"The prior {what} are more than any engine runs.", "Check the figure.")
-
-
-def _tag(session: Session, draft: Draft, record: str, given: str | None) -> str:
-    kind = numbering.NumberKind.PIECE if record == "piece" else numbering.NumberKind.BATCH
-    if given is None:
-        return next_number(session, draft, record, "tag", numbering.TAG_LETTERS[kind])
-    tag = numbering.right_number(given)
-    if numbering.read_number(tag).kind is not kind:
-        raise FieldRefused("tag", f"{tag} is no {kind}.", "Leave it empty, and the next one is issued.")
-    table = Piece if record == "piece" else Batch
-    drafted = {fact.values.get("tag") for fact in draft.facts if fact.record == record}
-    if tag in drafted or session.scalar(select(table.id).where(table.tag == tag)) is not None:
-        raise FieldRefused("tag", f"The tag {tag} is taken.", "Leave it empty, and the next one is issued.")
-    return tag
 
 
 def _refuse_known_serials(session: Session, goods: GoodsIn, part_id: int) -> None:

@@ -365,6 +365,7 @@ def offered_at(state: ThingState, where: Whereabouts) -> Offered:
         shelf_expiry_on=state.shelf_expiry_on,
         prior_hours=state.prior_hours,
         life_limit=state.life_limit,
+        life_limited=state.life_limited,
     )
 
 

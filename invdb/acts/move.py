@@ -67,6 +67,14 @@ def check_place_admits(
     return place
 
 
+def check_within_reach(state: ThingState, where: Whereabouts) -> None:
+    """Refuse to take a thing by hand from where only an act of its own takes it, such as a pull."""
+    if where.kind not in MOVABLE_FROM:
+        raise Refused(
+            f"{state.tag} is in {where.name} and isn't moved from there by hand.", "Return it first."
+        )
+
+
 def move(session: Session, shifts: tuple[Shift, ...], to_place: int, by: By) -> int:
     """Move things to a place in one entry; returns its number. What is reserved stays within the stores."""
     draft = begin_draft(session, EntryKind.MOVED, by)
@@ -76,13 +84,10 @@ def move(session: Session, shifts: tuple[Shift, ...], to_place: int, by: By) -> 
     for shift in shifts:
         state = states[shift.thing]
         place = check_place_admits(session, to_place, state.condition, state.papers)
-        where = _from(state, shift, place.name)
+        where = _from(state, shift, to_place)
         if where.place == to_place:
             raise Refused(f"{state.tag} is in {place.name} already.", "Choose another place.")
-        if where.kind not in MOVABLE_FROM:
-            raise Refused(
-                f"{state.tag} is in {where.name} and isn't moved from there by hand.", "Return it first."
-            )
+        check_within_reach(state, where)
         if shift.thing.piece is not None:
             if state.reserved_for and place.kind not in STOCK_KEEPING:
                 raise Refused(
@@ -122,7 +127,7 @@ def _pull_line_of(session: Session, thing: Thing) -> int:
     return line
 
 
-def _from(state: ThingState, shift: Shift, to_name: str) -> Whereabouts:
+def _from(state: ThingState, shift: Shift, to_place: int) -> Whereabouts:
     if not state.where:
         raise Refused(f"There is nothing left of {state.tag}.", "Look at its trace.")
     if shift.from_place is not None:
@@ -133,7 +138,7 @@ def _from(state: ThingState, shift: Shift, to_name: str) -> Whereabouts:
             f"{state.tag} is not there any more; it is in {state.where[0].name}.",
             "Start from where it is now.",
         )
-    elsewhere = [where for where in state.where if where.name != to_name]
+    elsewhere = [where for where in state.where if where.place != to_place]
     if len(elsewhere) > 1:
         names = ", ".join(where.name for where in elsewhere)
         raise FieldRefused("from_place", f"{state.tag} lies in several places: {names}.", "Say from which.")

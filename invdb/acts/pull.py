@@ -10,6 +10,7 @@ from sqlalchemy import Row, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
+from invdb.acts.child_batch import draft_child, read_parent
 from invdb.acts.kit_facts import (
     Catalogue,
     EngineFacts,
@@ -27,7 +28,6 @@ from invdb.acts.things import ThingState, Whereabouts, things_by_id
 from invdb.records.draft import Draft
 from invdb.records.people import Person
 from invdb.records.posting import post
-from invdb.records.registry import FACT_COLUMNS, TABLES
 from invdb.records.stock import Piece, Place, Pull, PullLine
 from invdb.rules.availability import bars
 from invdb.rules.folding import OUTSIDE_PLACE
@@ -359,22 +359,14 @@ def give_back(session: Session, pull: int, returns: tuple[GiveBack, ...], by: By
             draft.move(place, each.to_place, batch=thing.batch, quantity=each.quantity, pull_line=line.id)
             continue
         assert thing.batch is not None
-        child = _child_batch(
-            session, draft, thing.batch, lost, f"came back {each.returned_as}; {each.note}".rstrip("; ")
-        )
+        changed = {
+            **lost,
+            "note": "; ".join(part for part in (f"came back {each.returned_as}", each.note) if part),
+        }
+        child, _ = draft_child(session, draft, read_parent(session, thing.batch), changed)
         draft.move(place, OUTSIDE_PLACE, batch=thing.batch, quantity=each.quantity, pull_line=line.id)
         draft.move(OUTSIDE_PLACE, each.to_place, batch=child, quantity=each.quantity)
     return post(session, draft).number
-
-
-def _child_batch(session: Session, draft: Draft, batch: int, changed: dict[str, object], note: str) -> int:
-    table = TABLES["batch"]
-    row = session.execute(select(table).where(table.c.id == batch)).one()._mapping
-    inherited = {name: row[name] for name in FACT_COLUMNS["batch"]}
-    tag = next_number(session, draft, "batch", "tag", TAG_LETTERS[NumberKind.BATCH])
-    return draft.new(
-        session, "batch", **(inherited | changed | {"tag": tag, "parent_batch_id": batch, "note": note})
-    )
 
 
 def cancel(session: Session, pull: int, reason: str, by: By) -> int:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import BindParameter, Connection, Select, bindparam, func, or_, select
+from sqlalchemy import BindParameter, Connection, Select, bindparam, func, select
 from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
 
 from invdb.acts.numbers import Thing
@@ -61,6 +61,7 @@ class ThingState:
     shelf_life_months: int | None
     prior_hours: PriorLife | None
     life_limit: int | None
+    life_limited: bool
     note: str
     checks: tuple[tuple[str, str], ...]
     papers: int
@@ -99,6 +100,7 @@ def _stock(table: type[Piece] | type[Batch], key: InstrumentedAttribute[int]) ->
             Part.measure,
             Part.shelf_life_months,
             Part.life_limit_hours,
+            Part.life_limited,
             Owner.name.label("owner_name"),
         )
         .join(Part, Part.id == table.part_id)
@@ -176,14 +178,15 @@ _PULLS_OF_BATCHES = (
     .where(PullLine.batch_id.in_(_IDS), PullLine.reserved > 0)
     .order_by(Pull.id)
 )
-_HOLDS = select(Hold.piece_id, Hold.batch_id, Hold.part_id, Hold.reason).where(
-    Hold.cleared_on.is_(None),
-    or_(
-        Hold.piece_id.in_(bindparam("pieces", expanding=True)),
-        Hold.batch_id.in_(bindparam("batches", expanding=True)),
-        Hold.part_id.in_(bindparam("parts", expanding=True)),
-    ),
-)
+
+
+def _holds(subject: InstrumentedAttribute[int | None]) -> Select[int | None, str]:
+    return select(subject, Hold.reason).where(subject.in_(_IDS), Hold.cleared_on.is_(None)).order_by(Hold.id)
+
+
+_HOLDS_ON_PIECES = _holds(Hold.piece_id)
+_HOLDS_ON_BATCHES = _holds(Hold.batch_id)
+_HOLDS_ON_PARTS = _holds(Hold.part_id)
 _HAZARDOUS = select(PartHazard.part_id).where(PartHazard.part_id.in_(_IDS))
 
 
@@ -295,6 +298,7 @@ def _state(
         shelf_life_months=get["shelf_life_months"],
         prior_hours=prior,
         life_limit=get["life_limit_hours"],
+        life_limited=get["life_limited"],
         note=get["note"],
         checks=tuple((name, get[f"check_{name}"]) for name in ("right_part", "papers", "damage", "hazards")),
         papers=extra.papers[thing],
@@ -306,7 +310,7 @@ def _state(
 
 
 class _Extras:
-    """What stands in other tables about the same things, read in one query each."""
+    """What stands in other tables about the same things, read ``CHUNK`` things at a time."""
 
     def __init__(
         self, connection: Connection, pieces: list[int], batches: list[int], parts: Collection[int]
@@ -314,23 +318,25 @@ class _Extras:
         self.papers: dict[Thing, int] = defaultdict(int)
         self.holds: dict[Thing, list[str]] = defaultdict(list)
         self.part_holds: dict[int, list[str]] = defaultdict(list)
+        self.hazardous: set[int] = set()
         self._pulls: dict[int, list[str]] = defaultdict(list)
-        if pieces:
-            for piece, number in connection.execute(_PAPERS_OF_PIECES, {"ids": pieces}):
+        for some in _chunks(pieces):
+            for piece, number in connection.execute(_PAPERS_OF_PIECES, {"ids": some}):
                 self.papers[Thing(piece=piece)] = number
-        if batches:
-            for batch, number in connection.execute(_PAPERS_OF_BATCHES, {"ids": batches}):
+            for piece, reason in connection.execute(_HOLDS_ON_PIECES, {"ids": some}):
+                self.holds[Thing(piece=piece)].append(reason)
+        for some in _chunks(batches):
+            for batch, number in connection.execute(_PAPERS_OF_BATCHES, {"ids": some}):
                 self.papers[Thing(batch=batch)] = number
-            for batch, pull in connection.execute(_PULLS_OF_BATCHES, {"ids": batches}):
+            for batch, reason in connection.execute(_HOLDS_ON_BATCHES, {"ids": some}):
+                self.holds[Thing(batch=batch)].append(reason)
+            for batch, pull in connection.execute(_PULLS_OF_BATCHES, {"ids": some}):
                 if pull not in self._pulls[batch or 0]:
                     self._pulls[batch or 0].append(pull)
-        holds = connection.execute(_HOLDS, {"pieces": pieces, "batches": batches, "parts": list(parts)})
-        for piece, batch, part, reason in holds:
-            if part is not None:
-                self.part_holds[part].append(reason)
-            else:
-                self.holds[Thing(piece, batch)].append(reason)
-        self.hazardous = set(connection.scalars(_HAZARDOUS, {"ids": list(parts)}))
+        for some in _chunks(parts):
+            for part, reason in connection.execute(_HOLDS_ON_PARTS, {"ids": some}):
+                self.part_holds[part or 0].append(reason)
+            self.hazardous.update(connection.scalars(_HAZARDOUS, {"ids": some}))
 
     def pulls_of_batch(self, batch: int) -> tuple[str, ...]:
         """The pulls that have some of a batch set aside."""

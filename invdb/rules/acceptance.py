@@ -11,7 +11,12 @@ from invdb.terms import Condition, PriorLife, Scope
 
 @dataclass(frozen=True)
 class Candidate:
-    """What is known of one piece or batch that is to be accepted; hours in hundredths."""
+    """What is known of one piece or batch that is to be accepted; hours in hundredths.
+
+    ``checks_missing`` are the receiving checks not recorded yet, in words; ``papers`` how many there are;
+    ``prior_hours`` None for a batch; ``life_limit`` None where none is recorded, though the part may be
+    ``life_limited``.
+    """
 
     tag: str
     condition: Condition
@@ -22,6 +27,7 @@ class Candidate:
     shelf_expiry_on: date | None
     prior_hours: PriorLife | None
     life_limit: int | None
+    life_limited: bool
 
 
 @dataclass(frozen=True)
@@ -48,6 +54,8 @@ def bars_to_acceptance(candidate: Candidate, scope: Scope, on: date, licensed: b
             bars.append(Bar("its life is used up"))
         elif verdict is LifeVerdict.UNKNOWN and scope is Scope.FLIGHT:
             bars.append(Bar("how much of its life is used is not known"))
+    if candidate.life_limited and candidate.life_limit is None and scope is Scope.FLIGHT:
+        bars.append(Bar("it is life-limited, and the limit is not recorded"))
     bars += [Bar(f"the check of {check} is not recorded") for check in candidate.checks_missing]
     if scope is Scope.FLIGHT:
         if not licensed:

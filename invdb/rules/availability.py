@@ -24,7 +24,11 @@ class Asking:
 
 @dataclass(frozen=True)
 class Offered:
-    """What is known of a thing at one place; ``free`` is what is neither issued nor set aside."""
+    """What is known of a thing at one place, hours in hundredths.
+
+    ``free`` is what is neither issued nor set aside, in the smallest unit; ``prior_hours`` is None for a
+    batch; ``life_limit`` None where none is recorded, though the part may be ``life_limited``.
+    """
 
     condition: Condition
     scope: Scope | None
@@ -42,6 +46,7 @@ class Offered:
     shelf_expiry_on: date | None
     prior_hours: PriorLife | None
     life_limit: int | None
+    life_limited: bool
 
 
 def bars(offered: Offered, asking: Asking) -> tuple[str, ...]:
@@ -75,7 +80,9 @@ def _bars_by_state(offered: Offered, asking: Asking) -> list[str]:
     found: list[str] = []
     if offered.condition is not Condition.SERVICEABLE:
         found.append(str(offered.condition))
-    elif offered.scope is not None and not offered.scope.covers(asking.use):
+    elif offered.scope is None:
+        found.append("not accepted for any scope")
+    elif not offered.scope.covers(asking.use):
         found.append(f"accepted for {offered.scope} only")
     if offered.shelf_expiry_on is not None and offered.shelf_expiry_on <= asking.on:
         found.append(f"shelf life ended {offered.shelf_expiry_on.isoformat()}")
@@ -85,6 +92,8 @@ def _bars_by_state(offered: Offered, asking: Asking) -> list[str]:
             found.append("life expired")
         elif verdict is LifeVerdict.UNKNOWN and asking.use is Scope.FLIGHT:
             found.append("life used is not known")
+    if offered.life_limited and offered.life_limit is None and asking.use is Scope.FLIGHT:
+        found.append("life-limited, and the limit is not recorded")
     if asking.renewed_always and offered.used:
         found.append("used, and this line is always renewed")
     return found

@@ -21,6 +21,8 @@ from invdb.acts.things import things_by_id
 from invdb.records.ledger import Entry
 from invdb.records.stock import Batch, Piece
 from invdb.terms import (
+    NO_PRIOR_LIFE,
+    PRIOR_LIFE_UNKNOWN,
     Condition,
     FieldRefused,
     Hazard,
@@ -201,7 +203,12 @@ def test_an_expired_or_doubtful_thing_is_not_accepted_whoever_asks(shop: Shop) -
 def test_forty_springs_tested_come_to_three_batches_that_keep_their_trace(shop: Shop) -> None:
     with shop.store.writing() as session:
         goods = GoodsIn(
-            Origin.NEW_OLD_STOCK, shop.bin_a, part=shop.spring, batch=NewBatch(40), papers=(CERTIFICATE,)
+            Origin.NEW_OLD_STOCK,
+            shop.bin_a,
+            part=shop.spring,
+            batch=NewBatch(40),
+            papers=(CERTIFICATE,),
+            checks=LOOKED_AT,
         )
         batch = receive(session, goods, shop.by()).things[0][0].batch
         assert batch is not None
@@ -229,6 +236,55 @@ def test_forty_springs_tested_come_to_three_batches_that_keep_their_trace(shop: 
         assert things_by_id(session, [Thing(batch=batch)])[Thing(batch=batch)].where == ()
     with pytest.raises(FieldRefused, match="lies there"), shop.store.writing() as session:
         split(session, batch, shop.bin_a, shares, shop.by())
+
+
+def test_a_share_is_accepted_only_where_its_batch_could_be(shop: Shop) -> None:
+    good = (Share(5, Condition.SERVICEABLE, Scope.FLIGHT),)
+    with shop.store.writing() as session:
+        goods = GoodsIn(Origin.NEW, shop.bin_a, part=shop.spring, batch=NewBatch(40), papers=(CERTIFICATE,))
+        unseen = receive(session, goods, shop.by()).things[0][0]
+        worn = receive(session, replace(goods, checks=LOOKED_AT), shop.by()).things[0][0]
+        set_condition(session, (worn,), Condition.UNSERVICEABLE, "short of length", shop.by())
+    for thing, said in ((unseen, "the check of damage is not recorded"), (worn, "it is unserviceable")):
+        assert thing.batch is not None
+        with pytest.raises(Refused, match=said), shop.store.writing() as session:
+            split(session, thing.batch, shop.bin_a, good, shop.by())
+    assert unseen.batch is not None
+    with shop.store.writing() as session:
+        (child,) = split(
+            session, unseen.batch, shop.bin_a, (Share(5, Condition.UNINSPECTED),), shop.by()
+        ).batches
+        accept(session, Acceptance((Thing(batch=child[0]),), Scope.FLIGHT, LOOKED_AT), shop.by())
+
+
+def test_the_tag_of_a_share_is_one_of_ours_and_free(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        batch = shop.batch(session)
+        taken = things_by_id(session, [Thing(batch=batch)])[Thing(batch=batch)].tag
+    for tag, said in ((taken, "is taken"), ("VX0001-Y", "is no batch")):
+        with pytest.raises(FieldRefused, match=said), shop.store.writing() as session:
+            split(session, batch, shop.bin_a, (Share(1, Condition.UNSERVICEABLE, tag=tag),), shop.by())
+
+
+def test_a_remark_on_what_came_is_kept_with_pieces_and_with_a_batch(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        goods = GoodsIn(Origin.NEW, shop.bin_a, note="tin was dented")
+        (piece, _), (batch, _) = (
+            shop.book_in(session, shop.valve, pieces=1, goods=goods).things[0],
+            shop.book_in(session, shop.spring, quantity=4, goods=goods).things[0],
+        )
+        states = things_by_id(session, [piece, batch])
+    assert [states[thing].note for thing in (piece, batch)] == ["tin was dented"] * 2
+
+
+def test_an_overhauled_piece_is_not_taken_to_have_run_no_hours(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        goods = GoodsIn(Origin.NEW_OLD_STOCK, 0, work_state=WorkState.OVERHAULED, work_reference="Report 7")
+        overhauled = shop.book_in(session, shop.valve, pieces=1, goods=goods).things[0][0]
+        untouched = shop.book_in(session, shop.valve, pieces=1).things[0][0]
+        states = things_by_id(session, [overhauled, untouched])
+    assert (states[overhauled].used, states[overhauled].prior_hours) == (True, PRIOR_LIFE_UNKNOWN)
+    assert (states[untouched].used, states[untouched].prior_hours) == (False, NO_PRIOR_LIFE)
 
 
 def test_more_than_there_is_can_not_be_split_off_or_moved(shop: Shop) -> None:

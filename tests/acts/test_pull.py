@@ -10,7 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts import catalogue
-from invdb.acts.accept import Acceptance, accept
+from invdb.acts.accept import Acceptance, accept, set_condition
 from invdb.acts.catalogue import NewPart, NewStandIn
 from invdb.acts.goods_in import GoodsIn, NewBatch, NewPiece, ReceivingChecks, receive
 from invdb.acts.hold import Subject, raise_hold
@@ -22,9 +22,11 @@ from invdb.acts.propose import Asked, Proposal, propose
 from invdb.acts.pull import GiveBack, cancel, give_back, issue, order_of, reserve
 from invdb.acts.reverse import reverse
 from invdb.acts.shop import add_agreement
+from invdb.acts.split import Share, split
 from invdb.acts.things import things_by_id
 from invdb.records.engines import Position
 from invdb.records.ledger import Entry
+from invdb.records.stock import Batch
 from invdb.terms import (
     Condition,
     HoursKnown,
@@ -265,6 +267,53 @@ def test_issue_in_part_and_what_comes_back_is_good_only_untouched(shop: Shop) ->
             Condition.UNSERVICEABLE,
             1,
         )
+
+
+def test_what_comes_back_handled_keeps_the_papers_and_the_holds_of_its_batch(shop: Shop) -> None:
+    things = stocked(shop)
+    with shop.store.writing() as session:
+        (made,) = reserve(session, (order_of(proposed(shop, "5").kits[0]),), shop.by())
+        issue(session, made.pull, shop.by())
+        raise_hold(session, (Subject(batch=things["springs"].batch),), "one broke", shop.by())
+        springs = pull_lines(session, made.pull)[1].pull_line
+        back = GiveBack(springs, 2, ReturnedAs.HANDLED, shop.quarantine)
+        give_back(session, made.pull, (back,), shop.by())
+        child = session.scalars(select(Batch.id).order_by(Batch.id.desc())).first()
+        state = things_by_id(session, [Thing(batch=child)])[Thing(batch=child)]
+    assert (state.papers, state.holds, state.note) == (1, ("one broke",), "came back handled")
+
+
+def test_what_is_out_on_a_pull_leaves_it_only_by_being_returned(shop: Shop) -> None:
+    things = stocked(shop)
+    with shop.store.writing() as session:
+        (made,) = reserve(session, (order_of(proposed(shop, "5").kits[0]),), shop.by())
+        issue(session, made.pull, shop.by())
+        place = next(
+            where.place
+            for where in things_by_id(session, [things["springs"]])[things["springs"]].where
+            if where.kind == "pull"
+        )
+    springs = things["springs"].batch
+    assert springs is not None
+    said = "isn't moved from there by hand"
+    with pytest.raises(Refused, match=said), shop.store.writing() as session:
+        ground = Acceptance((things["valve"],), Scope.GROUND_RUNNING, to_place=shop.bin_a)
+        accept(session, ground, shop.by())
+    with pytest.raises(Refused, match=said), shop.store.writing() as session:
+        set_condition(session, (things["valve"],), Condition.UNSERVICEABLE, "bent", shop.by(), shop.bench)
+    with pytest.raises(Refused, match=said), shop.store.writing() as session:
+        shares = (Share(1, Condition.UNSERVICEABLE, to_place=shop.bench),)
+        split(session, springs, place, shares, shop.by())
+
+
+def test_what_is_reserved_is_not_moved_by_being_accepted_for_less(shop: Shop) -> None:
+    things = stocked(shop)
+    with shop.store.writing() as session:
+        reserve(session, (order_of(proposed(shop, "5").kits[0]),), shop.by())
+    for name in ("valve", "springs"):
+        with pytest.raises(Refused, match="reserved for pull"), shop.store.writing() as session:
+            ground = Acceptance((things[name],), Scope.GROUND_RUNNING, to_place=shop.bin_b)
+            accept(session, ground, shop.by())
 
 
 def test_a_cancelled_pull_lets_go_and_one_with_kit_out_does_not_cancel(shop: Shop) -> None:
