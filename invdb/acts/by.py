@@ -42,4 +42,4 @@ def begin_draft(session: Session, kind: EntryKind, by: By) -> Draft:
 
 def licence_of(session: Session, person: int) -> str | None:
     """The person's licence number, if they hold one."""
-    return session.scalar(select(Person.licence_number).where(Person.id == person))
+    return session.scalar(select(Person.licence_number).where(Person.id == person)) or None

@@ -8,11 +8,12 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
+from invdb.records.catalogue import Part
 from invdb.records.ledger import Entry
 from invdb.records.people import Person
 from invdb.records.posting import post
 from invdb.records.registry import TABLES
-from invdb.terms import EntryKind, FieldRefused, Refused
+from invdb.terms import EntryKind, FieldRefused, Refused, Tracking
 
 PART_COLUMNS = frozenset(
     {"name", "note", "critical", "life_limited", "life_limit_hours", "shelf_life_months"}
@@ -23,24 +24,55 @@ PERSON_COLUMNS = frozenset({"name", "licence_number", "licence_kind", "works_her
 def change_part(session: Session, part: int, seen: int, changes: Mapping[str, object], by: By) -> int:
     """Change a part's name, note, limits or class; returns the entry's number.
 
-    ``seen`` is the entry that last set the part when the person looked. Refused, naming who and what, when
-    another entry set it since.
+    A part that gets a limit is life-limited from then on. ``seen`` is the entry that last set the part when
+    the person looked. Refused, naming who and what, when another entry set it since; and when what is held
+    by batch would become life-limited or critical.
     """
     if not str(changes.get("name", "name")).strip():
         raise FieldRefused("name", "The part has no name.", "Type what it is called in the trade.")
     limit = changes.get("life_limit_hours")
     if isinstance(limit, int) and limit <= 0:
         raise FieldRefused("life_limit_hours", "A life limit must be above zero.", "Leave it empty for none.")
+    months = changes.get("shelf_life_months")
+    if isinstance(months, int) and months <= 0:
+        raise FieldRefused(
+            "shelf_life_months", "A shelf life must be above zero.", "Leave it empty for none."
+        )
+    if limit is not None:
+        if changes.get("life_limited") is False:
+            raise FieldRefused(
+                "life_limited", "A part with a life limit is life-limited.", "Take the limit away as well."
+            )
+        changes = {**changes, "life_limited": True}
+    if changes.get("life_limited") or changes.get("critical"):
+        tracking = session.scalar(select(Part.tracking).where(Part.id == part))
+        if tracking is Tracking.BATCH:
+            raise FieldRefused(
+                "critical" if changes.get("critical") else "life_limited",
+                "A life-limited or critical part is always held as single pieces, and this one is held by"
+                " batch.",
+                "Add it as a part of its own that is held as pieces.",
+            )
     return _change(session, EntryKind.CATALOGUE, "part", part, seen, changes, PART_COLUMNS, by)
 
 
 def change_person(session: Session, person: int, seen: int, changes: Mapping[str, object], by: By) -> int:
-    """Change a person's name or licence, or say that they work here no more; see ``change_part``."""
+    """Change a person's name or licence, or say that they work here no more; see ``change_part``.
+
+    An empty licence is none.
+    """
     if not str(changes.get("name", "name")).strip():
         raise FieldRefused("name", "The person has no name.", "Type it.")
     if changes.get("works_here") is False and person == by.person:
         raise FieldRefused("works_here", "Nobody strikes themselves off.", "Ask somebody else to.")
-    return _change(session, EntryKind.PEOPLE, "person", person, seen, changes, PERSON_COLUMNS, by)
+    licence = {
+        column: str(changes[column] or "").strip() or None
+        for column in ("licence_number", "licence_kind")
+        if column in changes
+    }
+    return _change(
+        session, EntryKind.PEOPLE, "person", person, seen, {**changes, **licence}, PERSON_COLUMNS, by
+    )
 
 
 def seen_of(session: Session, record: str, record_id: int) -> int:

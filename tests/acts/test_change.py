@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 from sqlalchemy import select
 
+from invdb.acts.by import licence_of
 from invdb.acts.change import change_part, change_person, seen_of
 from invdb.acts.goods_in import GoodsIn, NewPiece, receive
 from invdb.records.catalogue import Part
@@ -44,6 +45,38 @@ def test_what_makes_no_sense_is_not_changed(shop: Shop) -> None:
             assert caught.value.field == field
         with pytest.raises(Refused, match="Nothing is changed"):
             change_part(session, shop.valve, seen, {}, shop.by())
+
+
+def test_what_is_held_by_batch_does_not_become_life_limited_or_critical(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        seen = seen_of(session, "part", shop.spring)
+        for changes, field in (
+            ({"life_limit_hours": 500_00}, "life_limited"),
+            ({"life_limited": True}, "life_limited"),
+            ({"critical": True}, "critical"),
+            ({"shelf_life_months": 0}, "shelf_life_months"),
+        ):
+            with pytest.raises(FieldRefused) as caught:
+                change_part(session, shop.spring, seen, changes, shop.by())
+            assert caught.value.field == field
+        change_part(session, shop.spring, seen, {"critical": False, "note": "wire drawn 1931"}, shop.by())
+
+
+def test_a_part_that_gets_a_limit_is_life_limited(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        seen = seen_of(session, "part", shop.barrel)
+        seen = change_part(session, shop.barrel, seen, {"life_limit_hours": 900_00}, shop.by())
+        assert session.scalar(select(Part.life_limited).where(Part.id == shop.barrel)) is True
+        with pytest.raises(FieldRefused, match="life limit is life-limited"):
+            changes = {"life_limited": False, "life_limit_hours": 900_00}
+            change_part(session, shop.barrel, seen, changes, shop.by())
+
+
+def test_a_licence_that_is_emptied_is_none(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        seen = seen_of(session, "person", shop.inspector)
+        change_person(session, shop.inspector, seen, {"licence_number": " "}, shop.by())
+        assert licence_of(session, shop.inspector) is None
 
 
 def test_who_has_left_does_no_more_acts(shop: Shop) -> None:
