@@ -43,7 +43,7 @@ def accept_form(sitting: Sitting, stock: Sequence[ThingState]) -> FormPlan:
         fields.append(
             Field(
                 "override",
-                "Reason to override",
+                "Override why",
                 FieldKind.LINES,
                 hint=f"{named(no_papers)} {are(no_papers)} without papers: under your licence"
                 f" {sitting.licence} you may accept for flight with a written reason, which the ledger keeps",

@@ -73,7 +73,7 @@ def _what(sitting: Sitting, offered: Offered) -> tuple[Field, ...]:
         Field(
             "name", "Part's name", needed=True, shown_when=is_new_part, hint="As it is called in the trade"
         ),
-        Field("number", "Its other number", shown_when=is_new_part, hint="Maker's, dealer's or drawing"),
+        Field("number", "Other number", shown_when=is_new_part, hint="Maker's, dealer's or drawing"),
         Field(
             "tracking",
             "Held as",
@@ -218,7 +218,7 @@ def _origin(sitting: Sitting, offered: Offered) -> tuple[Field, ...]:
         ),
         Field(
             "donor",
-            "Or another engine",
+            "Other engine",
             section=section,
             check=check.donor,
             shown_when=lambda values: salvaged(values) and values["donor_engine"] is None,
@@ -259,20 +259,24 @@ def _origin(sitting: Sitting, offered: Offered) -> tuple[Field, ...]:
         Field(
             "prior_hours",
             "Hours before",
+            FieldKind.QUANTITY,
             section=section,
+            unit="120, 100 to 140, at least 300",
             kept=False,
             check=check.hours,
             shown_when=lambda values: is_piece(values) and may_have_run(values),
-            hint="120, between 100 and 140, at least 300, or unknown; empty is unknown once it was used",
+            hint="Run before we had it; left empty, they are unknown once it was used",
         ),
         Field(
             "prior_starts",
             "Starts before",
+            FieldKind.QUANTITY,
             section=section,
+            unit="40, 30 to 50, at least 20",
             kept=False,
             check=check.starts,
             shown_when=lambda values: is_piece(values) and may_have_run(values),
-            hint="40, between 30 and 50, at least 20, or unknown",
+            hint="Made before we had it; left empty, they are unknown once it was used",
         ),
     )
 

@@ -121,6 +121,7 @@ class StoryPane(ttk.Frame):
     def show(self, story: PieceStory, deeds: Sequence[Deed]) -> None:
         """Show this story and buttons for what may be done."""
         px = self._theme.px
+        self._scrolled.pack(fill="both", expand=True)
         fresh = self._story is None or self._story.tag != story.tag
         self._story = story
         self.show_deeds(deeds)
@@ -135,6 +136,12 @@ class StoryPane(ttk.Frame):
         self._fill_below(story, ENTRIES_AT_FIRST)
         if fresh:
             self._scrolled.see(self.details)
+
+    def show_none(self, deeds: Sequence[Deed]) -> None:
+        """Show no story, but buttons for what may be done."""
+        self._story = None
+        self._scrolled.pack_forget()
+        self.show_deeds(deeds)
 
     def show_deeds(self, deeds: Sequence[Deed]) -> None:
         """Buttons for what may be done, as many in a row as fit."""
@@ -155,7 +162,8 @@ class StoryPane(ttk.Frame):
 
     def focus_story(self) -> None:
         """Go on with the keyboard from here: at the first thing that may be done."""
-        (self.buttons[0] if self.buttons else self.life).focus_set()
+        if self.buttons:
+            self.buttons[0].focus_set()
 
     def show_entry(self, number: int) -> None:
         """Bring that entry into sight, with the focus on it."""

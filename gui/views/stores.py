@@ -20,7 +20,6 @@ from gui.views.stores_presenter import (
     COLUMNS,
     HELP,
     KEYS,
-    NOTHING_CHOSEN,
     Act,
     Key,
     ReverseEntry,
@@ -173,7 +172,8 @@ class StoresView:
         goods_in = ttk.Button(self.table.bar, text=deed.word, command=deed.run, style="Accent.TButton")
         goods_in.bind("<Return>", lambda event: event.widget.invoke())
         explain(goods_in, deed.hint, deed.key)
-        goods_in.pack(side="right")
+        # Packed before what is counted, which gives way to it where there is little room.
+        goods_in.pack(side="right", before=self.table.bar.winfo_children()[0])
         for part in (self.table.bar.entry, *(box.box for box in self.filters.boxes.values())):
             bind_deeds(part, [deed])
 
@@ -198,6 +198,9 @@ class StoresView:
         return Deed(f"{Act.GOODS_IN} …", partial(self.act, Act.GOODS_IN), *KEYS[Act.GOODS_IN])
 
     def _deeds(self, keys: Sequence[Key]) -> list[Deed]:
+        if self.table.chosen_count() > max(len(keys), 1):
+            # Not all of them have been read, and an act on some of what was chosen would be a trap.
+            return []
         deeds = []
         for act in self.presenter.acts_for(keys):
             key, hint = KEYS[act]
@@ -254,14 +257,8 @@ class StoresView:
         self.story.show(story, self._deeds(self._subject))
 
     def _show_nothing(self) -> None:
-        if self._subject:
-            self.story.show_deeds(self._deeds(self._subject))
-            count = len(self._subject)
-            self._nothing.show(
-                Empty(f"{count} are chosen.", "What is done from here is done to all of them in one entry.")
-            )
-        else:
-            self._nothing.show(NOTHING_CHOSEN)
+        self.story.show_none(self._deeds(self._subject))
+        self._nothing.show(self.presenter.note_on(len(self._subject), self.table.chosen_count()))
 
     def _enter_story(self) -> None:
         if self.form is None:

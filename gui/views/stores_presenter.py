@@ -54,9 +54,9 @@ NOTHING_CHOSEN = Empty(
 
 COLUMNS = (
     Column("tag", "Tag", 80),
-    Column("name", "Name", 148),
+    Column("name", "Name", 124),
     Column("condition", "Condition", 122),
-    Column("scope", "Accepted for", 110),
+    Column("scope", "Accepted for", 116),
     Column("place", "Place", 76),
     Column("quantity", "Quantity", 62, right=True),
     Column("serial", "Serial or lot", 96),
@@ -214,6 +214,17 @@ class StoresPresenter:
         if len(keys) == 1 and keys[0].held:
             acts.append(Act.CLEAR)
         return [*acts, Act.PAPERS]
+
+    def note_on(self, read: int, chosen: int) -> Empty:
+        """What stands in place of a story while none or several are chosen, of which so many were read."""
+        if chosen > max(read, 1):
+            return Empty(
+                f"{chosen:,} are chosen, too many to be done at once.",
+                "Choose fewer, or filter the list first.",
+            )
+        if read > 1:
+            return Empty(f"{read} are chosen.", "What is done from here is done to all of them in one entry.")
+        return NOTHING_CHOSEN
 
     def plan(self, act: Act, keys: Sequence[Key]) -> FormPlan:
         """The form for an act on these; to be called on a worker. Refused where it cannot be done at all."""

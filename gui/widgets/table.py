@@ -97,6 +97,10 @@ class Table(ttk.Frame):
         """The chosen rows, as far as they have arrived, in the order of the list."""
         return self._rows.here(self._selection)
 
+    def chosen_count(self) -> int:
+        """How many rows are chosen, those among them that have not arrived."""
+        return self._selection.count()
+
     def choose(self, index: int) -> None:
         """Choose the row at that place, counted from 0, and bring it into sight."""
         self._selection.set(max(0, min(index, self._rows.fitting - 1)))

@@ -369,3 +369,18 @@ def test_a_piece_that_is_gone_since_says_so_in_place_of_its_story(counter: Count
     counter.view.on_refresh()
     counter.settle()
     assert "is no longer in the store" in all_words(counter.view.right)
+
+
+def test_nothing_is_done_to_a_part_of_what_is_chosen(shop: Shop, tmp_path: Path) -> None:
+    for _ in range(2):
+        with shop.store.writing() as session:
+            shop.book_in(session, shop.valve, pieces=200)
+    counter = Counter(shop, tmp_path)
+    counter.keys("<Home>", "<Control-a>")
+    assert "400 are chosen, too many" in all_words(counter.view.right)
+    assert counter.buttons() == []
+    counter.keys("<Control-h>")
+    assert counter.view.form is None
+    counter.keys("<Home>")
+    assert "Hold" in counter.buttons()
+    counter.close()
