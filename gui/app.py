@@ -1,4 +1,4 @@
-"""Open the window upon a store: what is found there, who is working, and the views."""
+"""The window upon a store: what is found there, who is working, and the views."""
 
 from __future__ import annotations
 
@@ -8,11 +8,10 @@ from pathlib import Path
 from tkinter import ttk
 from zoneinfo import ZoneInfo
 
-from gui import shell as shells
 from gui.first_start import FirstStart
 from gui.job import Job
 from gui.new_store_form import new_store_form
-from gui.prefs import Prefs, settings_file
+from gui.prefs import Prefs
 from gui.shell import Shell
 from gui.shown import Hit
 from gui.sitting import Sitting
@@ -31,20 +30,6 @@ SAMPLE_NAME = "harrowmere.invdb"
 BENCH_KINDS = frozenset({"pull", "engine"})
 NOBODY = "choose who you are"
 FORM_WIDTH = 680
-
-
-def run(where: str | None = None, prefs: Prefs | None = None) -> None:
-    """Open the window and stay until it is closed.
-
-    ``where`` is the store's file or address; None takes the usual one, or where there is none yet, the one
-    that was open last. Where there is none at all, the window offers ways to begin.
-    """
-    prefs = prefs if prefs is not None else Prefs.read(settings_file())
-    house = House(where or store_to_open(prefs.store), prefs)
-    try:
-        shells.run(prefs, house.furnish)
-    finally:
-        house.close()
 
 
 def store_to_open(opened_last: str) -> str:

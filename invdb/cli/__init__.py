@@ -53,7 +53,7 @@ def before(
 
 
 def _open_window(where: str | None) -> None:
-    from gui.app import run
+    from gui.opening import run
 
     run(where)
 

@@ -40,7 +40,7 @@ import sys
 import tkinter
 from pathlib import Path
 
-from gui.app import run
+from gui.opening import run
 from gui.prefs import Prefs
 
 
