@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from sqlalchemy import Row, select
@@ -14,11 +14,13 @@ from invdb.acts.child_batch import draft_child, read_parent
 from invdb.acts.kit_facts import (
     Catalogue,
     EngineFacts,
+    Held,
     LineFacts,
     PositionFacts,
     asking,
     offered_at,
     read_engine,
+    read_held,
     read_position,
 )
 from invdb.acts.move import check_place_admits
@@ -29,7 +31,7 @@ from invdb.records.draft import Draft
 from invdb.records.people import Person
 from invdb.records.posting import post
 from invdb.records.stock import Piece, Place, Pull, PullLine
-from invdb.rules.availability import bars
+from invdb.rules.availability import Offered, bars
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.numbering import TAG_LETTERS, NumberKind
 from invdb.rules.pulling import Option, units_filled
@@ -102,17 +104,20 @@ def order_of(kit: KitProposal) -> PullOrder:
 def reserve(session: Session, orders: tuple[PullOrder, ...], by: By) -> tuple[ReservedPull, ...]:
     """Set kits aside, all of them or none, in one entry; each becomes a pull.
 
-    Everything is judged again: refused, saying who has it, when a thing was reserved by another meanwhile,
-    and with its bar when it may not be taken any more.
+    Everything is judged again: refused, saying who has it, when a thing was reserved by another meanwhile;
+    with its bar when it may not be taken any more; and when another pull fills the same kit line by now.
     """
     draft = begin_draft(session, EntryKind.RESERVED, by)
     if not orders or not any(order.takes for order in orders):
         raise Refused("There is nothing to reserve.", "See the near misses, and put one of them right first.")
+    if len({(order.engine, order.position) for order in orders}) < len(orders):
+        raise Refused("The same position is asked for twice.", "Ask for it once.")
     engines = {order.engine: read_engine(session, order.engine, draft.happened_on) for order in orders}
     for engine in engines.values():
         if engine.holds:
             raise Refused(f"{engine.name} is on hold: {engine.holds[0]}.", "Clear the hold first.")
     catalogue = Catalogue(session, {engine.engine_type for engine in engines.values()})
+    held = read_held(session, engines)
     things = {take.thing for order in orders for take in order.takes}
     states = things_by_id(session, things)
     free: dict[tuple[Thing, int], int] = {
@@ -124,7 +129,8 @@ def reserve(session: Session, orders: tuple[PullOrder, ...], by: By) -> tuple[Re
     for order in orders:
         engine = engines[order.engine]
         position = read_position(session, engine, order.position)
-        check = _Check(session, catalogue, engine, position, states, free)
+        held_here = held.get((order.engine, order.position), [])
+        check = _Check(session, catalogue, engine, position, states, free, held_here)
         made.append(_draft_pull(session, draft, order, by, check))
     post(session, draft)
     return tuple(made)
@@ -141,6 +147,7 @@ class _Check:
         position: PositionFacts,
         states: Mapping[Thing, ThingState],
         free: dict[tuple[Thing, int], int],
+        held: Iterable[Held],
     ) -> None:
         self._session = session
         self.engine = engine
@@ -150,6 +157,10 @@ class _Check:
         self._catalogue = catalogue
         self.lines = {line.id: line for line in catalogue.lines_for(engine, position)}
         self._amounts: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
+        self._pulls: dict[int, str] = {}
+        for each in held:
+            self._amounts[each.kit_line][each.part] += each.reserved + each.issued
+            self._pulls[each.kit_line] = each.pull_number
 
     def line(self, kit_line: int) -> LineFacts:
         """The kit line, if it holds for this engine and position."""
@@ -187,9 +198,12 @@ class _Check:
         amounts = self._amounts[line.id]
         before = units_filled(options, amounts)
         amounts[state.part] += take.quantity
-        if before >= line.quantity:
+        if before >= line.quantity or units_filled(options, amounts) > line.quantity:
+            pull = self._pulls.get(line.id)
             raise Refused(
-                f"{line.station} would get more than its kit line asks for.", "Propose the kit again."
+                f"{line.station} would get more than its kit line asks for"
+                f"{f', with what pull {pull} has for it' if pull else ''}.",
+                "Propose the kit again.",
             )
         return line, state, option
 
@@ -264,7 +278,8 @@ def _draft_pull(session: Session, draft: Draft, order: PullOrder, by: By, check:
 def issue(session: Session, pull: int, by: By, only: Mapping[int, int] | None = None) -> int:
     """Hand over what a pull has set aside, or some of it (pull line → quantity); returns the entry's number.
 
-    Refused for what was put on hold or lost its standing since it was reserved.
+    Refused for what was put on hold or lost its standing since it was reserved, and where the kit line no
+    longer holds for the engine or no longer takes that part.
     """
     draft = begin_draft(session, EntryKind.ISSUED, by)
     head, place, lines = _read_pull(session, pull)
@@ -275,14 +290,10 @@ def issue(session: Session, pull: int, by: By, only: Mapping[int, int] | None = 
     engine = read_engine(session, head.engine_id, draft.happened_on)
     if engine.holds:
         raise Refused(f"{engine.name} is on hold: {engine.holds[0]}.", "Clear the hold first.")
-    states = things_by_id(
-        session, [_thing(by_id[line]) for line in wanted if line in by_id and _has_thing(by_id[line])]
-    )
+    states = things_by_id(session, [_thing(by_id[line]) for line in wanted if _has_thing(by_id.get(line))])
     catalogue = Catalogue(session, {engine.engine_type})
-    renewed = {
-        line.id: line.renewed_always
-        for line in catalogue.lines_for(engine, read_position(session, engine, head.position_id))
-    }
+    position = read_position(session, engine, head.position_id)
+    kit_lines = {line.id: line for line in catalogue.lines_for(engine, position)}
     for line_id, quantity in wanted.items():
         line = by_id.get(line_id)
         if line is None or not _has_thing(line):
@@ -297,7 +308,7 @@ def issue(session: Session, pull: int, by: By, only: Mapping[int, int] | None = 
             )
         where = next(each for each in state.where if line.piece_id is not None or each.place == line.place_id)
         offered = replace(offered_at(state, where), free=quantity, reserved_for=())
-        said = bars(offered, asking(engine, renewed.get(line.kit_line_id, False)))
+        said = _bars_to_issue(catalogue, engine, position, kit_lines.get(line.kit_line_id), line, offered)
         if said:
             raise Refused(
                 f"{state.tag} can't be issued: {'; '.join(said)}.",
@@ -310,6 +321,24 @@ def issue(session: Session, pull: int, by: By, only: Mapping[int, int] | None = 
     return post(session, draft).number
 
 
+def _bars_to_issue(
+    catalogue: Catalogue,
+    engine: EngineFacts,
+    position: PositionFacts,
+    kit_line: LineFacts | None,
+    line: PullLine,
+    offered: Offered,
+) -> tuple[str, ...]:
+    """What stands against issuing a pull line now, in plain clauses; no kit line where it holds no more."""
+    if kit_line is None:
+        return (f"its kit line no longer holds for {engine.name}",)
+    if line.part_id != kit_line.part:
+        options = catalogue.options_for(kit_line.part, engine, position)
+        if all(line.part_id != part for option in options for part, _ in option.members):
+            return (f"it may no longer stand in for {kit_line.part_number} here",)
+    return bars(offered, asking(engine, kit_line.renewed_always))
+
+
 def give_back(session: Session, pull: int, returns: tuple[GiveBack, ...], by: By) -> int:
     """Take back what was issued and not used; returns the entry's number.
 
@@ -320,13 +349,17 @@ def give_back(session: Session, pull: int, returns: tuple[GiveBack, ...], by: By
         raise Refused("Nothing is named that would come back.", "Choose the lines.")
     head, place, lines = _read_pull(session, pull)
     by_id = {line.id: line for line in lines}
+    out_by_line = {line.id: line.issued - line.returned for line in lines}
+    states = things_by_id(
+        session, [_thing(by_id[each.pull_line]) for each in returns if _has_thing(by_id.get(each.pull_line))]
+    )
     for each in returns:
         line = by_id.get(each.pull_line)
         if line is None or not _has_thing(line):
             raise Refused(f"Pull {head.number} has no such line.", "Look at the pick list again.")
         thing = _thing(line)
-        state = things_by_id(session, [thing])[thing]
-        out = line.issued - line.returned
+        state = states[thing]
+        out = out_by_line[line.id]
         if not 0 < each.quantity <= out:
             raise FieldRefused(
                 "quantity",
@@ -334,6 +367,7 @@ def give_back(session: Session, pull: int, returns: tuple[GiveBack, ...], by: By
                 f" {quantity_words(each.quantity, state.measure)}.",
                 "Return that much or less.",
             )
+        out_by_line[line.id] -= each.quantity
         condition = {
             ReturnedAs.UNTOUCHED: state.condition,
             ReturnedAs.HANDLED: Condition.UNINSPECTED,
@@ -396,8 +430,9 @@ def _thing(line: PullLine) -> Thing:
     return Thing(line.piece_id, line.batch_id)
 
 
-def _has_thing(line: PullLine) -> bool:
-    return line.piece_id is not None or line.batch_id is not None
+def _has_thing(line: PullLine | None) -> bool:
+    """Whether a line is there and is not short."""
+    return line is not None and (line.piece_id is not None or line.batch_id is not None)
 
 
 def _read_pull(session: Session, pull: int) -> tuple[Row[int, str, int, int, bool], int, list[PullLine]]:

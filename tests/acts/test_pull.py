@@ -142,6 +142,49 @@ def test_the_second_of_two_is_told_who_has_it(shop: Shop) -> None:
         assert len(pulls(session)) == 1
 
 
+def test_two_who_ask_for_one_cylinder_do_not_fill_it_twice(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        good(session, shop, shop.spring, quantity=20)
+    first, second = proposed(shop, "5"), proposed(shop, "5")
+    with shop.store.writing() as session:
+        (made,) = reserve(session, (order_of(first.kits[0]),), shop.by())
+    with pytest.raises(Refused, match=f"what pull {made.number} has"), shop.store.writing() as session:
+        reserve(session, (order_of(second.kits[0]),), shop.by())
+    order = order_of(proposed(shop, "6").kits[0])
+    with pytest.raises(Refused, match="asked for twice"), shop.store.writing() as session:
+        reserve(session, (order, order), shop.by())
+    greedy = replace(order, takes=(replace(order.takes[0], quantity=3),))
+    with pytest.raises(Refused, match="more than its kit line asks for"), shop.store.writing() as session:
+        reserve(session, (greedy,), shop.by())
+
+
+def test_what_no_longer_may_stand_in_is_not_issued(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        plain = catalogue.add_part(session, NewPart(1, "Exhaust valve, plain", Tracking.PIECE), shop.by())
+        catalogue.add_stand_in(session, NewStandIn(shop.valve, ((plain, 1),), "leaflet 31"), shop.by())
+        allowed = session.scalars(select(Entry.number).order_by(Entry.number.desc())).first()
+        good(session, shop, plain)
+    with shop.store.writing() as session:
+        (made,) = reserve(session, (order_of(proposed(shop, "5").kits[0]),), shop.by())
+        assert allowed is not None
+        reverse(session, allowed, "leaflet withdrawn", shop.by())
+    with pytest.raises(Refused, match="may no longer stand in"), shop.store.writing() as session:
+        issue(session, made.pull, shop.by())
+
+
+def test_no_more_comes_back_on_a_line_than_went_out_on_it(shop: Shop) -> None:
+    stocked(shop)
+    with shop.store.writing() as session:
+        (made,) = reserve(session, (order_of(proposed(shop, "5").kits[0]),), shop.by())
+        issue(session, made.pull, shop.by())
+        springs = pull_lines(session, made.pull)[1].pull_line
+    back = GiveBack(springs, 1, ReturnedAs.UNTOUCHED, shop.bin_a)
+    with pytest.raises(Refused, match="0 off"), shop.store.writing() as session:
+        give_back(session, made.pull, (back, back, back), shop.by())
+    with pytest.raises(Refused, match="no such line"), shop.store.writing() as session:
+        give_back(session, made.pull, (replace(back, pull_line=999),), shop.by())
+
+
 def test_a_short_line_names_the_nearest_misses_and_what_bars_each(shop: Shop) -> None:
     with shop.store.writing() as session:
         held = good(session, shop, shop.valve)
