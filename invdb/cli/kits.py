@@ -9,7 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from invdb.acts import numbers, propose, pull
-from invdb.acts.pick_list import pick_list_of_proposal, pick_list_of_pulls, pull_lines
+from invdb.acts.pick_list import PulledLine, pick_list_of_proposal, pick_list_of_pulls, pull_lines
 from invdb.cli.asked import by_whom, opened, say
 from invdb.rules.quantities import quantity_words, read_quantity
 from invdb.terms import SAFETY_LINE, Refused, ReturnedAs
@@ -85,6 +85,14 @@ def _kit_lines(proposal: propose.Proposal, made: tuple[pull.ReservedPull, ...]) 
     yield SAFETY_LINE
 
 
+def _lines_of(session: Any, pull_id: int, number: str, tag: str) -> list[PulledLine]:
+    """The lines of a pull that a tag serves; Refused where there is none."""
+    found = [line for line in pull_lines(session, pull_id) if line.tag == tag.strip().upper()]
+    if not found:
+        raise Refused(f"Pull {number} has no {tag}.", "Look at the pick list again.")
+    return found
+
+
 @kits.command("issue")
 def issue_command(
     context: typer.Context,
@@ -96,11 +104,10 @@ def issue_command(
         pull_id = numbers.pull_by_number(session, number)
         only = None
         if tag:
-            by_tag = {line.tag: line for line in pull_lines(session, pull_id) if line.tag}
-            unknown = [each for each in tag if each.upper() not in by_tag]
-            if unknown:
-                raise Refused(f"Pull {number} has no {unknown[0]}.", "Look at the pick list again.")
-            only = {by_tag[each.upper()].pull_line: by_tag[each.upper()].reserved for each in tag}
+            lines = [line for each in tag for line in _lines_of(session, pull_id, number, each)]
+            # A batch may serve several lines; those of which nothing waits are passed over, unless all are.
+            waiting = [line for line in lines if line.reserved] or lines
+            only = {line.pull_line: line.reserved for line in waiting}
         entry = pull.issue(session, pull_id, by_whom(session, context.obj), only)
     say(context.obj, {"entry": entry}, f"Issued for pull {number} (entry {entry}).")
 
@@ -118,13 +125,19 @@ def return_command(
     """Take back what was issued and not used."""
     with opened(context.obj) as open_store, open_store.writing() as session:
         pull_id = numbers.pull_by_number(session, number)
-        line = next((each for each in pull_lines(session, pull_id) if each.tag == tag.upper()), None)
-        if line is None:
-            raise Refused(f"Pull {number} has no {tag}.", "Look at the pick list again.")
-        out = line.issued - line.returned
-        amount = out if quantity is None else read_quantity(quantity, line.measure)
-        back = pull.GiveBack(line.pull_line, amount, returned_as, numbers.place_named(session, to), note)
-        entry = pull.give_back(session, pull_id, (back,), by_whom(session, context.obj))
+        lines = _lines_of(session, pull_id, number, tag)
+        out = sum(line.issued - line.returned for line in lines)
+        left = out if quantity is None else read_quantity(quantity, lines[0].measure)
+        place = numbers.place_named(session, to)
+        back: list[pull.GiveBack] = []
+        # A batch may have served several lines; what comes back is taken off the first first, and what is
+        # more than went out is left to be refused on the last.
+        for line in lines:
+            amount = left if line is lines[-1] else min(left, line.issued - line.returned)
+            if amount or (line is lines[-1] and not back):
+                back.append(pull.GiveBack(line.pull_line, amount, returned_as, place, note))
+            left -= amount
+        entry = pull.give_back(session, pull_id, tuple(back), by_whom(session, context.obj))
     say(context.obj, {"entry": entry}, f"{tag} came back {returned_as} (entry {entry}).")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import unicodedata
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -60,6 +61,12 @@ class Difference:
 
     entry: int | None
     what: str
+
+    def __str__(self) -> str:
+        """The sentence, and the entry it concerns where the sentence does not name it."""
+        if self.entry is None or re.search(rf"\bentry {self.entry}\b", self.what, re.IGNORECASE):
+            return self.what
+        return f"Entry {self.entry}: {self.what}"
 
 
 @dataclass

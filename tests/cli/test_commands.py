@@ -11,6 +11,10 @@ from pathlib import Path
 
 import pytest
 
+from invdb.acts.catalogue import NewKitLine, add_kit_line
+from invdb.acts.change import seen_of
+from invdb.acts.numbers import Thing
+from invdb.acts.things import things_by_id
 from invdb.cli import main
 from tests.shop import Shop, sqlite_shop
 
@@ -98,6 +102,43 @@ def test_stock_is_split_moved_held_cleared_and_an_entry_reversed(run: Run) -> No
     code, _, err = run("reverse", str(received["entry"]), "--reason", "booked twice")
     assert code == 1 and "stands in the way" in err
     assert run("check")[0] == 0
+
+
+def test_a_batch_that_serves_two_lines_is_issued_and_comes_back_for_both(run: Run, workshop: Shop) -> None:
+    with workshop.store.writing() as session:
+        line = NewKitLine(workshop.linnet, "cylinder", 4, "inlet springs", workshop.spring, 3)
+        add_kit_line(session, line, workshop.by())
+        batch = Thing(batch=workshop.batch(session, 20))
+        tag = things_by_id(session, [batch])[batch].tag
+    assert run("accept", tag, "--scope", "flight", "--override", "known here", *CHECKED)[0] == 0
+    code, out, err = run("--json", "pull", "Linnet One", "5", "--reserve")
+    assert code == 0, err
+    number = json.loads(out)["pulls"][0]["number"]
+    assert run("issue", number, "--tag", tag.lower())[0] == 0
+    back = ("return", number, tag, "--state", "untouched", "--bin", "A-01-01")
+    code, _, err = run(*back, "--quantity", "6")
+    assert code == 1 and "not 4 off" in err
+    assert run(*back, "--quantity", "4")[0] == 0
+    assert run(*back)[0] == 0
+    with workshop.store.reading() as session:
+        (where,) = things_by_id(session, [batch])[batch].where
+        assert (where.name, where.quantity) == ("A-01-01", 20)
+    code, _, err = run(*back)
+    assert code == 1 and "0 off" in err
+
+
+def test_check_says_each_difference_in_a_sentence_that_names_the_entry(run: Run, workshop: Shop) -> None:
+    with workshop.store.writing() as session:
+        entry = seen_of(session, "part", workshop.valve)
+    workshop.store.close()
+    connection = sqlite3.connect(workshop.store.where)
+    connection.execute("UPDATE part SET name = 'Poppet' WHERE house_number LIKE 'VX%'")
+    connection.commit()
+    connection.close()
+    code, out, _ = run("check")
+    said = [line for line in out.splitlines() if "Poppet" in line]
+    assert code == 1 and len(said) == 1
+    assert "Difference(" not in out and said[0].startswith(f"Entry {entry}: ")
 
 
 @pytest.mark.parametrize(
