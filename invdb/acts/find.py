@@ -63,18 +63,20 @@ def find(session: Session, text: str, limit: int = FOUND_MAX) -> FindResult:
     queries = readings(text)
     connection = session.connection()
     hits: list[Hit] = []
+    cut = slip = False
     for query in queries:
-        hits = hits or fitting(connection, query, limit + 1)
-    slip = not hits and bool(queries)
-    if slip:
-        hits = fitting_but_for_a_slip(connection, queries[0], limit + 1)
+        hits, cut = fitting(connection, query, limit + 1), query.cut
+        if hits:
+            break
+    else:
+        slip = bool(queries)
+        hits = fitting_but_for_a_slip(connection, queries[0], limit + 1) if slip else []
     reading = read_number(text)
     named = _named(session, reading)
     if named is not None:
         # What is the same but for its zeros comes after the one number that was typed or scanned.
         hits = [named, *(hit for hit in hits if (hit.kind, hit.ref) != (named.kind, named.ref))]
     found = tuple(_described(session, hits[:limit], slip))
-    cut = bool(queries) and queries[0].cut
     return FindResult(found, len(hits) > limit, _remark(text, reading, found, cut=cut))
 
 

@@ -41,7 +41,7 @@ from invdb.records.words import FOUND_KINDS, FindWord
 from invdb.rules.finding import Query, Sought, one_slip_variants, word_range
 
 RARE_MAX = 1_000
-COUNTED_MAX = 100_000
+COUNTED_MAX = 25_000
 WALKED_MAX = 4_000
 # To probe for a record's word costs about as much as to read through so many rows.
 SIFTED_TO_PROBED = 6
@@ -95,12 +95,11 @@ def fitting(connection: Connection, query: Query, limit: int) -> list[Hit]:
 def fitting_but_for_a_slip(connection: Connection, query: Query, limit: int) -> list[Hit]:
     """The first records that have every word of the query when one slip in it is undone."""
     found: dict[tuple[str, int], Hit] = {}
-    for token in query.tokens:
-        raw, first, end = token
-        others = [word.ranges() for word in (*query.words[:first], *query.words[end:])]
+    for i, typed in enumerate(query.typed):
+        others = [word.ranges() for word in (*query.words[:i], *query.words[i + 1 :])]
         kinds = tuple(_counted(connection, FOUND_KINDS, others)) if others else FOUND_KINDS
-        for kind, words in _present(connection, kinds, one_slip_variants(raw)).items():
-            for hit in _fitting(connection, query.corrected(token, words), (kind,), limit):
+        for kind, words in _present(connection, kinds, one_slip_variants(typed)).items():
+            for hit in _fitting(connection, query.corrected(i, words), (kind,), limit):
                 found.setdefault((hit.kind, hit.ref), hit)
     return sorted(found.values(), key=lambda hit: hit.order)[:limit]
 
@@ -168,7 +167,7 @@ def _having_all(
     padded = [_padded(word.ranges) for word in ordered]
     statement = _gathering_statement(
         None if lead is None else ordered.index(driver),
-        tuple(RARE_MAX <= word.rows < SIFTED_TO_PROBED * rarest.rows for word in ordered),
+        RARE_MAX <= ordered[1].rows < SIFTED_TO_PROBED * rarest.rows,
         tuple(map(len, padded)),
     )
     bound: dict[str, Any] = {"kind": kind, "count": limit}
@@ -191,8 +190,9 @@ def _first_rows(
     record stands in as many rows as it has words in the range, so more are read when these do not suffice.
     """
     padded, padded_others = _padded(ranges), [_padded(some) for some in others]
-    statement = _rows_statement(kinds, len(padded), tuple(map(len, padded_others)))
-    bound: dict[str, Any] = _bound("fit", padded)
+    several = kinds if len(kinds) > 1 else ()
+    statement = _rows_statement(several, len(padded), tuple(map(len, padded_others)))
+    bound: dict[str, Any] = {"kind": kinds[0], **_bound("fit", padded)}
     for i, (_, high) in enumerate(padded):
         bound[f"stop_{i}_word"], bound[f"stop_{i}_ref"] = (stops or {}).get(i, (high, 0))
     for i, some in enumerate(padded_others):
@@ -221,18 +221,19 @@ def _counted(connection: Connection, kinds: tuple[str, ...], words: list[Ranges]
 
     Of a range no more than ``COUNTED_MAX`` rows are counted.
     """
-    padded = [_padded(some) for some in words]
-    bound: dict[str, str] = {}
-    for i, some in enumerate(padded):
-        bound |= _bound(f"fit{i}", some)
+    flat = [some for word in words for some in word]
+    padded = _padded(flat)
+    statement, bound = _counts_statement(len(padded)), _bound("fit", padded)
     found: dict[str, list[Counted]] = {}
-    for kind, *counts in connection.execute(_counts_statement(kinds, tuple(map(len, padded))), bound):
-        of_ranges = iter(counts)
-        of_words = [[(next(of_ranges), some) for some in word] for word in padded]
-        found[kind] = [
-            Counted([some for rows, some in word if rows], sum(rows for rows, _ in word)) for word in of_words
-        ]
-    return {kind: counted for kind, counted in found.items() if all(word.rows for word in counted)}
+    for kind in kinds:
+        counts = iter(connection.execute(statement, {"kind": kind, **bound}).one())
+        of_words = [[(next(counts), some) for some in word] for word in words]
+        if all(any(rows for rows, _ in word) for word in of_words):
+            found[kind] = [
+                Counted([some for rows, some in word if rows], sum(rows for rows, _ in word))
+                for word in of_words
+            ]
+    return found
 
 
 def _present(connection: Connection, kinds: Sequence[str], words: Iterable[str]) -> dict[str, list[str]]:
@@ -277,7 +278,7 @@ def _has(kind: ColumnElement[str], ref: ColumnElement[int], name: str, ranges: i
 @lru_cache(maxsize=200)
 def _rows_statement(kinds: tuple[str, ...], ranges: int, others: tuple[int, ...]) -> CompoundSelect[Any]:
     blocks: list[Select[Any]] = []
-    for kind in kinds:
+    for kind in kinds or (bindparam("kind", type_=_WORD.c.kind.type),):
         for i in range(ranges):
             block = (
                 select(literal(len(blocks)).label("block"), _WORD.c.kind, _WORD.c.word, _WORD.c.ref)
@@ -311,31 +312,22 @@ def _stops_statement(ranges: int) -> CompoundSelect[Any]:
 
 
 @lru_cache(maxsize=200)
-def _counts_statement(kinds: tuple[str, ...], words: tuple[int, ...]) -> CompoundSelect[Any]:
-    of_kinds = []
-    for kind in kinds:
-        counts = [
-            select(func.count())
-            .select_from(
-                select(literal(1).label("one"))
-                .where(_WORD.c.kind == kind, _within(_WORD, f"fit{i}", j))
-                .limit(COUNTED_MAX)
-                .subquery()
-            )
-            .scalar_subquery()
-            .label(f"count{i}_{j}")
-            for i, ranges in enumerate(words)
-            for j in range(ranges)
-        ]
-        of_kinds.append(select(literal(kind).label("kind"), *counts))
-    return union_all(*of_kinds)
+def _counts_statement(ranges: int) -> Select[Any]:
+    kind = bindparam("kind", type_=_WORD.c.kind.type)
+    rows = [
+        select(literal(1).label("one"))
+        .where(_WORD.c.kind == kind, _within(_WORD, "fit", i))
+        .limit(COUNTED_MAX)
+        for i in range(ranges)
+    ]
+    return select(*(select(func.count()).select_from(some.subquery()).scalar_subquery() for some in rows))
 
 
 @lru_cache(maxsize=200)
-def _gathering_statement(lead: int | None, sifts: tuple[bool, ...], ranges: tuple[int, ...]) -> Select[Any]:
+def _gathering_statement(lead: int | None, sifted: bool, ranges: tuple[int, ...]) -> Select[Any]:
     """The words stand in the order of how rare they are, and all records with the first are gathered.
 
-    ``sifts`` says for which of the others their records are gathered too, rather than each probed for it.
+    ``sifted`` if those with the second are gathered too; for the other words each record is probed.
     """
     kind = bindparam("kind", type_=_WORD.c.kind.type)
 
@@ -349,8 +341,8 @@ def _gathering_statement(lead: int | None, sifts: tuple[bool, ...], ranges: tupl
 
     having = refs(0).cte("having").prefix_with("MATERIALIZED")
     others = [
-        having.c.ref.in_(refs(i)) if sift else _has(kind, having.c.ref, f"fit{i}", ranges[i])
-        for i, sift in enumerate(sifts)
+        having.c.ref.in_(refs(i)) if sifted and i == 1 else _has(kind, having.c.ref, f"fit{i}", some)
+        for i, some in enumerate(ranges)
         if i > 0
     ]
     words = _WORD.alias()

@@ -23,7 +23,7 @@ TEXT_LENGTH_MAX = 200
 WORD_LENGTH_MAX = 32
 TEXT_WORDS_MAX = 60
 NUMBER_SEGMENTS_MAX = 6
-NUMBER_LETTERS_MAX = 4
+NUMBER_LETTERS_MAX = 2
 QUERY_WORDS_MAX = 8
 QUERY_JOINED_MAX = 3
 SLIP_LENGTH_MIN = 3
@@ -76,14 +76,12 @@ class Sought:
 class Query:
     """What a person typed, as the words that a record must all have.
 
-    ``tokens`` are what one slip may have happened in, not folded, each with the first and one past the last
-    of its words: every part typed without a space and,
-    where it may be one number, all of it joined. ``cut`` says that more was typed
-    than is looked for.
+    ``typed`` are the same words, joined but not folded, in which a slip may have happened. ``cut`` says that
+    more was typed than is looked for.
     """
 
     words: tuple[Sought, ...]
-    tokens: tuple[tuple[str, int, int], ...]
+    typed: tuple[str, ...]
     cut: bool
 
     @property
@@ -91,11 +89,10 @@ class Query:
         """Index of the word whose fits give the order of listing: the longest, the first of equals."""
         return max(range(len(self.words)), key=lambda i: (self.words[i].length, -i))
 
-    def corrected(self, token: tuple[str, int, int], words: Iterable[str]) -> Query:
-        """The query that asks for one of these whole words in the place of that token."""
-        raw, first, end = token
-        whole = Sought(frozenset(words), frozenset(), len(raw))
-        return replace(self, words=(*self.words[:first], whole, *self.words[end:]), tokens=())
+    def corrected(self, i: int, words: Iterable[str]) -> Query:
+        """The query that asks for one of these whole words in the place of a word of its own."""
+        whole = Sought(frozenset(words), frozenset(), self.words[i].length)
+        return replace(self, words=(*self.words[:i], whole, *self.words[i + 1 :]), typed=())
 
 
 def number_words(text: str) -> set[str]:
@@ -126,28 +123,27 @@ def name_words(text: str) -> set[str]:
 def readings(text: str) -> tuple[Query, ...]:
     """What may be meant, to be tried in turn; nothing where nothing was typed that could find anything.
 
-    What was typed without a space is taken as one word (``PW/1204-7``, "tab-washer"). If nothing fits, what
-    can be no number is taken as so many words as it has segments ("guide-valve-inlet").
+    What may be one number typed with spaces (``LN 0412 K``) is first taken as one word. Then what was typed
+    without a space is (``PW/1204-7``, "tab-washer"). If nothing fits, what can be no number is taken as so
+    many words as it has segments ("guide-valve-inlet").
     """
-    joined = [segments for typed in text[:TEXT_LENGTH_MAX].split() if (segments := _segments(typed))]
+    tokens = [segments for typed in text[:TEXT_LENGTH_MAX].split() if (segments := _segments(typed))]
+    joined = [[segment for segments in tokens for segment in segments]]
     apart: list[list[str]] = []
-    for segments in joined:
+    for segments in tokens:
         apart += [segments] if _is_number(segments) else [[segment] for segment in segments]
+    ways = [joined] if all(_may_be_of_a_number("".join(segments)) for segments in tokens) else []
+    ways += [way for way in (tokens, apart) if way not in ways]
     too_long = len(text.strip()) > TEXT_LENGTH_MAX
-    return tuple(
-        _query(words, too_long) for words in ([joined, apart] if joined != apart else [joined]) if words
-    )
+    return tuple(_query(words, too_long) for words in ways) if tokens else ()
 
 
 def _query(words: list[list[str]], too_long: bool) -> Query:
     """The query for words, each of its segments."""
     kept = words[:QUERY_WORDS_MAX]
-    raws = ["".join(segments) for segments in kept]
-    tokens = [(raw, i, i + 1) for i, raw in enumerate(raws)]
-    if len(raws) > 1 and all(_may_be_of_a_number(raw) for raw in raws):
-        tokens.append(("".join(raws), 0, len(raws)))
     sought = tuple(_sought(kept, i) for i in range(len(kept)))
-    return Query(sought, tuple(tokens), too_long or len(words) > len(kept))
+    typed = tuple("".join(segments) for segments in kept)
+    return Query(sought, typed, too_long or len(words) > len(kept))
 
 
 def _is_number(segments: Sequence[str]) -> bool:

@@ -128,8 +128,8 @@ def test_records_that_fit_but_for_one_slip_are_found(
     for text in SLIPS:
         query = readings(text)[0]
         expected = set()
-        for raw, first, end in query.tokens:
-            corrected = query.corrected((raw, first, end), one_slip_variants(raw))
+        for i, typed in enumerate(query.typed):
+            corrected = query.corrected(i, one_slip_variants(typed))
             expected |= {(kind, ref) for kind, ref, _ in order_by_looking_at_all(words, corrected)}
         hits = fitting_but_for_a_slip(connection, query, limit)
         assert {(hit.kind, hit.ref) for hit in hits} <= expected, text
