@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from sqlalchemy import func, select
+from sqlalchemy import func, or_, select
 from sqlalchemy.orm import Session
 
 from invdb.records.catalogue import Family, OtherNumber, Part
@@ -111,7 +112,12 @@ def part_by_number(session: Session, text: str) -> int:
     others = session.execute(
         select(Part.id, Part.house_number)
         .join(OtherNumber, OtherNumber.part_id == Part.id)
-        .where(func.upper(OtherNumber.number) == text.strip().upper())
+        .where(
+            or_(
+                OtherNumber.number == unicodedata.normalize("NFC", text.strip()),
+                func.upper(OtherNumber.number) == text.strip().upper(),
+            )
+        )
         .distinct()
     ).all()
     if len(others) == 1:
@@ -176,7 +182,7 @@ def position_named(session: Session, engine: int, text: str) -> int:
 
 def place_named(session: Session, text: str) -> int:
     """The place of that name, whatever the case."""
-    found = session.scalar(select(Place.id).where(func.lower(Place.name) == text.strip().lower()))
+    found = _id_named(session, Place, text)
     if found is None:
         raise Refused(f"There is no place {text.strip()!r}.", "Choose one that stands, or add it.")
     return found
@@ -184,7 +190,7 @@ def place_named(session: Session, text: str) -> int:
 
 def firm_named(session: Session, text: str) -> int:
     """The firm of that name, whatever the case."""
-    found = session.scalar(select(Firm.id).where(func.lower(Firm.name) == text.strip().lower()))
+    found = _id_named(session, Firm, text)
     if found is None:
         raise Refused(f"There is no firm {text.strip()!r}.", "Add it first.")
     return found
@@ -192,7 +198,7 @@ def firm_named(session: Session, text: str) -> int:
 
 def owner_named(session: Session, text: str) -> int:
     """The owner of that name, whatever the case."""
-    found = session.scalar(select(Owner.id).where(func.lower(Owner.name) == text.strip().lower()))
+    found = _id_named(session, Owner, text)
     if found is None:
         raise Refused(f"There is no owner {text.strip()!r}.", "Add it first.")
     return found
@@ -200,11 +206,30 @@ def owner_named(session: Session, text: str) -> int:
 
 def person_named(session: Session, text: str) -> int:
     """The person of that name, whatever the case."""
-    found = session.scalar(select(Person.id).where(func.lower(Person.name) == text.strip().lower()))
+    found = _id_named(session, Person, text)
     if found is None:
         names = ", ".join(session.scalars(select(Person.name).where(Person.works_here).order_by(Person.name)))
         raise Refused(f"Nobody here is called {text.strip()!r}.", f"Those who work here: {names}.")
     return found
+
+
+def _id_named(
+    session: Session, table: type[Place] | type[Firm] | type[Owner] | type[Person], text: str
+) -> int | None:
+    """The id of what bears just this name, else of the only one that bears it in other case.
+
+    Case is told here, since SQLite knows it of A to Z alone. Refused where several differ by case only.
+    """
+    wanted = unicodedata.normalize("NFC", text.strip())
+    exact = session.scalar(select(table.id).where(table.name == wanted))
+    if exact is not None:
+        return exact
+    folded = wanted.casefold()
+    alike = [row for row in session.execute(select(table.id, table.name)) if row.name.casefold() == folded]
+    if len(alike) > 1:
+        names = ", ".join(sorted(row.name for row in alike))
+        raise Refused(f"{wanted} could be any of: {names}.", "Type the name just as it stands.")
+    return int(alike[0].id) if alike else None
 
 
 def family_lettered(session: Session, text: str) -> int:

@@ -9,13 +9,14 @@ import pytest
 from sqlalchemy import select
 
 from invdb.acts.accept import Acceptance, accept, set_condition
-from invdb.acts.catalogue import NewPart
+from invdb.acts.catalogue import NewOtherNumber, NewPart, add_other_number
 from invdb.acts.goods_in import GoodsIn, MadeHere, NewBatch, NewPiece, ReceivingChecks, receive
 from invdb.acts.hold import Subject, clear_hold, raise_hold
 from invdb.acts.move import Shift, move
-from invdb.acts.numbers import Thing, part_by_number, thing_by_tag
+from invdb.acts.numbers import Thing, part_by_number, person_named, place_named, thing_by_tag
 from invdb.acts.papers import NewPaper
 from invdb.acts.reverse import reverse
+from invdb.acts.shop import NewPlace, add_person, add_place
 from invdb.acts.split import Share, split
 from invdb.acts.things import things_by_id
 from invdb.records.ledger import Entry
@@ -29,6 +30,7 @@ from invdb.terms import (
     HoursKnown,
     Origin,
     PaperKind,
+    PlaceKind,
     PriorLife,
     Refused,
     Scope,
@@ -152,6 +154,23 @@ def test_a_mistyped_number_is_told_from_an_unknown_one(shop: Shop) -> None:
         with pytest.raises(Refused, match="shape"):
             thing_by_tag(session, "the blue one")
         assert part_by_number(session, "pw 1187") == shop.valve
+
+
+def test_a_name_is_known_whatever_its_case_and_letters(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        person = add_person(session, "Émile Żuraw", shop.by())
+        place = add_place(session, NewPlace("Шкаф 1", PlaceKind.BIN), shop.by())
+        small = add_place(session, NewPlace("шкаф 2", PlaceKind.BIN), shop.by())
+        large = add_place(session, NewPlace("Шкаф 2", PlaceKind.BIN), shop.by())
+        number = NewOtherNumber("ЧЖ 44")
+        add_other_number(session, shop.barrel, number, shop.by())
+        for text in ("Émile Żuraw", "émile żuraw", " E\u0301MILE ŻURAW "):
+            assert person_named(session, text) == person
+        assert place_named(session, "шкаф 1") == place
+        assert (place_named(session, "шкаф 2"), place_named(session, "Шкаф 2")) == (small, large)
+        with pytest.raises(Refused, match="any of: Шкаф 2, шкаф 2"):
+            place_named(session, "ШКАФ 2")
+        assert part_by_number(session, "ЧЖ 44") == shop.barrel
 
 
 def _check(body: str) -> str:
