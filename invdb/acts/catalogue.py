@@ -11,11 +11,12 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
 from invdb.acts.numbers import next_number
-from invdb.records.catalogue import Family, Part, StandIn, StandInMember
+from invdb.records.catalogue import Family, Mod, Part, StandIn, StandInMember
 from invdb.records.draft import Draft
-from invdb.records.engines import EngineType
+from invdb.records.engines import EngineType, Position
 from invdb.records.posting import post
 from invdb.rules import alternates, numbering
+from invdb.rules.effectivity import Effectivity
 from invdb.terms import EntryKind, FieldRefused, Hazard, Measure, Refused, Tracking
 
 
@@ -51,7 +52,11 @@ class NewPart:
 
 @dataclass(frozen=True)
 class Holds:
-    """For which engines something holds; None means no such limit. ``mod`` is a mod's id."""
+    """For which engines something holds; None means no such limit.
+
+    ``positions`` is a comma-separated list of position names; both serials are inclusive; ``mod`` is a mod's
+    id, and goes with whether it must be embodied or must not.
+    """
 
     positions: str | None = None
     serial_from: str | None = None
@@ -210,6 +215,7 @@ def draft_kit_line(session: Session, draft: Draft, line: NewKitLine) -> int:
         raise FieldRefused(
             "quantity", f"A kit line of {line.quantity} asks for nothing.", "Give more than zero."
         )
+    _check_holds(session, draft, line.holds, line.engine_type)
     return draft.new(
         session,
         "kit_line",
@@ -249,6 +255,7 @@ def draft_stand_in(session: Session, draft: Draft, stand_in: NewStandIn) -> int:
         raise FieldRefused("authority", "No authority is given.", "Name the document that allows it.")
     if stand_in.both_ways and len(stand_in.members) > 1:
         raise FieldRefused("both_ways", "A set of several can't stand in both ways.", "Record one way.")
+    _check_holds(session, draft, stand_in.holds, stand_in.engine_type)
     if not stand_in.both_ways:
         _refuse_ring(session, draft, stand_in)
     stand_in_id = draft.new(
@@ -269,6 +276,38 @@ def draft_stand_in(session: Session, draft: Draft, stand_in: NewStandIn) -> int:
             session, "stand_in_member", stand_in_id=stand_in_id, part_id=part, quantity_each=quantity_each
         )
     return stand_in_id
+
+
+def _check_holds(session: Session, draft: Draft, holds: Holds, engine_type: int | None) -> None:
+    """Refuse bounds under which something would hold nowhere, or not where it was meant to.
+
+    Of an ``engine_type``, or of any where it is None.
+    """
+    # An empty range of serials is refused where it is made.
+    Effectivity(serial_from=holds.serial_from or None, serial_to=holds.serial_to or None)
+    if (holds.mod is None) != (holds.mod_embodied is None):
+        raise FieldRefused(
+            "mod", "A mod and whether it is embodied go together.", "Give both of them, or neither."
+        )
+    mod = session.execute(select(Mod.engine_type_id, Mod.code).where(Mod.id == holds.mod)).one_or_none()
+    if mod is not None and engine_type not in {None, mod.engine_type_id}:
+        raise FieldRefused("mod", f"Mod {mod.code} is of another engine type.", "Choose a mod of this type.")
+    if holds.positions is None:
+        return
+    names = [name.strip() for name in holds.positions.split(",") if name.strip()]
+    if not names:
+        raise FieldRefused(
+            "positions", "It would hold for no position.", "Name at least one, or leave it empty for all."
+        )
+    positions = select(Position.name)
+    if engine_type is not None:
+        positions = positions.where(Position.engine_type_id == engine_type)
+    known = set(session.scalars(positions))
+    strange = [name for name in names if name not in known]
+    if strange:
+        raise FieldRefused(
+            "positions", f"There is no position {strange[0]}.", "Name them as the engine's drawing does."
+        )
 
 
 def _refuse_ring(session: Session, draft: Draft, stand_in: NewStandIn) -> None:
