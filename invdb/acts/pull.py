@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from sqlalchemy import Row, select
@@ -14,7 +13,6 @@ from invdb.acts.child_batch import draft_child, read_parent
 from invdb.acts.kit_facts import (
     Catalogue,
     EngineFacts,
-    Held,
     LineFacts,
     PositionFacts,
     asking,
@@ -26,28 +24,16 @@ from invdb.acts.kit_facts import (
 from invdb.acts.move import check_place_admits
 from invdb.acts.numbers import Thing, next_number
 from invdb.acts.propose import KitProposal
-from invdb.acts.things import ThingState, Whereabouts, things_by_id
+from invdb.acts.reserve_check import ReserveCheck, Take
+from invdb.acts.things import things_by_id
 from invdb.records.draft import Draft
-from invdb.records.people import Person
 from invdb.records.posting import post
 from invdb.records.stock import Piece, Place, Pull, PullLine
 from invdb.rules.availability import Offered, bars
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.numbering import TAG_LETTERS, NumberKind
-from invdb.rules.pulling import Option, units_filled
 from invdb.rules.quantities import quantity_words
 from invdb.terms import Condition, EntryKind, FieldRefused, PlaceKind, Refused, ReturnedAs
-
-
-@dataclass(frozen=True)
-class Take:
-    """A thing to set aside for a kit line, from where it lies; ``quantity`` in the smallest unit."""
-
-    kit_line: int
-    thing: Thing
-    place: int
-    quantity: int
-    why: str = ""
 
 
 @dataclass(frozen=True)
@@ -130,105 +116,13 @@ def reserve(session: Session, orders: tuple[PullOrder, ...], by: By) -> tuple[Re
         engine = engines[order.engine]
         position = read_position(session, engine, order.position)
         held_here = held.get((order.engine, order.position), [])
-        check = _Check(session, catalogue, engine, position, states, free, held_here)
-        made.append(_draft_pull(session, draft, order, by, check))
+        check = ReserveCheck(session, catalogue, engine, position, states, free, held_here)
+        made.append(_draft_pull(session, draft, order, check))
     post(session, draft)
     return tuple(made)
 
 
-class _Check:
-    """Judges, under the lock, whether what an order takes may still be taken."""
-
-    def __init__(
-        self,
-        session: Session,
-        catalogue: Catalogue,
-        engine: EngineFacts,
-        position: PositionFacts,
-        states: Mapping[Thing, ThingState],
-        free: dict[tuple[Thing, int], int],
-        held: Iterable[Held],
-    ) -> None:
-        self._session = session
-        self.engine = engine
-        self.position = position
-        self.states = states
-        self._free = free
-        self._catalogue = catalogue
-        self.lines = {line.id: line for line in catalogue.lines_for(engine, position)}
-        self._amounts: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
-        self._pulls: dict[int, str] = {}
-        for each in held:
-            self._amounts[each.kit_line][each.part] += each.reserved + each.issued
-            self._pulls[each.kit_line] = each.pull_number
-
-    def line(self, kit_line: int) -> LineFacts:
-        """The kit line, if it holds for this engine and position."""
-        if kit_line not in self.lines:
-            raise Refused(
-                f"That kit line does not hold for {self.engine.name}, {self.position.name}.",
-                "Propose the kit again.",
-            )
-        return self.lines[kit_line]
-
-    def options(self, line: LineFacts) -> list[Option]:
-        """What may fill a line here."""
-        return self._catalogue.options_for(line.part, self.engine, self.position)
-
-    def take(self, take: Take) -> tuple[LineFacts, ThingState, Option]:
-        """Judge one take and count it; Refused with the bar, or with who was first."""
-        line = self.line(take.kit_line)
-        state = self.states[take.thing]
-        options = self.options(line)
-        option = next((each for each in options if state.part in {part for part, _ in each.members}), None)
-        if option is None:
-            raise Refused(
-                f"{state.tag} is {state.part_number}, which may not stand in for {line.part_number} here.",
-                "Propose the kit again.",
-            )
-        where = next((each for each in state.where if each.place == take.place), None)
-        if where is None:
-            raise Refused(f"{state.tag} was moved meanwhile.", "Propose the kit again.")
-        if take.quantity <= 0:
-            raise FieldRefused(
-                "quantity", f"A quantity of {take.quantity} is nothing to reserve.", "Take more."
-            )
-        self._refuse_bars(line, state, where, take.quantity)
-        self._free[take.thing, take.place] -= take.quantity
-        amounts = self._amounts[line.id]
-        before = units_filled(options, amounts)
-        amounts[state.part] += take.quantity
-        if before >= line.quantity or units_filled(options, amounts) > line.quantity:
-            pull = self._pulls.get(line.id)
-            raise Refused(
-                f"{line.station} would get more than its kit line asks for"
-                f"{f', with what pull {pull} has for it' if pull else ''}.",
-                "Propose the kit again.",
-            )
-        return line, state, option
-
-    def _refuse_bars(self, line: LineFacts, state: ThingState, where: Whereabouts, quantity: int) -> None:
-        free = self._free[state.thing, where.place]
-        if free < quantity and state.reserved_for:
-            number = state.reserved_for[0]
-            who = self._session.scalar(
-                select(Person.name).join(Pull, Pull.asked_by == Person.id).where(Pull.number == number)
-            )
-            raise Refused(
-                f"{state.tag} is reserved for pull {number} by {who}.",
-                "Propose the kit again: they were first.",
-            )
-        said = bars(offered_at(state, where), asking(self.engine, line.renewed_always))
-        if said:
-            raise Refused(f"{state.tag} can't be taken: {'; '.join(said)}.", "Propose the kit again.")
-        if free < quantity:
-            raise Refused(
-                f"{quantity_words(max(free, 0), state.measure)} of {state.tag} in {where.name} are free.",
-                "Propose the kit again.",
-            )
-
-
-def _draft_pull(session: Session, draft: Draft, order: PullOrder, by: By, check: _Check) -> ReservedPull:
+def _draft_pull(session: Session, draft: Draft, order: PullOrder, check: ReserveCheck) -> ReservedPull:
     number = next_number(session, draft, "pull", "number", TAG_LETTERS[NumberKind.PULL])
     pull = draft.new(
         session,
@@ -237,8 +131,8 @@ def _draft_pull(session: Session, draft: Draft, order: PullOrder, by: By, check:
         engine_id=order.engine,
         position_id=order.position,
         asked_on=draft.happened_on,
-        asked_by=by.person,
-        note=by.note,
+        asked_by=draft.who,
+        note=draft.note,
     )
     draft.new(session, "place", kind=PlaceKind.PULL, name=f"Pull {number}", pull_id=pull)
     for take in order.takes:
