@@ -7,6 +7,7 @@ is what is promised; when its first list of the store's stock is filled is print
 
 from __future__ import annotations
 
+import os
 import statistics
 import subprocess
 import sys
@@ -22,6 +23,7 @@ from tests.display import virtual_screen
 RATIO_MAX = 3.0
 ROUNDS = 15
 PATIENCE_SECONDS = 60
+STORE = "sample.invdb"
 
 EMPTY = """
 import tkinter
@@ -34,14 +36,12 @@ root.update()
 print("ready", flush=True)
 """
 
-# As `invdb open` does it, but for the loop of events, which says how far the window is and then ends.
+# As a person opens it. The loop of events says how far the window is, and then ends.
 OURS = """
 import sys
 import tkinter
-from pathlib import Path
 
-from gui.opening import run
-from gui.prefs import Prefs
+from invdb.cli import main
 
 
 def filled(widget):
@@ -59,16 +59,19 @@ def until_filled(root, _threshold=0):
 
 
 tkinter.Misc.mainloop = until_filled
-run(sys.argv[1], Prefs(Path(sys.argv[2])))
+sys.argv = ["invdb", "open"]
+main()
 """
 
 
-def seconds_until(script: str, *arguments: str) -> dict[str, float]:
+def seconds_until(script: str, folder: Path) -> dict[str, float]:
     """Run a script in a fresh process; when it said each word, in seconds from its start."""
+    own = {"INVDB_STORE": str(folder / STORE), "XDG_CONFIG_HOME": str(folder)}
     begun = time.perf_counter()
     said: dict[str, float] = {}
-    command = [sys.executable, "-c", script, *arguments]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
+    with subprocess.Popen(
+        [sys.executable, "-c", script], stdout=subprocess.PIPE, text=True, env=os.environ | own
+    ) as process:
         assert process.stdout is not None
         for line in process.stdout:
             said[line.strip()] = time.perf_counter() - begun
@@ -79,13 +82,13 @@ def seconds_until(script: str, *arguments: str) -> dict[str, float]:
 
 def measure(folder: Path) -> Iterator[Measure]:
     """Our window upon a store in a folder, and an empty one, turn about."""
-    store = folder / "sample.invdb"
-    build_sample(str(store), lambda _done, _total: None)
-    empty, ready, filled = [], [], []
+    build_sample(str(folder / STORE))
+    empty: list[float] = []
+    ready: list[float] = []
+    filled: list[float] = []
     with virtual_screen():
         for round_number in range(ROUNDS + 1):
-            bare = seconds_until(EMPTY)
-            ours = seconds_until(OURS, str(store), str(folder / "window.json"))
+            bare, ours = seconds_until(EMPTY, folder), seconds_until(OURS, folder)
             # The first round reads both programs from the disk.
             if round_number:
                 empty.append(bare["ready"])
