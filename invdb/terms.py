@@ -6,6 +6,7 @@ word itself. Nothing in this module reads a database, a clock or a screen.
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -15,13 +16,37 @@ SAFETY_LINE = (
 )
 
 
+SENTENCE_LENGTH_MAX = 600
+
+
+def on_one_line(text: str) -> str:
+    """Text as a screen or a terminal can show it in one line, whatever a person typed into it.
+
+    Line breaks become spaces; what would steer a terminal, turn the direction of the text or is no character
+    shows as its code point; of more than ``SENTENCE_LENGTH_MAX`` characters the middle is left out.
+    """
+    if len(text) > SENTENCE_LENGTH_MAX:
+        half = SENTENCE_LENGTH_MAX // 2 - 1
+        text = f"{text[:half]} … {text[-half:]}"
+    return "".join(_shown(character) for character in text)
+
+
+def _shown(character: str) -> str:
+    if character.isspace():
+        return " "
+    steers = unicodedata.category(character) in {"Cc", "Cs"} or (
+        unicodedata.bidirectional(character) in {"LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI"}
+    )
+    return f"U+{ord(character):04X}" if steers else character
+
+
 class Refused(Exception):
     """An act that is not done, with the reason and the way out, each one plain sentence or clause."""
 
     def __init__(self, reason: str, remedy: str = "") -> None:
-        super().__init__(f"{reason} {remedy}".strip())
-        self.reason = reason
-        self.remedy = remedy
+        self.reason = on_one_line(reason)
+        self.remedy = on_one_line(remedy)
+        super().__init__(f"{self.reason} {self.remedy}".strip())
 
 
 class FieldRefused(Refused):

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from invdb.terms import FieldRefused, HoursKnown, PriorLife, Refused, Scope
+from invdb.terms import SENTENCE_LENGTH_MAX, FieldRefused, HoursKnown, PriorLife, Refused, Scope
 
 
 @pytest.mark.parametrize(
@@ -71,6 +71,30 @@ def test_a_refusal_says_what_is_wrong_and_the_way_out() -> None:
     assert str(refusal) == "Tag P-00417 is on hold. Clear the hold first."
     assert (refusal.reason, refusal.remedy) == ("Tag P-00417 is on hold.", "Clear the hold first.")
     assert str(Refused("The store is locked.")) == "The store is locked."
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("red\x1b[31m", "redU+001B[31m"),
+        ("bell\x07", "bellU+0007"),
+        ("two\r\nlines\tand\u2028one", "two  lines and one"),
+        ("half a letter \udce9", "half a letter U+DCE9"),
+        ("turned \u202eround", "turned U+202Eround"),
+        ("Ёлка, 👩‍🔧, עברית", "Ёлка, 👩‍🔧, עברית"),
+    ],
+)
+def test_a_refusal_shows_what_was_typed_without_being_steered_by_it(typed: str, said: str) -> None:
+    refusal = FieldRefused("name", f"There is no place {typed}.", f"Add {typed}.")
+    assert (refusal.reason, refusal.remedy) == (f"There is no place {said}.", f"Add {said}.")
+    assert str(refusal) == f"There is no place {said}. Add {said}."
+
+
+def test_a_refusal_of_something_endless_still_ends_with_its_way_out() -> None:
+    refusal = Refused(f"There is no place {'x' * 100_000} here.", "Choose one that stands.")
+    assert len(refusal.reason) <= SENTENCE_LENGTH_MAX + 1
+    assert refusal.reason.startswith("There is no place xxx") and refusal.reason.endswith("xxx here.")
+    assert str(refusal).endswith("Choose one that stands.")
 
 
 def test_a_refused_field_is_a_refusal_that_names_its_field() -> None:
