@@ -29,6 +29,7 @@ _SHOWN_UNITS = {
     Measure.LENGTH: (("m", 6), ("mm", 3), ("µm", 0)),
     Measure.WEIGHT: (("kg", 6), ("g", 3), ("mg", 0)),
 }
+TYPED_LENGTH_MAX = 1000
 _WRITTEN = re.compile(r"\s*([+-]?)\s*(\d[\d ]*)(?:\.(\d+))?\s*([^\d\s.,]*)\s*")
 
 
@@ -64,7 +65,7 @@ def read_quantity(text: str, measure: Measure) -> int:
             f"{text.strip()!r} has a comma.",
             "Write a decimal point, and no mark between thousands.",
         )
-    match = _WRITTEN.fullmatch(text)
+    match = _WRITTEN.fullmatch(text) if len(text) <= TYPED_LENGTH_MAX else None
     if match is None:
         raise FieldRefused("quantity", f"{text.strip()!r} is no quantity.", "Type a number and its unit.")
     sign, whole, rest, unit = match.groups()

@@ -42,6 +42,7 @@ def test_a_quantity_is_read_as_it_was_meant(typed: str, measure: Measure, stored
         ("11 ft 3 in", Measure.LENGTH, "no quantity"),
         ("20000 m", Measure.LENGTH, "more than any workshop"),
         ("100001", Measure.COUNT, "more than any workshop"),
+        ("9" * 5000, Measure.COUNT, "no quantity"),
         ("9" * 400, Measure.COUNT, "more than any workshop"),
         ("", Measure.COUNT, "no quantity"),
     ],
