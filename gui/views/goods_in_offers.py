@@ -9,7 +9,7 @@ from gui.job import Job
 from gui.shown import Choice, Hit, Hits, Values
 from gui.sitting import Sitting
 from gui.views.searches import Search, search_for
-from invdb.acts import offers
+from invdb.acts import engine_list, offers
 from invdb.acts.goods_in import RECEIVING_PLACES
 from invdb.acts.offers import PartDetails, parts_by_ids
 from invdb.terms import Measure, Origin, Tracking, WorkState
@@ -58,13 +58,13 @@ def read_offered(sitting: Sitting) -> Offered:
     with sitting.store.reading() as session:
         first = offers.first_offers(session, person)
         owners, places = offers.owners(session), offers.places_to_put(session, RECEIVING_PLACES)
-        families, engines = offers.families(session), offers.engines(session)
+        families, engines = offers.families(session), engine_list.engines(session)
     place = first.place or next((each for each in places if each.name == GOODS_IN), None)
     return Offered(
         families=tuple(Choice(each.id, f"{each.letters}  {each.name}") for each in families),
         owners=tuple(Choice(each.id, each.name) for each in owners),
         workshop=next((each.id for each in owners if each.is_workshop), None),
-        engines=tuple(Choice(each.id, f"{each.name} ({each.serial})") for each in engines),
+        engines=tuple(Choice(each.engine, f"{each.name} ({each.serial})") for each in engines),
         place=Hit(place.name, place.inside, "place", place.id) if place else None,
         firm=Hit(first.firm.name, first.firm.town, "firm", first.firm.id) if first.firm else None,
         today=first.today,

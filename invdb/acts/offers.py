@@ -1,4 +1,4 @@
-"""What forms and pictures offer: people, places, firms, owners, families, engines as drawn, parts."""
+"""What forms offer to choose from and begin with: people, places, firms, owners, families, parts."""
 
 from __future__ import annotations
 
@@ -16,20 +16,17 @@ from invdb.acts.goods_in import RECEIVING_PLACES
 from invdb.acts.shown import workshop_name
 from invdb.records.catalogue import Family, Part, PartHazard
 from invdb.records.clock import ZONE_SETTING, today
-from invdb.records.engines import Engine, EngineType, Position, Station
 from invdb.records.ledger import Entry, EntryFact, EntryLine
 from invdb.records.people import Firm, Owner, Person, Setting
-from invdb.records.stock import Hold, Place
+from invdb.records.stock import Place
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.terms import (
     EntryKind,
     FirmRole,
     Hazard,
-    Layout,
     LineKind,
     Measure,
     PlaceKind,
-    Scope,
     Tracking,
 )
 
@@ -91,59 +88,6 @@ class FamilyOffer:
     id: int
     letters: str
     name: str
-
-
-@dataclass(frozen=True)
-class PositionDrawn:
-    """A position as drawn: centre in thousandths of the half width, y upward; turn clockwise from up."""
-
-    id: int
-    group: str
-    name: str
-    x_thousandths: int
-    y_thousandths: int
-    turn_degrees: int
-    note: str
-
-
-@dataclass(frozen=True)
-class StationDrawn:
-    """A station as drawn within its position's own square, head upward."""
-
-    id: int
-    group: str
-    name: str
-    x_thousandths: int
-    y_thousandths: int
-
-
-@dataclass(frozen=True)
-class EngineTypeDrawn:
-    """An engine type with its positions and stations in the maker's order."""
-
-    id: int
-    name: str
-    maker: str
-    layout: Layout
-    inverted: bool
-    note: str
-    positions: tuple[PositionDrawn, ...]
-    stations: tuple[StationDrawn, ...]
-
-
-@dataclass(frozen=True)
-class EngineOffer:
-    """An engine, what it is used for, whose it is, its type as drawn, and the doubts against it."""
-
-    id: int
-    name: str
-    serial: str
-    use: Scope
-    owner: str
-    priority: int
-    note: str
-    engine_type: EngineTypeDrawn
-    holds: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -229,107 +173,6 @@ def families(session: Session) -> tuple[FamilyOffer, ...]:
     """The families of parts by name."""
     query = select(Family.id, Family.letters, Family.name).order_by(Family.name, Family.letters)
     return tuple(FamilyOffer(*row) for row in session.execute(query))
-
-
-def engine_types(session: Session) -> tuple[EngineTypeDrawn, ...]:
-    """The engine types by name, as drawn."""
-    positions: dict[int, list[PositionDrawn]] = defaultdict(list)
-    for position in session.execute(
-        select(
-            Position.engine_type_id,
-            Position.id,
-            Position.group_name,
-            Position.name,
-            Position.x_thousandths,
-            Position.y_thousandths,
-            Position.turn_degrees,
-            Position.note,
-        ).order_by(Position.sequence, Position.id)
-    ):
-        positions[position[0]].append(PositionDrawn(*position[1:]))
-    stations: dict[int, list[StationDrawn]] = defaultdict(list)
-    for station in session.execute(
-        select(
-            Station.engine_type_id,
-            Station.id,
-            Station.group_name,
-            Station.name,
-            Station.x_thousandths,
-            Station.y_thousandths,
-        ).order_by(Station.sequence, Station.id)
-    ):
-        stations[station[0]].append(StationDrawn(*station[1:]))
-    rows = session.execute(
-        select(
-            EngineType.id,
-            EngineType.name,
-            Firm.name.label("maker"),
-            EngineType.layout,
-            EngineType.inverted,
-            EngineType.note,
-        )
-        .outerjoin(Firm, Firm.id == EngineType.maker_firm_id)
-        .order_by(EngineType.name)
-    )
-    return tuple(
-        EngineTypeDrawn(
-            row.id,
-            row.name,
-            row.maker or "",
-            row.layout,
-            row.inverted,
-            row.note,
-            tuple(positions[row.id]),
-            tuple(stations[row.id]),
-        )
-        for row in rows
-    )
-
-
-def engines(session: Session) -> tuple[EngineOffer, ...]:
-    """The engines by type and name, each with its type as drawn."""
-    types = {engine_type.id: engine_type for engine_type in engine_types(session)}
-    holds: dict[int, list[str]] = defaultdict(list)
-    for engine, reason in session.execute(
-        select(Hold.engine_id, Hold.reason)
-        .where(Hold.engine_id.is_not(None), Hold.cleared_on.is_(None))
-        .order_by(Hold.id)
-    ):
-        holds[engine or 0].append(reason)
-    rows = session.execute(
-        select(
-            Engine.id,
-            Engine.name,
-            Engine.serial,
-            Engine.use,
-            Owner.name.label("owner"),
-            Engine.priority,
-            Engine.note,
-            Engine.engine_type_id,
-        )
-        .join(Owner, Owner.id == Engine.owner_id)
-        .join(EngineType, EngineType.id == Engine.engine_type_id)
-        .order_by(EngineType.name, Engine.name)
-    )
-    return tuple(
-        EngineOffer(
-            row.id,
-            row.name,
-            row.serial,
-            row.use,
-            row.owner,
-            row.priority,
-            row.note,
-            types[row.engine_type_id],
-            tuple(holds[row.id]),
-        )
-        for row in rows
-    )
-
-
-def hazards_of(session: Session, part: int) -> tuple[tuple[Hazard, str], ...]:
-    """What can hurt a person who handles the part, each with its caution."""
-    return _hazards(session, [part])[part]
 
 
 def _hazards(session: Session, parts: Collection[int]) -> dict[int, tuple[tuple[Hazard, str], ...]]:
