@@ -251,10 +251,9 @@ def draft_stand_in(session: Session, draft: Draft, stand_in: NewStandIn) -> int:
     """Put a stand-in into a draft; see ``add_stand_in``."""
     if not stand_in.members:
         raise FieldRefused("members", "Nothing is named that would stand in.", "Name at least one part.")
+    _check_members(session, stand_in)
     if not stand_in.authority.strip():
         raise FieldRefused("authority", "No authority is given.", "Name the document that allows it.")
-    if stand_in.both_ways and len(stand_in.members) > 1:
-        raise FieldRefused("both_ways", "A set of several can't stand in both ways.", "Record one way.")
     _check_holds(session, draft, stand_in.holds, stand_in.engine_type)
     if not stand_in.both_ways:
         _refuse_ring(session, draft, stand_in)
@@ -270,8 +269,6 @@ def draft_stand_in(session: Session, draft: Draft, stand_in: NewStandIn) -> int:
         **stand_in.holds.columns(),
     )
     for part, quantity_each in stand_in.members:
-        if quantity_each <= 0:
-            raise FieldRefused("members", f"{quantity_each} for one makes no sense.", "Give one or more.")
         draft.new(
             session, "stand_in_member", stand_in_id=stand_in_id, part_id=part, quantity_each=quantity_each
         )
@@ -308,6 +305,27 @@ def _check_holds(session: Session, draft: Draft, holds: Holds, engine_type: int 
         raise FieldRefused(
             "positions", f"There is no position {strange[0]}.", "Name them as the engine's drawing does."
         )
+
+
+def _check_members(session: Session, stand_in: NewStandIn) -> None:
+    """Refuse what no kit could be filled with, by the house numbers of the parts concerned."""
+    parts = {stand_in.part, *(part for part, _ in stand_in.members)}
+    rows = session.execute(select(Part.id, Part.house_number, Part.measure).where(Part.id.in_(parts))).all()
+    number = {row.id: row.house_number for row in rows}
+    measure = {row.id: row.measure for row in rows}
+    if len(rows) < len(parts):
+        raise FieldRefused("members", "One of these parts is not in the catalogue.", "Find it again.")
+    # Too many, too much of one, a part for itself, or a set both ways is refused where a stand-in is made.
+    members = tuple((number[part], each) for part, each in stand_in.members)
+    alternates.StandIn(0, number[stand_in.part], members, stand_in.both_ways)
+    for part, _ in stand_in.members:
+        if measure[part] is not measure[stand_in.part]:
+            raise FieldRefused(
+                "members",
+                f"{number[part]} is held by {measure[part]} and {number[stand_in.part]} by"
+                f" {measure[stand_in.part]}.",
+                "Only what is measured alike can stand in.",
+            )
 
 
 def _refuse_ring(session: Session, draft: Draft, stand_in: NewStandIn) -> None:

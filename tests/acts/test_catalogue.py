@@ -44,3 +44,17 @@ def test_a_kit_line_or_stand_in_that_could_hold_nowhere_is_refused(shop: Shop) -
         line = NewKitLine(shop.linnet, "cylinder", 9, "inlet valve", shop.valve, 1, holds=holds)
         made = add_kit_line(session, line, shop.by())
         assert session.scalar(select(KitLine.positions).where(KitLine.id == made)) == "4, 5"
+
+
+def test_a_stand_in_that_could_fill_no_kit_is_refused(shop: Shop) -> None:
+    for members, both_ways, said in (
+        (((shop.valve, 1),), False, "cannot stand in for itself"),
+        (((shop.wire, 1),), False, "held by length"),
+        (((shop.barrel, 0),), False, "Give a whole number"),
+        (((shop.barrel, 1), (shop.barrel, 1)), False, "named twice"),
+        (((shop.barrel, 2),), True, "both ways"),
+        (((999, 1),), False, "not in the catalogue"),
+        ((), False, "Nothing is named"),
+    ):
+        with pytest.raises(Refused, match=said), shop.store.writing() as session:
+            add_stand_in(session, NewStandIn(shop.valve, members, "leaflet 3", both_ways), shop.by())
