@@ -19,6 +19,7 @@ from invdb.records.engines import Engine, EngineType, Position
 from invdb.records.people import Person
 from invdb.records.stock import Piece, Place, Pull, PullLine
 from invdb.rules.life import prior_hours_words
+from invdb.rules.numbering import NumberKind, read_number
 from invdb.rules.pick_list import (
     HazardNote,
     NearMiss,
@@ -91,7 +92,7 @@ def pick_list_of_pulls(session: Session, pulls: Collection[int]) -> PickList:
             line.wanted_name,
             line.quantity,
             line.measure,
-            tuple(_near_miss(miss) for miss in line.why.split("; ") if miss),
+            _near_misses(line.why),
         )
         for line in lines
         if line.piece_id is None and line.batch_id is None
@@ -159,9 +160,21 @@ def _proposed_short(number: str, line: KitLineProposal) -> ShortRow:
     )
 
 
-def _near_miss(words: str) -> NearMiss:
-    what, _, bar = words.partition(" ")
-    return NearMiss(what, bar) if bar else NearMiss("", words)
+def _near_misses(words: str) -> tuple[NearMiss, ...]:
+    """The near misses as a pull line keeps them: each its tag and its bars, with ``; `` between them.
+
+    A bar may hold a ``; `` of its own, as in the words of a hold; a new one begins only with a tag.
+    """
+    found: list[NearMiss] = []
+    for said in words.split("; ") if words else ():
+        tag, _, bar = said.partition(" ")
+        if read_number(tag).kind in {NumberKind.PIECE, NumberKind.BATCH}:
+            found.append(NearMiss(tag, bar))
+        elif found:
+            found[-1] = NearMiss(found[-1].what, f"{found[-1].bar}; {said}")
+        else:
+            found.append(NearMiss("", said))
+    return tuple(found)
 
 
 def _row(
@@ -305,6 +318,15 @@ def pulls(session: Session, engine: int | None = None, only_open: bool = True) -
     )
     if engine is not None:
         query = query.where(Pull.engine_id == engine)
+    if only_open:
+        query = query.where(
+            Pull.cancelled.is_(False),
+            Pull.id.in_(
+                select(PullLine.pull_id).where(
+                    (PullLine.reserved > 0) | (PullLine.issued > PullLine.returned)
+                )
+            ),
+        )
     rows = session.execute(query).all()
     counts: dict[int, list[LineCounts]] = defaultdict(list)
     short: dict[int, int] = defaultdict(int)
@@ -316,12 +338,12 @@ def pulls(session: Session, engine: int | None = None, only_open: bool = True) -
         PullLine.issued,
         PullLine.returned,
     )
-    for line in session.execute(lines.where(PullLine.pull_id.in_([row.id for row in rows]))):
+    listed = query.with_only_columns(Pull.id).order_by(None)
+    for line in session.execute(lines.where(PullLine.pull_id.in_(listed))):
         if line.thing is None:
             short[line.pull_id] += 1
         counts[line.pull_id].append(LineCounts(line.quantity, line.reserved, line.issued, line.returned))
-    settled = {PullState.CLOSED, PullState.CANCELLED}
-    found = (
+    return tuple(
         PullSummary(
             row.id,
             row.number,
@@ -335,7 +357,6 @@ def pulls(session: Session, engine: int | None = None, only_open: bool = True) -
         )
         for row in rows
     )
-    return tuple(each for each in found if not (only_open and each.state in settled))
 
 
 def pull_lines(session: Session, pull: int) -> tuple[PulledLine, ...]:

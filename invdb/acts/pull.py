@@ -83,7 +83,7 @@ def order_of(kit: KitProposal) -> PullOrder:
             takes.append(Take(line.kit_line, choice.thing, choice.place, choice.quantity, choice.why))
         if line.missing:
             why = "; ".join(f"{miss.tag} {', '.join(miss.bars)}" for miss in line.misses)
-            lacks.append(Lack(line.kit_line, line.missing, why or "none here"))
+            lacks.append(Lack(line.kit_line, line.missing, why))
     return PullOrder(kit.engine.id, kit.position.id, tuple(takes), tuple(lacks))
 
 

@@ -80,11 +80,11 @@ class StockSort:
 
 @dataclass(frozen=True)
 class StockRow:
-    """A piece, or as much of a batch as lies at one place; amounts in the smallest unit.
+    """A piece, or as much of a batch as lies at one place.
 
-    ``quantity`` and ``reserved`` are in the smallest unit. ``place`` is None for a batch of which nothing
-    is left; a batch's ``serial`` is the maker's batch mark. ``expired`` if its shelf life or its
-    life limit has run out.
+    ``quantity`` and ``reserved`` are in the smallest unit. ``place`` is None for a batch of which nothing is
+    left; a batch's ``serial`` is the maker's batch mark. ``expired`` if its shelf life or its life limit has
+    run out.
     """
 
     thing: Thing

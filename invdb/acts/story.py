@@ -22,8 +22,9 @@ from invdb.rules.telling import tell
 from invdb.rules.told import stopped
 from invdb.terms import Refused
 
-# A batch is split, and what was split off is split again, no oftener than this.
-ANCESTORS_MAX = 12
+# A batch is split, and what was split off is split again, no oftener than this; what went before is refused
+# rather than left out of a story that seems whole.
+ANCESTORS_MAX = 200
 
 
 def entries_about(session: Session, thing: Thing, part: int, received_on: date) -> tuple[TraceEntry, ...]:
@@ -111,6 +112,11 @@ def _before(session: Session, batch: int) -> dict[int, RecordKey]:
         for number in _numbers_of(session, {"batch": [parent]}, below=began):
             found.setdefault(number, ("batch", parent))
         batch = parent
+    else:
+        raise Refused(
+            f"This batch was split off more than {ANCESTORS_MAX} times over.",
+            "Look at the trace of its parent.",
+        )
     return found
 
 

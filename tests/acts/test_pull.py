@@ -18,7 +18,7 @@ from invdb.acts.move import Shift, move
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper
 from invdb.acts.pick_list import pick_list_of_proposal, pick_list_of_pulls, pull_lines, pulls
-from invdb.acts.propose import Asked, Proposal, propose
+from invdb.acts.propose import Asked, KitProposal, Proposal, propose
 from invdb.acts.pull import GiveBack, cancel, give_back, issue, order_of, reserve
 from invdb.acts.reverse import reverse
 from invdb.acts.shop import add_agreement
@@ -84,6 +84,10 @@ def proposed(shop: Shop, *names: str, engine: int | None = None) -> Proposal:
     with shop.store.reading() as session:
         asked = tuple(Asked(engine or shop.engine, cylinder(session, name)) for name in names)
         return propose(session, asked)
+
+
+def proposed_in(session: Session, shop: Shop, name: str) -> KitProposal:
+    return propose(session, (Asked(shop.engine, cylinder(session, name)),)).kits[0]
 
 
 def line_of(proposal: Proposal, station: str, kit: int = 0):  # type: ignore[no-untyped-def]
@@ -435,6 +439,22 @@ def test_a_proposal_prints_with_its_shortages_before_anything_is_reserved(shop: 
     assert [pull.asked_by for pull in sheet.pulls] == ["Ben Hollis", "Ben Hollis"]
     assert [(row.station, row.quantity_missing) for row in sheet.short_rows] == [("exhaust valve", 1)]
     assert sheet.short_rows[0].near_misses[0].bar == "chosen for another line of this proposal"
+
+
+def test_a_pick_list_keeps_each_near_miss_whole_whatever_its_hold_says(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        good(session, shop, shop.spring, quantity=2)
+        held = good(session, shop, shop.valve)
+        raise_hold(session, (Subject(piece=held.piece),), "odd mark; ask the maker", shop.by())
+        good(session, shop, shop.valve, owner=shop.customer)
+        (made,) = reserve(session, (order_of(proposed_in(session, shop, "5")),), shop.by())
+        sheet = pick_list_of_pulls(session, [made.pull])
+    valves, gaskets = sheet.short_rows
+    assert sorted(miss.bar for miss in valves.near_misses) == [
+        "belongs to Dunmere Gliding Club, with no agreement for this engine",
+        "on hold: odd mark; ask the maker",
+    ]
+    assert gaskets.near_misses == ()
 
 
 def test_a_near_miss_says_for_whom_it_is_reserved_or_issued(shop: Shop) -> None:
