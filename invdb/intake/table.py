@@ -14,9 +14,10 @@ from enum import StrEnum
 from importlib.resources.abc import Traversable
 from typing import TypeVar
 
+from invdb.rules.life import read_prior
 from invdb.rules.numbering import NumberKind, read_number, right_number
 from invdb.rules.quantities import read_quantity
-from invdb.terms import HoursKnown, Measure, PriorLife, Refused
+from invdb.terms import FieldRefused, Measure, PriorLife, Refused
 
 ROWS_MAX = 200_000
 CELL_LENGTH_MAX = 2_000
@@ -24,10 +25,6 @@ SHOWN_LENGTH_MAX = 60
 
 W = TypeVar("W", bound=StrEnum)
 T = TypeVar("T")
-
-_FIGURE = r"(\d+(?:\.\d+)?)"
-_BETWEEN = re.compile(rf"between {_FIGURE} and {_FIGURE}")
-_AT_LEAST = re.compile(rf"at least {_FIGURE}")
 
 
 @dataclass(frozen=True)
@@ -147,7 +144,13 @@ class Row:
 
     def hundredths(self, column: str) -> int:
         """Hours with at most two decimals, in hundredths."""
-        return self._scaled(column, self.needed(column), 100)
+        try:
+            hundredths = Decimal(self.needed(column)) * 100
+        except InvalidOperation as error:
+            raise self.refuse(column, "is no figure", "Write hours, such as 412.5.") from error
+        if not hundredths.is_finite() or hundredths < 0 or hundredths != int(hundredths):
+            raise self.refuse(column, "is below zero or too fine", "Write hours, such as 412.5.")
+        return int(hundredths)
 
     def hundredths_or_none(self, column: str) -> int | None:
         """Hours in hundredths, or None for an empty cell."""
@@ -155,28 +158,10 @@ class Row:
 
     def prior_life(self, column: str, scale: int) -> PriorLife:
         """``412.5``, ``between 300 and 450``, ``at least 300`` or ``unknown``, times ``scale``."""
-        text = self.needed(column)
-        if text == "unknown":
-            return PriorLife(HoursKnown.UNKNOWN)
-        if match := _AT_LEAST.fullmatch(text):
-            return PriorLife(HoursKnown.AT_LEAST, self._scaled(column, match[1], scale))
-        if match := _BETWEEN.fullmatch(text):
-            low, high = (self._scaled(column, figure, scale) for figure in match.groups())
-            if low >= high:
-                raise self.refuse(column, "ends below where it begins", "Write the lower figure first.")
-            return PriorLife(HoursKnown.BETWEEN, low, high)
-        figure = self._scaled(column, text, scale)
-        return PriorLife(HoursKnown.EXACT, figure, figure)
-
-    def _scaled(self, column: str, figure: str, scale: int) -> int:
-        remedy = "Write 412.5, between 300 and 450, at least 300, or unknown."
         try:
-            scaled = Decimal(figure) * scale
-        except InvalidOperation as error:
-            raise self.refuse(column, "is no figure", remedy) from error
-        if not scaled.is_finite() or scaled < 0 or scaled != int(scaled):
-            raise self.refuse(column, "is below zero or too fine", remedy)
-        return int(scaled)
+            return read_prior(self.needed(column), column, scale)
+        except FieldRefused as error:
+            raise self.refuse(column, "can't be read as what it ran before", error.remedy) from error
 
 
 def read_table(folder: Traversable, file: str, columns: tuple[str, ...]) -> Iterator[Row]:
