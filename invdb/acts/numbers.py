@@ -57,10 +57,13 @@ def _last_sequence(session: Session, record: str, column: str, prefix: str) -> i
         .order_by(length.desc(), table.c[column].desc())
         .limit(1)
     ).all()
-    undone = select(EntryFact.values).join(Entry, Entry.reverses == EntryFact.entry_number)
+    # Few entries are reversed, and many facts are of one table: so their table is looked at here.
+    undone = select(Entry.reverses).where(Entry.reverses.is_not(None))
+    facts = select(EntryFact.record, EntryFact.values).where(EntryFact.entry_number.in_(undone))
     once = [
         str(json.loads(values).get(column, ""))
-        for values in session.scalars(undone.where(EntryFact.record == record))
+        for of_record, values in session.execute(facts)
+        if of_record == record
     ]
     return _highest(prefix, [*standing, *once])
 

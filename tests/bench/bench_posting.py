@@ -45,7 +45,7 @@ from tests.shop import NOW, Clock, Ids, Shop, postgres_shop, sqlite_shop
 
 RATIO_MAX = 3.0
 ROUNDS = 60
-KITS = 20
+CYLINDERS = 7
 KIT_LINES = 40
 WRITERS = 8
 ENTRIES_EACH = 25
@@ -63,10 +63,15 @@ class Times:
 
 
 def furnish(shop: Shop) -> tuple[list[Thing], list[PullOrder]]:
-    """Put accepted valves on the shelf, and all that several kits of 40 lines take; returns both."""
+    """Put accepted valves on the shelf, and what kits of 40 lines for two whole engines take."""
     by = shop.by()
+    cylinders = [
+        (engine, position)
+        for engine in (shop.engine, shop.engine_two)
+        for position in range(1, CYLINDERS + 1)
+    ]
     valves = _accepted(shop, shop.valve, ROUNDS)
-    takes: list[list[Take]] = [[] for _ in range(KITS)]
+    takes: list[list[Take]] = [[] for _ in cylinders]
     for line in range(KIT_LINES):
         with shop.store.writing() as session:
             letters = f"Q{chr(ord('A') + line // 26)}{chr(ord('A') + line % 26)}"
@@ -75,9 +80,10 @@ def furnish(shop: Shop) -> tuple[list[Thing], list[PullOrder]]:
             kit_line = catalogue.add_kit_line(
                 session, NewKitLine(shop.linnet, "cylinder", 10 + line, f"station {line}", part, 1), by
             )
-        for kit, thing in zip(takes, _accepted(shop, part, KITS), strict=True):
+        for kit, thing in zip(takes, _accepted(shop, part, len(cylinders)), strict=True):
             kit.append(Take(kit_line, thing, shop.bin_a, 1, "the part itself"))
-    return valves, [PullOrder(shop.engine, 1, tuple(kit)) for kit in takes]
+    orders = [PullOrder(*cylinder, tuple(kit)) for cylinder, kit in zip(cylinders, takes, strict=True)]
+    return valves, orders
 
 
 def _accepted(shop: Shop, part: int, pieces: int) -> list[Thing]:
