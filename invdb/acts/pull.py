@@ -307,7 +307,7 @@ def cancel(session: Session, pull: int, reason: str, by: By) -> int:
     out = [line for line in lines if line.issued > line.returned]
     if out:
         raise Refused(
-            f"Something issued on pull {head.number} has not come back.", "Return it first, or fit it."
+            f"Something issued on pull {head.number} has not come back.", "Return it first."
         )
     for line in lines:
         if line.reserved:

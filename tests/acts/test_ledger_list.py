@@ -18,7 +18,8 @@ from invdb.acts.ledger_list import LedgerFilter, entries, entry, last_entry_of
 from invdb.acts.move import Shift, move
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper, add_paper, link_paper
-from invdb.acts.pull import GiveBack, Lack, PullOrder, Take, cancel, give_back, issue, reserve
+from invdb.acts.pull import GiveBack, Lack, PullOrder, cancel, give_back, issue, reserve
+from invdb.acts.reserve_check import Take
 from invdb.acts.reverse import reverse
 from invdb.acts.shop import NewPlace
 from invdb.acts.split import Share, split

@@ -18,7 +18,7 @@ from invdb.acts.move import Shift, move
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper
 from invdb.acts.pick_list import pick_list_of_proposal, pick_list_of_pulls, pull_lines, pulls
-from invdb.acts.propose import Asked, KitProposal, Proposal, propose
+from invdb.acts.propose import Asked, KitLineProposal, KitProposal, Proposal, propose
 from invdb.acts.pull import GiveBack, cancel, give_back, issue, order_of, reserve
 from invdb.acts.reverse import reverse
 from invdb.acts.shop import add_agreement
@@ -90,7 +90,7 @@ def proposed_in(session: Session, shop: Shop, name: str) -> KitProposal:
     return propose(session, (Asked(shop.engine, cylinder(session, name)),)).kits[0]
 
 
-def line_of(proposal: Proposal, station: str, kit: int = 0):  # type: ignore[no-untyped-def]
+def line_of(proposal: Proposal, station: str, kit: int = 0) -> KitLineProposal:
     return next(line for line in proposal.kits[kit].lines if line.station == station)
 
 

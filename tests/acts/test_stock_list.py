@@ -16,7 +16,8 @@ from invdb.acts.hold import Subject, raise_hold
 from invdb.acts.move import Shift, move
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper
-from invdb.acts.pull import PullOrder, Take, issue, reserve
+from invdb.acts.pull import PullOrder, issue, reserve
+from invdb.acts.reserve_check import Take
 from invdb.acts.shop import NewEngineType, add_engine_type
 from invdb.acts.stock_filter import StockFilter
 from invdb.acts.stock_list import (

@@ -14,7 +14,8 @@ from invdb.acts.hold import Subject, clear_hold, raise_hold
 from invdb.acts.move import Shift, move
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper, add_paper
-from invdb.acts.pull import GiveBack, PullOrder, Take, cancel, give_back, issue, reserve
+from invdb.acts.pull import GiveBack, PullOrder, cancel, give_back, issue, reserve
+from invdb.acts.reserve_check import Take
 from invdb.acts.reverse import reverse
 from invdb.acts.split import Share, split
 from invdb.acts.trace import trace, trace_thing

@@ -35,7 +35,8 @@ from invdb.acts.catalogue import NewKitLine, NewPart
 from invdb.acts.check import check_store
 from invdb.acts.goods_in import GoodsIn, NewPiece, ReceivingChecks
 from invdb.acts.numbers import Thing
-from invdb.acts.pull import PullOrder, Take
+from invdb.acts.pull import PullOrder
+from invdb.acts.reserve_check import Take
 from invdb.records.posting import post
 from invdb.store import Store
 from invdb.terms import Origin, Scope, Tracking

@@ -251,13 +251,14 @@ def test_an_empty_store_is_set_up_from_the_command_line(run: Run, tmp_path: Path
     code, out, err = run("receive", "PW 1187", "--origin", "new", "--bin", "A-01", where=where)
     assert code == 0 and "sodium-filled" in out, err
     assert run("check", where=where)[0] == 0
-    for words, said in (
+    refused: tuple[tuple[tuple[str, ...], str], ...] = (
         (("add", "family", "VX", "Valves again"), "taken"),
         (("add", "family", "V", "Valves"), "two to four"),
         (("add", "bin", "A-01"), "already"),
         (("add", "part", "QQ", "Valve"), "no family QQ"),
         (("add", "part", "VX", "Valve", "--life-limit", "at least 5"), "no limit"),
         (("add", "part", "VX", "Valve", "--held-as", "batch", "--critical"), "single pieces"),
-    ):
-        code, out, err = run(*words, where=where)
+    )
+    for given, said in refused:
+        code, out, err = run(*given, where=where)
         assert (code, out) == (1, "") and said in err, err

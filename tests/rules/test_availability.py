@@ -70,8 +70,8 @@ def test_each_want_is_a_bar_of_its_own(change: dict[str, object], bar: str) -> N
 
 def test_what_is_not_known_of_its_life_does_not_bar_the_stand() -> None:
     for change in ({"life_limit": None}, {"prior_hours": PriorLife(HoursKnown.AT_LEAST, 300_00)}):
-        assert bars(replace(GOOD, **change), ON_THE_STAND) == ()  # type: ignore[arg-type]
-        candidate = replace(SEEN, **change)  # type: ignore[arg-type]
+        assert bars(replace(GOOD, **change), ON_THE_STAND) == ()
+        candidate = replace(SEEN, **change)
         assert bars_to_acceptance(candidate, Scope.GROUND_RUNNING, TODAY, licensed=True) == []
         (bar,) = bars_to_acceptance(candidate, Scope.FLIGHT, TODAY, licensed=True)
         assert not bar.lesser
