@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tkinter as tk
 from collections.abc import Callable
 from datetime import date, timedelta
@@ -11,6 +12,7 @@ from typing import Any
 from gui.background import Background
 from gui.shown import Choice, Field, FieldKind, Hit
 from gui.theme import BODY, Theme, has_focus
+from gui.widgets.field_keys import select_all_by_key
 from gui.widgets.search_box import SearchBox
 from gui.widgets.tip import explain
 from invdb.terms import Refused
@@ -29,6 +31,7 @@ class Editor(ttk.Frame):
         self.theme = theme
         self.field = field
         self.on_change: Callable[[], None] = lambda: None
+        self._told: Any = None
 
     def get(self) -> Any:
         """The value; Refused if what stands there is none."""
@@ -53,6 +56,12 @@ class Editor(ttk.Frame):
         """Tell the form."""
         self.on_change()
 
+    def tell_typed(self) -> None:
+        """Tell the form if a key has changed what stands there; letting go of Ctrl+Enter changes nothing."""
+        if self.raw() != self._told:
+            self._told = self.raw()
+            self.on_change()
+
     def filled(self) -> bool:
         """Whether anything was filled in."""
         return bool(self.raw())
@@ -68,8 +77,9 @@ class TextEditor(Editor):
         self.entry.pack(side="left", fill="none" if quantity else "x", expand=not quantity)
         if field.unit:
             ttk.Label(self, text=field.unit, style="Dim.TLabel").pack(side="left", padx=theme.px(8))
-        self.entry.bind("<KeyRelease>", lambda _event: self.tell_changed())
-        self.entry.bind("<<Paste>>", lambda _event: self.after_idle(self.tell_changed), add="+")
+        self.entry.bind("<KeyRelease>", lambda _event: self.tell_typed())
+        self.entry.bind("<<Paste>>", lambda _event: self.after_idle(self.tell_typed), add="+")
+        select_all_by_key(self.entry)
 
     def get(self) -> Any:
         return self.entry.get().strip()
@@ -77,6 +87,7 @@ class TextEditor(Editor):
     def set(self, value: Any) -> None:
         self.entry.delete(0, "end")
         self.entry.insert(0, "" if value is None else str(value))
+        self._told = self.raw()
 
     def raw(self) -> Any:
         return self.entry.get()
@@ -149,7 +160,8 @@ class LinesEditor(Editor):
         self.text = tk.Text(self, height=3, width=WIDTH, wrap="word", font=BODY, undo=True, relief="flat")
         self.text.configure(highlightthickness=theme.px(1), padx=theme.px(6), pady=theme.px(4))
         self.text.pack(fill="both", expand=True)
-        self.text.bind("<KeyRelease>", lambda _event: self.tell_changed())
+        self.text.bind("<KeyRelease>", lambda _event: self.tell_typed())
+        select_all_by_key(self.text)
         self.text.bind("<Tab>", lambda _event: self._leave(self.text.tk_focusNext()))
         for back in ("<Shift-Tab>", "<ISO_Left_Tab>"):
             if back == "<Shift-Tab>" or self.tk.call("tk", "windowingsystem") == "x11":
@@ -163,6 +175,7 @@ class LinesEditor(Editor):
     def set(self, value: Any) -> None:
         self.text.delete("1.0", "end")
         self.text.insert("1.0", value or "")
+        self._told = self.raw()
 
     def raw(self) -> Any:
         return self.text.get("1.0", "end-1c")
@@ -187,7 +200,7 @@ class LinesEditor(Editor):
 
 
 class ChoiceEditor(Editor):
-    """One of several. Typing goes to the first choice that begins so; Down opens the list."""
+    """One of several. Typing goes to the first choice that begins so, or has a word that does; Down lists."""
 
     def __init__(self, parent: tk.Misc, theme: Theme, field: Field) -> None:
         super().__init__(parent, theme, field)
@@ -241,7 +254,8 @@ class ChoiceEditor(Editor):
         self._typed_timer = self.after(TYPED_AHEAD_MS, self._forget_typed)
         words = [choice.word.casefold() for choice in self._choices]
         fits = [at for at, word in enumerate(words) if word.startswith(self._typed)]
-        fits += [at for at, word in enumerate(words) if self._typed in word]
+        begun = re.compile(rf"\b{re.escape(self._typed)}")
+        fits += [at for at, word in enumerate(words) if begun.search(word)]
         if fits:
             self.box.current(fits[0])
             self.on_change()

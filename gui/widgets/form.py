@@ -89,6 +89,8 @@ class Form(ttk.Frame):
         self.foot.pack(side="bottom", fill="x", pady=(px(8), 0))
         self._scrolled = Scrolled(self, theme)
         self._scrolled.pack(fill="both", expand=True)
+        # The tab order is the stacking order: from the last field one goes on to the button that saves.
+        self.foot.lift()
         for words in (heading, self._said):
             words.bind("<Configure>", lambda event: event.widget.configure(wraplength=event.width))
         self._scrolled.inner.columnconfigure(1, weight=1)

@@ -11,6 +11,7 @@ from gui.job import Job
 from gui.shown import Hit, Hits
 from gui.theme import Theme, has_focus
 from gui.widgets.drop_list import DropList
+from gui.widgets.field_keys import select_all_by_key
 from invdb.terms import Refused
 
 DEBOUNCE_MS = 60
@@ -72,6 +73,7 @@ class SearchBox(ttk.Frame):
             "<Escape>": self._escape,
         }.items():
             self.entry.bind(key, handler, add="+")
+        select_all_by_key(self.entry)
         self.bind("<Destroy>", self._gone, add="+")
         self._show_placeholder(True)
 

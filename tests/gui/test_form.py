@@ -198,6 +198,68 @@ def test_a_refusal_of_the_act_stands_beneath_its_field(desk: Desk) -> None:
     assert booking.where() == "serial"
 
 
+def test_a_refusal_stays_when_the_key_that_saved_is_let_go(desk: Desk) -> None:
+    def duplicate(_job: Job, values: dict[str, Any]) -> None:
+        raise FieldRefused("serial", f"Serial {values['serial']} is already on T0001-3.", "Open that piece.")
+
+    booking = Booking(desk, duplicate)
+    booking.find_the_part()
+    booking.fill("serial", "A17")
+    booking.form.save()
+    desk.settle()
+    desk.root.focus_get().event_generate("<KeyRelease-Return>")  # type: ignore[union-attr]
+    desk.root.update()
+    assert booking.form.message_of("serial").startswith("✕ Serial A17")
+
+
+def test_what_is_saved_stays_saved_when_the_key_that_saved_is_let_go(desk: Desk) -> None:
+    booking = Booking(desk)
+    booking.find_the_part()
+    booking.fill("serial", "A17")
+    entry = desk.root.focus_get()
+    assert entry is not None
+    entry.event_generate("<Control-Return>")
+    desk.settle()
+    entry.event_generate("<KeyRelease-Return>")
+    desk.root.update()
+    assert booking.form.foot.words() == "✓ Booked in as T0007-4."
+    booking.form.save()
+    desk.settle()
+    assert len(booking.saved) == 1
+
+
+def test_from_the_last_field_one_goes_on_to_the_button_that_saves(desk: Desk) -> None:
+    booking = Booking(desk)
+    booking.form.editors["note"].focus_field()
+    desk.root.update()
+    desk.press("<Tab>")
+    following = desk.root.focus_get()
+    assert following is not None
+    assert following.cget("text") == "Book in"
+
+
+def test_control_a_takes_all_that_stands_in_a_field(desk: Desk) -> None:
+    booking = Booking(desk)
+    booking.form.editors["bin"].focus_field()
+    desk.root.update()
+    desk.press("<Home>", "<Control-a>", "C")
+    assert booking.form.editors["bin"].get() == "C"
+
+
+def test_a_letter_within_a_word_chooses_nothing(desk: Desk) -> None:
+    booking = Booking(desk)
+    booking.form.editors["origin"].focus_field()
+    desk.root.update()
+    desk.press("v")
+    assert booking.form.editors["origin"].get() is Origin.NEW
+    desk.press("<Tab>")
+    booking.form.editors["origin"].focus_field()
+    desk.root.update()
+    desk.until(lambda: booking.form.editors["origin"]._typed == "")  # type: ignore[attr-defined]
+    desk.press("h")
+    assert booking.form.editors["origin"].get() is Origin.MADE_HERE
+
+
 @pytest.mark.parametrize("field", [None, "heat"])
 def test_a_refusal_of_no_field_that_is_shown_stands_at_the_foot(desk: Desk, field: str | None) -> None:
     def refuse(_job: Job, _values: object) -> None:
