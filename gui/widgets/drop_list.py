@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import tkinter as tk
 from collections.abc import Callable, Sequence
-from tkinter import ttk
+from tkinter import font, ttk
 
 from gui.shown import Hit
 from gui.signs import sign
-from gui.theme import CHIP_COLUMN, Theme
+from gui.theme import BODY, CHIP_COLUMN, Theme
 
 ROWS_SHOWN_MAX = 12
-WIDTH_MIN = 420
+WIDTH_MIN = 560
 GAP = 2
+CELL_PAD = 14
+# The most of a row that its headline takes from what tells more of the hit.
+HEADLINE_SHARE = 0.7
 
 
 class DropList(ttk.Frame):
@@ -46,9 +49,10 @@ class DropList(ttk.Frame):
         self._hits = hits
         self._tree.delete(*self._tree.get_children())
         for number, hit in enumerate(hits):
-            headline = f"{sign(hit.sign).mark}  {hit.headline}" if hit.sign else hit.headline
             chip = self._theme.chip(sign(hit.sign).hue) if hit.sign else ""
-            self._tree.insert("", "end", str(number), values=(headline, hit.detail, hit.kind), image=chip)
+            self._tree.insert(
+                "", "end", str(number), values=(self._headline(hit), hit.detail, hit.kind), image=chip
+            )
         for part in (self._tree, self._scroll, self._note):
             part.pack_forget()
         if note:
@@ -98,15 +102,31 @@ class DropList(ttk.Frame):
         left = self._under.winfo_rootx() - top_level.winfo_rootx()
         left = max(0, min(left, top_level.winfo_width() - width))
         top = self._under.winfo_rooty() - top_level.winfo_rooty() + self._under.winfo_height()
+        self._note.configure(wraplength=width - self._theme.px(24))
         height = self._theme.px(4 * GAP)
         height += self._tree.winfo_reqheight() if rows else 0
         height += self._note.winfo_reqheight() if noted else 0
         room = top_level.winfo_height() - top - self._theme.px(GAP)
-        self._tree.column("headline", width=round(width * 0.45), stretch=True)
-        self._tree.column("detail", width=round(width * 0.38), stretch=True)
-        self._tree.column("kind", width=round(width * 0.15), stretch=True)
+        self._share_out(width)
         self.place(x=left, y=top + self._theme.px(GAP), width=width, height=min(height, room))
         self.lift()
+
+    def _share_out(self, width: int) -> None:
+        """Room for the kind and the headline as far as they need it, and the rest for what tells more."""
+        px = self._theme.px
+        measure = font.nametofont(BODY, root=self).measure
+        kind = max((measure(hit.kind) for hit in self._hits), default=0) + px(CELL_PAD)
+        room = width - px(CHIP_COLUMN) - px(4 * GAP) - kind
+        if len(self._hits) > ROWS_SHOWN_MAX:
+            room -= self._scroll.winfo_reqwidth()
+        needed = max((measure(self._headline(hit)) for hit in self._hits), default=0) + px(CELL_PAD)
+        headline = min(needed, round(room * HEADLINE_SHARE))
+        for column, share in (("headline", headline), ("detail", room - headline), ("kind", kind)):
+            self._tree.column(column, width=share, minwidth=0, stretch=column == "detail")
+
+    @staticmethod
+    def _headline(hit: Hit) -> str:
+        return f"{sign(hit.sign).mark}  {hit.headline}" if hit.sign else hit.headline
 
     def _pointed(self, event: tk.Event[tk.Misc]) -> None:
         row = self._tree.identify_row(event.y)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from tkinter import font
 from typing import Any
 
 from gui.job import Job
@@ -173,3 +174,23 @@ def test_what_fits_but_for_a_slip_waits_for_a_second_enter(desk: Desk) -> None:
     assert box.list.dropped()
     desk.press("<Return>")
     assert [hit.ref for hit in chosen] == [12]
+
+
+def test_a_long_name_is_read_whole_beside_what_tells_more_of_it(desk: Desk) -> None:
+    name = "LN0412-Q  Barrel, Linnet, standard bore"
+    box = Box(desk, lambda _job, _words: [Hit(name, "L7/2512, PD 6723, FA-1308", "part", 1)])
+    desk.type("ba")
+    desk.until(box.box.list.dropped)
+    tree = box.box.list._tree
+    needed = font.nametofont("SunValleyBodyFont", root=desk.root).measure(name)
+    assert tree.column("headline", "width") > needed
+    columns = ("#0", "headline", "detail", "kind")
+    assert sum(int(tree.column(column, "width")) for column in columns) <= tree.winfo_width()
+
+
+def test_a_long_note_keeps_within_the_list(desk: Desk) -> None:
+    note = "If T01007-2 should be one of our numbers, it is mistyped: its check character does not fit. " * 2
+    box = Box(desk, lambda _job, _words: Hits((), note))
+    desk.type("t0")
+    desk.until(box.box.list.dropped)
+    assert box.box.list._note.winfo_reqwidth() <= box.box.list.winfo_width()
