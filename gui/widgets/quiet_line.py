@@ -10,6 +10,8 @@ from gui.theme import Theme
 from gui.widgets.tip import explain
 
 SAID_MS = 8_000
+# Kept free beside the words, for the buttons.
+BESIDE = 240
 
 
 class QuietLine(ttk.Frame):
@@ -45,6 +47,7 @@ class QuietLine(ttk.Frame):
         self._words.grid(row=0, column=0, sticky="w", padx=(0, px(10)))
         # Keeps the line as high with a button as without, so that the view above does not jump.
         self.rowconfigure(0, minsize=self._stop.winfo_reqheight())
+        self.bind("<Configure>", lambda event: self._words.configure(wraplength=event.width - px(BESIDE)))
         self._show_posted()
 
     def posted(self, sentence: str, reverse: Callable[[], None] | None) -> None:

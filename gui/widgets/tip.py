@@ -78,6 +78,8 @@ def _tip(widget: Any, said: Callable[[], str]) -> ToolTip:
                 super().on_enter(event)
 
         def _update_tooltip_coords(self, event: tk.Event[tk.Misc]) -> None:
+            # Until its words are laid out, it asks for no more room than the words before them did.
+            self.update_idletasks()
             width, height = self.winfo_reqwidth(), self.winfo_reqheight()
             left = min(event.x_root + self.x_offset, self.winfo_screenwidth() - width)
             top = event.y_root + self.y_offset
