@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -40,14 +40,10 @@ _ENGINE = (
     .join(Owner, Owner.id == Engine.owner_id)
     .where(Engine.id == bindparam("engine"))
 )
-_MODS_EMBODIED = (
-    select(Mod.code)
-    .join(EngineMod, EngineMod.mod_id == Mod.id)
-    .where(
-        EngineMod.engine_id == bindparam("engine"),
-        EngineMod.embodied,
-        or_(EngineMod.since_on.is_(None), EngineMod.since_on <= bindparam("on")),
-    )
+_MODS_EMBODIED = select(EngineMod.mod_id).where(
+    EngineMod.engine_id == bindparam("engine"),
+    EngineMod.embodied,
+    or_(EngineMod.since_on.is_(None), EngineMod.since_on <= bindparam("on")),
 )
 _OWNERS_AGREED = select(OwnerAgreement.owner_id).where(
     OwnerAgreement.for_owner_id == bindparam("owner"),
@@ -59,7 +55,7 @@ _ENGINE_HOLDS = select(Hold.reason).where(Hold.engine_id == bindparam("engine"),
 _POSITION = select(Position.id, Position.group_name, Position.name).where(
     Position.id == bindparam("position"), Position.engine_type_id == bindparam("engine_type")
 )
-_MOD_CODES = select(Mod.id, Mod.code)
+_MODS = select(Mod.id, Mod.code, EngineType.name).join(EngineType, EngineType.id == Mod.engine_type_id)
 _TYPE_NAMES = select(EngineType.id, EngineType.name)
 _KIT_LINES = (
     select(
@@ -189,7 +185,8 @@ def read_engine(session: Session, engine: int, on: date) -> EngineFacts:
     row = connection.execute(_ENGINE, {"engine": engine}).one_or_none()
     if row is None:
         raise Refused("That engine is not in the store.", "Choose another.")
-    mods = connection.scalars(_MODS_EMBODIED, {"engine": engine, "on": on})
+    names = _mod_names(connection)
+    mods = {names[mod] for mod in connection.scalars(_MODS_EMBODIED, {"engine": engine, "on": on})}
     agreed = connection.scalars(_OWNERS_AGREED, {"engine": engine, "owner": row.owner_id, "on": on})
     holds = connection.scalars(_ENGINE_HOLDS, {"engine": engine})
     return EngineFacts(
@@ -230,12 +227,19 @@ class Held:
     issued: int
 
 
+def _mod_names(connection: Connection) -> dict[int, str]:
+    """What mods are called by their ids: the code, and its engine type too where two types share the code."""
+    rows = connection.execute(_MODS).all()
+    codes = Counter(code for _, code, _ in rows)
+    return {mod: code if codes[code] == 1 else f"{code} of {engine_type}" for mod, code, engine_type in rows}
+
+
 class Catalogue:
     """The kit lists and stand-ins that some engine types' kits can call on, read once for one proposal."""
 
     def __init__(self, session: Session, engine_types: Collection[int]) -> None:
         connection = session.connection()
-        self._mod_codes = {mod: code for mod, code in connection.execute(_MOD_CODES)}
+        self._mod_names = _mod_names(connection)
         self._type_names = {engine_type: name for engine_type, name in connection.execute(_TYPE_NAMES)}
         self._lines: dict[tuple[int, str], list[tuple[LineFacts, Effectivity]]] = defaultdict(list)
         parts: set[int] = set()
@@ -266,7 +270,7 @@ class Catalogue:
         self.uses = self._uses(connection)
 
     def _effectivity(self, row: Row[*tuple[Any, ...]], engine_type: int | None) -> Effectivity:
-        mod = frozenset({self._mod_codes[row.mod_id]}) if row.mod_id is not None else frozenset()
+        mod = frozenset({self._mod_names[row.mod_id]}) if row.mod_id is not None else frozenset()
         positions = None
         if row.positions:
             positions = frozenset(name.strip() for name in row.positions.split(",") if name.strip()) or None

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from invdb.acts import catalogue
 from invdb.acts.accept import Acceptance, accept, set_condition
+from invdb.acts.by import begin_draft
 from invdb.acts.catalogue import NewPart, NewStandIn
 from invdb.acts.goods_in import GoodsIn, NewBatch, NewPiece, ReceivingChecks, receive
 from invdb.acts.hold import Subject, raise_hold
@@ -21,15 +22,18 @@ from invdb.acts.pick_list import pick_list_of_proposal, pick_list_of_pulls, pull
 from invdb.acts.propose import Asked, KitLineProposal, KitProposal, Proposal, propose
 from invdb.acts.pull import GiveBack, cancel, give_back, issue, order_of, reserve
 from invdb.acts.reverse import reverse
-from invdb.acts.shop import add_agreement
+from invdb.acts.shop import NewEngineType, add_agreement, add_engine_type, draft_engine_mod
 from invdb.acts.split import Share, split
 from invdb.acts.things import things_by_id
 from invdb.records.engines import Position
 from invdb.records.ledger import Entry
+from invdb.records.posting import post
 from invdb.records.stock import Batch
 from invdb.terms import (
     Condition,
+    EntryKind,
     HoursKnown,
+    Layout,
     Origin,
     PaperKind,
     PriorLife,
@@ -467,3 +471,23 @@ def test_a_near_miss_says_for_whom_it_is_reserved_or_issued(shop: Shop) -> None:
     with shop.store.writing() as session:
         issue(session, made.pull, shop.by())
     assert line_of(proposed(shop, "6"), "exhaust valve").misses[0].bars == (f"issued for pull {whom}",)
+
+
+def test_two_engine_types_may_share_a_mod_code_and_are_not_taken_for_one_another(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        by = shop.by()
+        other = add_engine_type(session, NewEngineType("Dabchick", Layout.IN_LINE), by)
+        draft = begin_draft(session, EntryKind.CATALOGUE, by)
+        ours = catalogue.draft_mod(session, draft, shop.linnet, "14", "needle bearing")
+        theirs = catalogue.draft_mod(session, draft, other, "14", "longer stud")
+        draft_engine_mod(session, draft, shop.engine, ours)
+        post(session, draft)
+        plain = catalogue.add_part(session, NewPart(1, "Exhaust valve, plain", Tracking.PIECE), by)
+        only_theirs = catalogue.Holds(mod=theirs, mod_embodied=True)
+        catalogue.add_stand_in(
+            session, NewStandIn(shop.valve, ((plain, 1),), "leaflet 9", holds=only_theirs), by
+        )
+        good(session, shop, plain)
+    line = line_of(proposed(shop, "5"), "exhaust valve")
+    assert line.missing == 1
+    assert line.misses[0].bars == ("unsuited: only with mod 14 of Dabchick embodied",)
