@@ -13,7 +13,8 @@ from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.operations import Operations
 from alembic.script import ScriptDirectory
-from sqlalchemy import Connection, create_engine, inspect, text
+from sqlalchemy import Connection, Float, Numeric, Text, create_engine, inspect, text
+from sqlalchemy.dialects import postgresql
 
 from invdb import store as stores
 from invdb.records import triggers
@@ -136,6 +137,15 @@ def test_the_word_tables_hold_the_words_of_the_trade(shop: Shop) -> None:
     with shop.store.engine.connect() as connection:
         for table, wanted in words.items():
             assert set(connection.execute(text(f"SELECT word FROM {table}")).scalars()) == wanted
+
+
+def test_no_column_holds_a_binary_float_and_every_text_is_compared_by_its_bytes() -> None:
+    for table in Base.metadata.sorted_tables:
+        for column in table.columns:
+            assert not isinstance(column.type, (Float, Numeric)), column
+            on_server = column.type.dialect_impl(postgresql.dialect())
+            if isinstance(on_server, Text):
+                assert on_server.collation == "C", column
 
 
 def test_the_guards_are_taken_away_and_put_back_as_they_were_when_a_table_is_rebuilt(shop: Shop) -> None:
