@@ -52,6 +52,8 @@ _REMARK = Style(8.5, strong=True, colour=INK, ground=GREY_PALE)
 
 _PROPOSED = "Proposed; nothing is reserved"
 _NOTHING_LIKE_IT = "Nothing like it is held"
+_NOT_KNOWN = "not known"
+_SHORT_NAMED_MAX = 3
 
 _TICK_BOX = 19.0
 _BIN_X, _BIN_WIDTH = 30.0, 74.0
@@ -103,8 +105,16 @@ def _summary(pick_list: PickList) -> str:
     parts = [f"{len(pick_list.rows)} to fetch from {counted(bins, 'bin', 'bins')}"]
     if alternates := sum(bool(row.alternate_for) for row in pick_list.rows):
         parts.append(counted(alternates, "alternate", "alternates"))
-    parts.append(f"{len(pick_list.short_rows)} SHORT" if pick_list.short_rows else "none short")
+    parts.append(_short_words(pick_list) if pick_list.short_rows else "none short")
     return " · ".join(parts)
+
+
+def _short_words(pick_list: PickList) -> str:
+    """'1 SHORT: master rod', so that the first page says it; of many, the first few."""
+    named = list(dict.fromkeys(short.station for short in pick_list.short_rows))
+    more = len(named) - _SHORT_NAMED_MAX
+    tail = f" and {more} more" if more > 0 else ""
+    return f"{len(pick_list.short_rows)} SHORT: {', '.join(named[:_SHORT_NAMED_MAX])}{tail}"
 
 
 def _blocks(pick_list: PickList, width: float) -> Iterator[Block]:
@@ -176,7 +186,8 @@ def _row_block(row: PickRow, where: str, width: float, head: Block) -> Block:
         part.add(hazard, _HAZARD)
     for remark in row.remarks:
         part.add(remark, _REMARK)
-    details = (standing_words(row.condition, row.scope), row.papers or "no papers", row.hours, row.why)
+    hours = f"hours {row.hours}" if row.hours == _NOT_KNOWN else row.hours
+    details = (standing_words(row.condition, row.scope), row.papers or "no papers", hours, row.why)
     part.add(" · ".join(detail for detail in details if detail), _QUIET_DETAIL)
 
     quantity = Cell(quantity_x, _QUANTITY_WIDTH).add(quantity_words(row.quantity, row.measure), _BIN)

@@ -93,6 +93,9 @@ class Table:
     rows: Sequence[Row] = field(default_factory=tuple)
 
 
+_NOTHING = "None recorded"
+
+
 @dataclass(frozen=True)
 class BookHead:
     """What every worksheet says: whose it is, when it was printed in the shop's zone, a warning if any."""
@@ -195,6 +198,10 @@ def _write_top(sheet: WriteOnlyWorksheet, table: Table, head: BookHead) -> None:
 
 
 def _write_rows(sheet: WriteOnlyWorksheet, table: Table) -> None:
+    if not table.rows:
+        # An empty sheet would leave open whether there is nothing or it was left out.
+        sheet.append([WriteOnlyCell(sheet, _NOTHING)])
+        return
     # A row is in the file once it is appended, so the next row takes the same cells, styled already.
     forms = {
         (mark, quoted): [_styled(sheet, column.kind, mark, quoted) for column in table.columns]

@@ -133,7 +133,7 @@ def test_alternates_shortages_hazards_and_remarks_are_in_words() -> None:
         "1 off missing",
         "T000077-5: accepted for ground running only",
         "T000078-3: out for work at Brackwell Plating, due 2024-07-15",
-        "4 to fetch from 4 bins · 1 alternate · 1 SHORT",
+        f"4 to fetch from 4 bins · 1 alternate · 1 SHORT: {BARREL_SHORT.station}",
     ):
         assert flat(words) in text
 
@@ -142,6 +142,21 @@ def test_an_alternate_without_authority_is_not_passed_off_as_allowed() -> None:
     row = replace(EXHAUST_VALVE, authority="")
     text = flat(pages_text(pdf(replace(KIT, rows=(row,))))[0])
     assert flat("ALTERNATE for LV0420-5, no authority recorded") in text
+
+
+def test_the_first_page_names_what_is_short_and_counts_what_it_does_not_name() -> None:
+    short = tuple(replace(BARREL_SHORT, station=station) for station in ("barrel", "piston", "rings", "pin"))
+    text = flat(pages_text(pdf(replace(KIT, short_rows=short)))[0])
+    assert flat("4 SHORT: barrel, piston, rings and 1 more") in text
+
+
+def test_hours_that_are_not_known_are_said_to_be_hours() -> None:
+    row = replace(SPRINGS, hours="not known")
+    assert flat("· hours not known ·") in flat(pages_text(pdf(replace(KIT, rows=(row,))))[0])
+
+
+def test_an_empty_sheet_of_the_workbook_says_that_it_is_empty() -> None:
+    assert book(replace(KIT, short_rows=()))["Short"].cell(6, 1).value == "None recorded"
 
 
 def test_a_thing_accepted_for_nothing_says_so() -> None:
