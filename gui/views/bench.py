@@ -20,7 +20,7 @@ from invdb.acts.engine_list import ListedEngine
 from invdb.acts.kit_outlook import PositionOutlook
 from invdb.acts.pick_list import PullSummary
 
-PICTURE_SHARE = 0.375
+PICTURE_SHARE = 0.34
 GAP = 12
 
 
@@ -74,8 +74,10 @@ class BenchView:
         return self.frame
 
     def on_show(self) -> None:
-        """Read what may have changed meanwhile; the sheet stays as it was left."""
+        """Read what may have changed meanwhile; a proposal stays as it was left, pulls are read again."""
         self._read_engines()
+        if self.kit.pulled:
+            self.kit.refresh()
         if self.kit.form is None:
             self.engine_pane.picture.focus_set()
 

@@ -76,6 +76,9 @@ class EnginePane(ttk.Frame):
         self.picture = EnginePicture(self, context.theme, on_open=lambda name: on_ask(name, True))
         self.picture.pack(fill="both", expand=True)
         self.nothing = EmptyNote(self.picture, context.theme)
+        # Tab goes from part to part as they were raised: let it go down the pane as the eye does.
+        self.at_once.lift()
+        self._pulls_place.lift()
         self._listen()
 
     def show(self) -> None:
@@ -179,6 +182,7 @@ class EnginePane(ttk.Frame):
             picture.bind(key, self._add)
         for key, way in (("<Prior>", -1), ("<Next>", 1)):
             picture.bind(key, partial(self._go_beside, way))
+            self.chooser.box.bind(key, partial(self._go_beside, way))
         picture.bind("<KeyPress>", self._type, add="+")
         self.bind("<Destroy>", lambda _event: self._forget_typed(), add="+")
 

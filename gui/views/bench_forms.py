@@ -18,10 +18,11 @@ from invdb.acts.pull import GiveBack, cancel, give_back, issue
 from invdb.rules.quantities import quantity_words, read_quantity
 from invdb.terms import Measure, ReturnedAs
 
+# The strictest first: a slip of the keys must not make good stock of a piece that was dropped.
 _COMES_BACK = (
-    Choice(ReturnedAs.UNTOUCHED, "untouched: good stock again at once"),
-    Choice(ReturnedAs.HANDLED, "handled: to be inspected again"),
     Choice(ReturnedAs.ALTERED, "altered: unserviceable until put right"),
+    Choice(ReturnedAs.HANDLED, "handled: to be inspected again"),
+    Choice(ReturnedAs.UNTOUCHED, "untouched: good stock again at once"),
 )
 
 
@@ -99,7 +100,6 @@ def return_form(sitting: Sitting, pulled: PulledKit, lines: Sequence[PulledLine]
                 "It comes back",
                 FieldKind.CHOICE,
                 needed=True,
-                start=ReturnedAs.UNTOUCHED,
                 choices=_COMES_BACK,
                 hint="Only what was left untouched is good stock again without being looked at",
             ),

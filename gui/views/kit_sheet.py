@@ -52,8 +52,9 @@ class KitSheet(ttk.Frame):
         self._remark.bind("<Configure>", lambda event: self._remark.configure(wraplength=event.width))
         self._deed_row = ttk.Frame(self)
         self._deed_row.pack(fill="x", pady=(0, px(6)))
+        self._foot = ttk.Frame(self)
         self._said = tk.Text(
-            self,
+            self._foot,
             height=SAID_LINES,
             wrap="word",
             relief="flat",
@@ -65,6 +66,10 @@ class KitSheet(ttk.Frame):
             padx=px(8),
             pady=px(6),
         )
+        self._seen_whole = True
+        self._scroll = ttk.Scrollbar(self._foot, orient="vertical", command=self._said.yview)
+        self._said.configure(yscrollcommand=self._show_rest)
+        self._said.pack(side="left", fill="both", expand=True)
         self.table = Table(
             self,
             context.theme,
@@ -131,9 +136,22 @@ class KitSheet(ttk.Frame):
         self._said.insert("1.0", text.strip())
         self._said.configure(state="disabled")
         if text:
-            self._said.pack(side="bottom", fill="x", pady=(self._theme.px(6), 0), before=self.table)
+            self._foot.pack(side="bottom", fill="x", pady=(self._theme.px(6), 0), before=self.table)
         else:
-            self._said.pack_forget()
+            self._foot.pack_forget()
+
+    def _show_rest(self, first: str, last: str) -> None:
+        """Let what has no room be scrolled to, by the keys too; where all of it is seen, show no bar."""
+        self._scroll.set(first, last)
+        whole = float(first) <= 0.0 and float(last) >= 1.0
+        if whole is not self._seen_whole:
+            # Only at a change: to configure a text lays it out anew, and that asks here again.
+            self._seen_whole = whole
+            self._said.configure(takefocus=not whole)
+            if whole:
+                self._scroll.pack_forget()
+            else:
+                self._scroll.pack(side="right", fill="y", before=self._said)
 
     def _show_deeds(self, deeds: Sequence[Deed]) -> None:
         leaves = any(has_focus(button) for button in self.buttons.values())

@@ -6,6 +6,7 @@ values: what belongs to one station stays together, and each kit under its own h
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -20,12 +21,12 @@ INDENT = "   "
 NONE_HERE = "none of it is here, nor of what may stand in for it"
 
 COLUMNS = (
-    Column("station", "Station", 156),
-    Column("tag", "Tag", 78),
-    Column("quantity", "Of it", 40, right=True),
+    Column("station", "Station", 162),
+    Column("tag", "Tag", 84),
+    Column("quantity", "Qty", 40, right=True),
     Column("bin", "Bin", 70),
     Column("good_for", "Good for", 70),
-    Column("hours", "Hours", 70, right=True),
+    Column("hours", "Hours", 82, right=True),
     Column("papers", "Papers", 52, right=True),
     Column("why", "Why", 120),
 )
@@ -251,7 +252,7 @@ def _choice_cells(line: KitLineProposal, choice: Choice, word: str) -> tuple[str
         bare_figure(quantity_words(choice.quantity, line.measure)),
         choice.bin,
         good_for(choice.condition, choice.scope),
-        bare_figure(choice.hours),
+        hours_cell(choice.hours),
         papers_cell(choice.papers),
         f"{sign(word).mark} {choice.why}{authority}",
     )
@@ -287,6 +288,16 @@ def papers_words(count: int) -> str:
 def bare_figure(text: str) -> str:
     """The figure without the unit that a column of counts or hours need not repeat."""
     return text.removesuffix(" off").removesuffix(" h")
+
+
+def hours_cell(words: str) -> str:
+    """Hours before, short enough for a column: ``312.50``, ``290–390``, ``≥ 300.00`` or ``not known``."""
+    figures = re.findall(r"[0-9][0-9.,]*[0-9]", words)
+    if words.startswith("between "):
+        return "–".join(figure.removesuffix(".00") for figure in figures)
+    if words.startswith("at least "):
+        return f"≥ {figures[0]}"
+    return bare_figure(words)
 
 
 def _has(block: Block, heading: Row, words: Iterable[str]) -> bool:

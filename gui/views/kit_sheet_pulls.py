@@ -7,7 +7,16 @@ from dataclasses import dataclass
 
 from gui.shown import Row
 from gui.signs import sign
-from gui.views.kit_sheet_presenter import Block, KitBlock, RowKey, Sheet, bare_figure, good_for, papers_cell
+from gui.views.kit_sheet_presenter import (
+    Block,
+    KitBlock,
+    RowKey,
+    Sheet,
+    bare_figure,
+    good_for,
+    hours_cell,
+    papers_cell,
+)
 from invdb.acts.pick_list import PulledLine, PullSummary
 from invdb.acts.things import ThingState
 from invdb.rules.life import prior_hours_words
@@ -79,7 +88,7 @@ def _pulled_block(at: int, line: PulledLine, pulled: PulledKit) -> Block:
         bare_figure(quantity),
         _lies(line, state),
         good_for(state.condition, state.scope or ""),
-        bare_figure(prior_hours_words(state.prior_hours)) if state.prior_hours is not None else "",
+        hours_cell(prior_hours_words(state.prior_hours)) if state.prior_hours is not None else "",
         papers_cell(state.papers),
         f"{sign(word).mark} {come_to}{alternate}",
     )

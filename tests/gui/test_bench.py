@@ -270,6 +270,10 @@ def test_what_was_issued_is_taken_back(bench: Bench, shop: Shop) -> None:
     assert bench.form is not None
     bench.press("<Control-Return>")
     bench.settle()
+    assert bench.form.message_of("returned_as"), "nothing is good stock again unless somebody says so"
+    bench.type("untouched")
+    bench.press("<Control-Return>")
+    bench.settle()
     assert [row[-1] for row in bench.rows()] == ["↩ returned"] * 3
     assert bench.pulls() == [] and list(bench.sheet.buttons) == []
     assert bench.where_it_is().count("3/3") == 7
@@ -404,3 +408,36 @@ def test_a_button_that_goes_away_leaves_the_keys_with_the_rows(bench: Bench, sho
     bench.keys("<Return>")
     assert bench.root.focus_get() is bench.sheet.table.tree
     assert state_of(shop, next(iter(bench.view.kit.pulled[0].states.values())).thing).reserved_for
+
+
+def test_tab_goes_down_the_pane_from_the_engine_to_its_picture(bench: Bench) -> None:
+    pane = bench.view.engine_pane
+    for at, beneath in ((pane.chooser.box, pane.picture), (pane.picture, pane.at_once)):
+        at.focus_force()
+        bench.root.update()
+        assert at.tk_focusNext() is beneath
+    engine = bench.view.presenter.engine
+    pane.chooser.box.focus_force()
+    bench.keys("<Next>")
+    assert bench.view.presenter.engine is not engine
+
+
+def test_a_pull_is_read_again_when_the_view_comes_back(bench: Bench, shop: Shop) -> None:
+    bench.keys("5", "<Return>", "<Control-r>")
+    (pull,) = [each.summary.pull for each in bench.view.kit.pulled]
+    with shop.store.writing() as session:
+        issue(session, pull, shop.by())
+    bench.view.on_show()
+    bench.settle()
+    assert [row[-1] for row in bench.rows()] == ["▶ issued"] * 3
+
+
+def test_what_is_said_in_full_can_be_scrolled_to_when_there_is_too_much_of_it(bench: Bench) -> None:
+    said = bench.sheet._said
+    bench.keys("5", "<Return>")
+    bench.sheet._tell("\n".join(f"station {number} waits" for number in range(20)))
+    bench.root.update()
+    assert bench.sheet._scroll.winfo_manager() and int(said.cget("takefocus")) == 1
+    bench.sheet._tell("all is here")
+    bench.root.update()
+    assert not bench.sheet._scroll.winfo_manager()

@@ -255,9 +255,9 @@ def test_a_whole_kit_comes_back_each_piece_to_its_own_bin(bench: BenchPresenter,
     kit = kit_of(bench, made.pull)
     plan = return_form(Sitting(shop.store, shop.inspector), kit, kit.out)
     values = {field.name: field.start for field in plan.fields}
-    assert values["returned_as"] is ReturnedAs.UNTOUCHED
+    assert values["returned_as"] is None, "how it comes back is said, never taken for granted"
     assert values["to_place"].headline == "A-01-01", "all of it came from one bin"
-    values |= {"to_place": shop.bin_a, "note": ""}
+    values |= {"returned_as": ReturnedAs.UNTOUCHED, "to_place": shop.bin_a, "note": ""}
     plan.act(Job(), values)
     assert str(kit_of(bench, made.pull).summary.state) == "closed"
     assert state_of(shop, things["valves"][0]).where[0].name == "A-01-01"

@@ -11,13 +11,21 @@ from gui.job import Job
 from gui.shown import Row, Sort
 from gui.sitting import Sitting
 from gui.views.bench_presenter import BenchPresenter
-from gui.views.kit_sheet_presenter import COLUMNS, RowKey, Sheet, sheet_of_proposal, sign_of_bar
+from gui.views.kit_sheet_presenter import (
+    COLUMNS,
+    RowKey,
+    Sheet,
+    hours_cell,
+    sheet_of_proposal,
+    sign_of_bar,
+)
 from gui.views.kit_sheet_pulls import PulledKit, sheet_of_pulls
 from invdb.acts.hold import Subject, raise_hold
 from invdb.acts.move import Shift, move
 from invdb.acts.pull import GiveBack, give_back, issue
 from invdb.rules.availability import Asking, Offered, bars
-from invdb.terms import Condition, PlaceKind, ReturnedAs, Scope
+from invdb.rules.life import prior_hours_words
+from invdb.terms import Condition, HoursKnown, PlaceKind, PriorLife, ReturnedAs, Scope
 from tests.kit_shop import AUTHORITY, good, proposed, reserved, standing_in, state_of, stock
 from tests.shop import TODAY, Shop, sqlite_shop
 
@@ -61,6 +69,20 @@ def test_one_row_a_station_with_the_piece_its_bin_and_why(shop: Shop) -> None:
     )
     assert (cell(springs, "quantity"), cell(springs, "hours")) == ("2", "")
     assert sheet.digest() == "", "nothing waits and nothing stands in"
+
+
+@pytest.mark.parametrize(
+    ("prior", "shown"),
+    [
+        (PriorLife(HoursKnown.EXACT, 31250, 31250), "312.50"),
+        (PriorLife(HoursKnown.BETWEEN, 29000, 39000), "290–390"),
+        (PriorLife(HoursKnown.BETWEEN, 29025, 39000), "290.25–390"),
+        (PriorLife(HoursKnown.AT_LEAST, 30000, None), "≥ 300.00"),
+        (PriorLife(HoursKnown.UNKNOWN, None, None), "not known"),
+    ],
+)
+def test_hours_keep_what_is_known_of_them_in_a_narrow_column(prior: PriorLife, shown: str) -> None:
+    assert hours_cell(prior_hours_words(prior)) == shown
 
 
 def test_an_alternate_says_by_which_authority_before_anything_is_taken(shop: Shop) -> None:
