@@ -17,6 +17,7 @@ SAFETY_LINE = (
 
 
 SENTENCE_LENGTH_MAX = 600
+_TURNS_TEXT = frozenset({"LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI"})
 
 
 def on_one_line(text: str) -> str:
@@ -34,8 +35,8 @@ def on_one_line(text: str) -> str:
 def _shown(character: str) -> str:
     if character.isspace():
         return " "
-    steers = unicodedata.category(character) in {"Cc", "Cs"} or (
-        unicodedata.bidirectional(character) in {"LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI"}
+    steers = (
+        unicodedata.category(character) in {"Cc", "Cs"} or unicodedata.bidirectional(character) in _TURNS_TEXT
     )
     return f"U+{ord(character):04X}" if steers else character
 

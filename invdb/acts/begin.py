@@ -47,9 +47,10 @@ def begin(session: Session, workshop: Workshop) -> int:
         )
     try:
         ZoneInfo(workshop.zone)
-    except (ZoneInfoNotFoundError, ValueError) as error:
+    # The name of a folder of zones is opened as if it were a zone, and fails as a file does.
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
         raise FieldRefused(
-            "zone", f"{workshop.zone} is no time zone.", "Give one such as Europe/London, or UTC."
+            "zone", f"{workshop.zone!r} is no time zone.", "Give one such as Europe/London, or UTC."
         ) from error
     session.info["zone"] = ZoneInfo(workshop.zone)
     draft = Draft(EntryKind.STORE_BEGUN, 1, today(session))

@@ -13,6 +13,9 @@ from invdb.records.draft import Draft
 from invdb.records.people import Person
 from invdb.terms import EntryKind, FieldRefused, Refused
 
+# Before this there were no aero engines, so a year below it is a slip of the pen.
+YEAR_FIRST = 1900
+
 
 @dataclass(frozen=True)
 class By:
@@ -36,6 +39,12 @@ def begin_draft(session: Session, kind: EntryKind, by: By) -> Draft:
             "happened_on",
             f"The date {happened_on.isoformat()} is in the future.",
             "Give the day on which it happened.",
+        )
+    if happened_on.year < YEAR_FIRST:
+        raise FieldRefused(
+            "happened_on",
+            f"The date {happened_on.isoformat()} is before there were aero engines.",
+            "Check the year.",
         )
     return Draft(kind, by.person, happened_on, by.note)
 

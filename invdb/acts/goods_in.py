@@ -16,6 +16,7 @@ from invdb.records.catalogue import Part, PartHazard
 from invdb.records.draft import Draft
 from invdb.records.people import Owner
 from invdb.records.posting import post
+from invdb.records.registry import one_line
 from invdb.records.stock import Piece, Place
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.quantities import QUANTITY_MAX, quantity_words
@@ -357,18 +358,21 @@ def _check_prior(life: PriorLife, bound: int, column: str, what: str) -> None:
 
 
 def _refuse_known_serials(session: Session, goods: GoodsIn, part_id: int) -> None:
-    serials = [piece.serial.strip() for piece in goods.pieces if piece.serial and piece.serial.strip()]
-    twice = {serial for serial in serials if serials.count(serial) > 1}
+    serials = [one_line(piece.serial) for piece in goods.pieces if piece.serial and piece.serial.strip()]
+    folded = [serial.casefold() for serial in serials]
+    twice = {serial for serial in serials if folded.count(serial.casefold()) > 1}
     if twice:
         raise FieldRefused("serial", f"The serial {min(twice)} is given twice.", "Check the pieces in hand.")
     if not serials:
         return
-    known = session.execute(
+    # Case is told here, since SQLite knows it of A to Z alone.
+    here = session.execute(
         select(Piece.tag, Piece.serial, Place.name)
         .join(Place, Place.id == Piece.place_id)
-        .where(Piece.part_id == part_id, Piece.serial.in_(serials))
+        .where(Piece.part_id == part_id, Piece.serial.is_not(None))
         .order_by(Piece.id)
-    ).first()
+    )
+    known = next((row for row in here if str(row.serial).casefold() in folded), None)
     if known is not None:
         raise FieldRefused(
             "serial",

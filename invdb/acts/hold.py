@@ -40,6 +40,8 @@ def raise_hold(session: Session, subjects: tuple[Subject, ...], reason: str, by:
         raise FieldRefused("reason", "No reason is given.", "Say what the doubt is.")
     if not subjects:
         raise Refused("Nothing is named that would be put on hold.", "Choose a part, a piece or a batch.")
+    for subject in subjects:
+        _refuse_before_it_came(session, subject, draft.happened_on)
     holds = tuple(
         draft.new(
             session,
@@ -56,6 +58,19 @@ def raise_hold(session: Session, subjects: tuple[Subject, ...], reason: str, by:
     )
     post(session, draft)
     return holds
+
+
+def _refuse_before_it_came(session: Session, subject: Subject, on: date) -> None:
+    table: type[Piece] | type[Batch] = Piece if subject.piece is not None else Batch
+    row = session.execute(
+        select(table.tag, table.received_on).where(table.id == (subject.piece or subject.batch))
+    ).one_or_none()
+    if row is not None and on < row.received_on:
+        raise FieldRefused(
+            "happened_on",
+            f"{row.tag} came on {row.received_on.isoformat()}.",
+            "Give a date on or after that day.",
+        )
 
 
 def clear_hold(session: Session, hold: int, because: str, by: By) -> int:

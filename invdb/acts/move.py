@@ -81,7 +81,11 @@ def move(session: Session, shifts: tuple[Shift, ...], to_place: int, by: By) -> 
     if not shifts:
         raise Refused("Nothing is named that would be moved.", "Choose pieces or batches.")
     states = things_by_id(session, [shift.thing for shift in shifts])
+    named: set[tuple[Thing, int | None]] = set()
     for shift in shifts:
+        if (shift.thing, shift.from_place) in named:
+            raise Refused(f"{states[shift.thing].tag} is named twice.", "Name it once.")
+        named.add((shift.thing, shift.from_place))
         state = states[shift.thing]
         place = check_place_admits(session, to_place, state.condition, state.papers)
         where = _from(state, shift, to_place)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
+from stat import S_ISREG
 
 from sqlalchemy.orm import Session
 
@@ -34,16 +35,19 @@ class NewPaper:
 def read_content(path: Path) -> bytes:
     """The bytes of a file to be kept; refused in words when it can't be read, is empty or is too large."""
     try:
-        size = path.stat().st_size
-        if size > CONTENT_BYTES_MAX:
-            raise _too_large(path.name, size)
+        status = path.stat()
+        # A pipe would be waited for, and a device read for ever.
+        if not S_ISREG(status.st_mode):
+            raise FieldRefused("papers", f"{path} is no file that can be kept.", "Choose a document's file.")
+        if status.st_size > CONTENT_BYTES_MAX:
+            raise _too_large(path.name, status.st_size)
         content = path.read_bytes()
     except OSError as error:
         raise FieldRefused(
             "papers", f"{path} can't be read: {error.strerror}.", "Check the file's name and who may read it."
         ) from error
     if not content:
-        raise FieldRefused("papers", f"{path.name} is empty.", "Choose the right file.")
+        raise FieldRefused("papers", f"The file {path.name} is empty.", "Choose the right file.")
     return content
 
 
@@ -59,7 +63,7 @@ def draft_paper(session: Session, draft: Draft, paper: NewPaper) -> int:
     """Put a document into a draft, its content once by its SHA-256; returns the document's id."""
     if not paper.reference.strip():
         raise FieldRefused(
-            "papers", f"A {paper.kind} has no reference.", "Type the number or words that name it."
+            "papers", f"The {paper.kind} has no reference.", "Type the number or words that name it."
         )
     digest = None
     if paper.content is not None:

@@ -12,6 +12,7 @@ from invdb.acts.by import By, begin_draft
 from invdb.records.draft import Draft
 from invdb.records.people import Firm, Owner, Person
 from invdb.records.posting import post
+from invdb.records.registry import one_line
 from invdb.records.stock import Place
 from invdb.terms import EntryKind, FieldRefused, FirmRole, Layout, PlaceKind, Scope
 
@@ -80,10 +81,9 @@ class NewEngine:
 def _unused(session: Session, column: object, name: str, what: str) -> None:
     if not name.strip():
         raise FieldRefused("name", f"The {what} has no name.", "Type one.")
-    if session.scalar(select(column).where(column == name.strip())) is not None:  # type: ignore[call-overload]
-        raise FieldRefused(
-            "name", f"There is a {what} called {name.strip()} already.", "Choose another name."
-        )
+    kept = one_line(name)
+    if session.scalar(select(column).where(column == kept)) is not None:  # type: ignore[call-overload]
+        raise FieldRefused("name", f"There is a {what} called {kept} already.", "Choose another name.")
 
 
 def draft_person(

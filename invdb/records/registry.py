@@ -17,6 +17,13 @@ from invdb.rules.folding import Plain
 from invdb.terms import Refused
 
 TEXT_LENGTH_MAX = 4000
+# What people write at length; every other text is one line.
+LONG_TEXTS = frozenset({"note", "wording", "reason", "cleared_because", "why", "caution"})
+# Two names that differ by one of these alone look the same; the joiners that letters need are not among them.
+_UNSEEN = frozenset(
+    "\u00ad\u200b\u200e\u200f\u2060\ufeff\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+)
+_LINE_BREAKS = str.maketrans(dict.fromkeys("\n\t\u2028\u2029", " "))
 
 # Importing the modules is what fills the metadata.
 assert all((catalogue, documents, engines, ledger, people, stock, words))
@@ -54,12 +61,19 @@ _DEFAULTS: dict[str, dict[str, Any]] = {
 
 
 def clean_text(what: str, value: str) -> str:
-    """Text as the ledger keeps it: NFC, outer spaces gone; refused with control characters or too long."""
+    """Text as the ledger keeps it: NFC, outer spaces gone; refused when too long, and with characters that
+    steer a screen or that nobody sees.
+    """
     text = unicodedata.normalize("NFC", value).strip()
     for character in text:
         if character not in "\n\t" and unicodedata.category(character) in {"Cc", "Cs"}:
             raise Refused(
                 f"The {what} holds the control character U+{ord(character):04X}.",
+                "Type it again without that character.",
+            )
+        if character in _UNSEEN:
+            raise Refused(
+                f"The {what} holds the invisible character U+{ord(character):04X}.",
                 "Type it again without that character.",
             )
     if len(text) > TEXT_LENGTH_MAX:
@@ -69,12 +83,19 @@ def clean_text(what: str, value: str) -> str:
     return text
 
 
+def one_line(text: str) -> str:
+    """A name or a number as it is kept: NFC, outer spaces gone, and a space for each line break."""
+    return unicodedata.normalize("NFC", text).strip().translate(_LINE_BREAKS)
+
+
 def to_plain(record: str, values: Mapping[str, object]) -> dict[str, Plain]:
     """A fact's values as the ledger's body spells them. KeyError for a column the record has not."""
     plain: dict[str, Plain] = {}
     for name, value in values.items():
         FACT_COLUMNS[record][name]
-        plain[name] = _plain(f"{record.replace('_', ' ')}'s {name.replace('_', ' ')}", value)
+        breaks = isinstance(value, str) and name not in LONG_TEXTS
+        kept = str(value).translate(_LINE_BREAKS) if breaks else value
+        plain[name] = _plain(f"{record.replace('_', ' ')}'s {name.replace('_', ' ')}", kept)
     return plain
 
 
