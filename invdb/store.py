@@ -14,7 +14,7 @@ from typing import Any, cast
 from alembic import command
 from alembic.config import Config
 from alembic.script import ScriptDirectory
-from sqlalchemy import Connection, Engine, create_engine, event, inspect, make_url, select, text
+from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, make_url, select, text
 from sqlalchemy.exc import ArgumentError, DatabaseError, IntegrityError, NoSuchModuleError, OperationalError
 from sqlalchemy.orm import Session
 
@@ -89,6 +89,11 @@ def _plain_words(where: str) -> Iterator[None]:
             raise Refused(
                 f"{where} is damaged or is no store of ours.", "Choose another file, or restore a backup."
             ) from error
+        if "out of range" in str(error.orig):
+            raise _too_large() from error
+        if error.statement is None:
+            # Said while connecting, before anything was asked: an option that is none.
+            raise _refusal(where, str(error.orig)) from error
         if "NUL" in str(error.orig):
             raise Refused(
                 "The text holds the control character U+0000.", "Type it again without that character."
@@ -98,6 +103,16 @@ def _plain_words(where: str) -> Iterator[None]:
         raise Refused(
             f"The text {error.object[:64]!r} holds bytes that are no characters.", "Type it again."
         ) from error
+    except UnicodeError as error:
+        raise Refused(f"{where} names a server as none is named.", "Check the address.") from error
+    except OverflowError as error:
+        if "SQLite INTEGER" in str(error):
+            raise _too_large() from error
+        raise
+
+
+def _too_large() -> Refused:
+    return Refused("A number that was given is far too large.", "Check the number.")
 
 
 def _refusal(where: str, said: str) -> Refused:
@@ -115,6 +130,10 @@ def _refusal(where: str, said: str) -> Refused:
     if "unable to open" in said_low:
         return Refused(
             f"{where} can't be opened.", "Check that the folder exists and that you may write there."
+        )
+    if "could not decode" in said_low:
+        return Refused(
+            f"{where} is damaged: a text in it is none.", "Run `invdb check`, or restore a backup."
         )
     if "no such table" in said_low:
         return Refused(f"{where} is no store of ours.", "Choose another file, or begin a new store.")
@@ -143,7 +162,9 @@ def shown(where: str) -> str:
     if not _is_url(where):
         return where
     try:
-        return make_url(where).render_as_string(hide_password=True)
+        url = make_url(where)
+        hidden = url.difference_update_query([name for name in url.query if "password" in name.lower()])
+        return hidden.render_as_string(hide_password=True)
     except (ArgumentError, ValueError):
         return "The address given"
 
@@ -168,8 +189,13 @@ def _engine(where: str) -> Engine:
     )
 
 
+def _sqlite_url(path: Path) -> URL:
+    # Written into the address as text, a name with ? or # in it, or one such as :memory:, would mean another.
+    return URL.create("sqlite", database=str(path.absolute()))
+
+
 def _sqlite_engine(path: Path, foreign_keys: bool = True) -> Engine:
-    engine = create_engine(f"sqlite:///{path}", connect_args={"timeout": BUSY_SECONDS})
+    engine = create_engine(_sqlite_url(path), connect_args={"timeout": BUSY_SECONDS})
 
     @event.listens_for(engine, "connect")
     def _on_connect(connection: sqlite3.Connection, _record: Any) -> None:
@@ -217,7 +243,7 @@ def creating(where: str) -> Iterator[tuple[Store, Session]]:
             yield made
         return
     path = Path(where)
-    if path.exists():
+    if os.path.exists(path):
         raise Refused(f"{where} exists already.", "Open it, or choose another name.")
     if not path.parent.is_dir():
         raise Refused(f"The folder {path.parent} does not exist.", "Make it first, or choose another.")
@@ -225,7 +251,7 @@ def creating(where: str) -> Iterator[tuple[Store, Session]]:
     engine = _sqlite_engine(unfinished)
     try:
         with _plain_words(where):
-            _mark_as_ours(unfinished)
+            _mark_as_ours(unfinished, where)
             with engine.execution_options(invdb_writing=True).begin() as connection:
                 upgrade(connection)
                 with Session(connection) as session:
@@ -240,14 +266,14 @@ def creating(where: str) -> Iterator[tuple[Store, Session]]:
                 unfinished.with_name(unfinished.name + ending).unlink()
 
 
-def _mark_as_ours(path: Path) -> None:
+def _mark_as_ours(path: Path, name: str) -> None:
     """Make a SQLite file that is known as ours and is written through a log; both outlast this connection."""
     try:
         with closing(sqlite3.connect(path)) as connection:
             connection.execute("PRAGMA journal_mode = WAL")
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     except sqlite3.OperationalError as error:
-        raise _refusal(str(path), str(error)) from error
+        raise _refusal(name, str(error)) from error
 
 
 @contextmanager
@@ -273,10 +299,13 @@ def open_store(where: str) -> Store:
     name = shown(where)
     if not _is_url(where):
         path = Path(where)
-        if not path.exists():
+        # Unlike the path's own question, this is not put out by a name that is too long.
+        if not os.path.exists(path):
             raise Refused(f"There is no store at {name}.", "Begin one with `invdb new`, or see `invdb demo`.")
         if path.is_dir():
             raise Refused(f"{name} is a folder.", "Name the store's file in it.")
+        if not path.is_file():
+            raise Refused(f"{name} is no ordinary file.", "Choose another, or begin a new store.")
         with _plain_words(name):
             _check_file(path, name)
     engine = _engine(where)
@@ -295,6 +324,8 @@ def _check_revision(engine: Engine, name: str) -> None:
         if not {"alembic_version", "ledger_head"} <= set(inspect(connection).get_table_names()):
             raise Refused(f"{name} is no store of ours.", "Choose another, or begin a new store.")
         revision = connection.scalar(text("SELECT version_num FROM alembic_version"))
+    if revision is None:
+        raise Refused(f"{name} does not say which program made it.", "Restore a backup.")
     if revision != newest_revision():
         known = {script.revision for script in ScriptDirectory.from_config(_alembic()).walk_revisions()}
         if revision not in known:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from hashlib import sha256
 from itertools import islice
@@ -52,6 +54,28 @@ def check_session(session: Session, progress: Progress | None = None) -> CheckRe
     """
     session.flush()
     connection = session.connection()
+    with _every_text_read(connection):
+        return _checked(session, connection, progress)
+
+
+@contextmanager
+def _every_text_read(connection: Connection) -> Iterator[None]:
+    """Have SQLite hand over texts that are none, with a mark for each bad byte, which then differ from what
+    the ledger says; it would else give up at the first, and the check could not name it.
+    """
+    driver = connection.connection.driver_connection
+    if not isinstance(driver, sqlite3.Connection):
+        yield
+        return
+    usual = driver.text_factory
+    driver.text_factory = lambda content: content.decode(errors="replace")
+    try:
+        yield
+    finally:
+        driver.text_factory = usual
+
+
+def _checked(session: Session, connection: Connection, progress: Progress | None) -> CheckReport:
     entries = session.scalars(select(func.count()).select_from(Entry)).one()
     last_hash = session.scalar(select(Entry.hash).order_by(Entry.number.desc()).limit(1)) or NO_HASH
     found = tuple(islice(_differences(connection, entries, progress or _say_nothing), DIFFERENCES_MAX + 1))
