@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+import os
 import sys
 
 from invdb.terms import Refused
@@ -9,26 +11,39 @@ from invdb.terms import Refused
 
 def main() -> None:
     """Run the command line; a refusal is one line on stderr and exit code 1."""
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal that has no such letter shows its code point; the answer is not lost for it.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     try:
-        _run(sys.argv[1:])
+        try:
+            _run(sys.argv[1:])
+        finally:
+            if sys.stdout is not None:
+                sys.stdout.flush()
     except Refused as refused:
         print(str(refused).replace("\n", " "), file=sys.stderr)
         raise SystemExit(1) from None
     except BrokenPipeError:
         raise SystemExit(1) from None
     except OSError as error:
-        print(
-            f"{error.filename or 'A file'} can't be used: {error.strerror}. Check its name.", file=sys.stderr
-        )
+        if error.filename is not None:
+            said = f"{error.filename} can't be used: {error.strerror}. Check its name."
+        else:
+            # What has no name is where the answers go. What is left unsaid would be tried again at the end.
+            said = f"The answer can't be written: {error.strerror}. Send it elsewhere; what was done stands."
+            with open(os.devnull, "w") as nowhere:
+                os.dup2(nowhere.fileno(), 1)
+        print(said, file=sys.stderr)
         raise SystemExit(1) from None
 
 
 def _run(words: list[str]) -> None:
     # The commands load the acts and the database, for which a window needn't wait.
     if words in ([], ["open"]):
-        from gui.opening import run
+        from invdb.cli.window import open_window
 
-        run()
+        open_window(None)
         return
     from invdb.cli.commands import app
 

@@ -19,6 +19,7 @@ from invdb.cli.additions import additions
 from invdb.cli.asked import Asked, by_whom, opened, say
 from invdb.cli.kits import kits
 from invdb.cli.stock import stock
+from invdb.cli.window import open_window
 from invdb.terms import SAFETY_LINE
 
 app = typer.Typer(
@@ -49,19 +50,13 @@ def before(
     """Without a command, the window opens."""
     context.obj = Asked(where, as_json, who, on.date() if on else None)
     if context.invoked_subcommand is None:
-        _open_window(context.obj.where)
-
-
-def _open_window(where: str | None) -> None:
-    from gui.opening import run
-
-    run(where)
+        open_window(context.obj.where)
 
 
 @app.command("open")
 def open_command(context: typer.Context) -> None:
     """Open the window."""
-    _open_window(context.obj.where)
+    open_window(context.obj.where)
 
 
 @app.command()
@@ -76,7 +71,7 @@ def demo(
     report = run_demo(folder or Path("invdb-demo"))
     say(context.obj, report, *report.lines)
     if window and not context.obj.as_json and _has_display():
-        _open_window(str(report.store))
+        open_window(str(report.store))
 
 
 def _has_display() -> bool:

@@ -11,6 +11,7 @@ import typer
 from invdb.acts import numbers, propose, pull
 from invdb.acts.pick_list import PulledLine, pick_list_of_proposal, pick_list_of_pulls, pull_lines
 from invdb.cli.asked import by_whom, opened, say
+from invdb.paper.sheet_file import refuse_unwritable
 from invdb.rules.quantities import quantity_words, read_quantity
 from invdb.terms import SAFETY_LINE, Refused, ReturnedAs
 
@@ -28,6 +29,9 @@ def pull_command(
     letter: Annotated[bool, typer.Option("--letter", help="US Letter paper, not A4.")] = False,
 ) -> None:
     """Propose the kit for cylinders of an engine, and reserve it if asked."""
+    for path in (pdf, xlsx):
+        if path is not None:
+            refuse_unwritable(path)
     with opened(context.obj) as open_store:
         with open_store.reading() as session:
             engine_id = numbers.engine_named(session, engine)
@@ -47,7 +51,15 @@ def pull_command(
                     sheet = pick_list_of_pulls(session, [each.pull for each in made])
                 else:
                     sheet = pick_list_of_proposal(session, proposal, by_whom(session, context.obj).person)
-            _write_pick_list(sheet, pdf, xlsx, letter)
+            try:
+                _write_pick_list(sheet, pdf, xlsx, letter)
+            except Refused as refused:
+                if not made:
+                    raise
+                numbers_made = ", ".join(each.number for each in made)
+                raise Refused(
+                    f"Pull {numbers_made} is reserved. {refused.reason}", refused.remedy
+                ) from refused
     say(context.obj, {"proposal": proposal, "pulls": made}, *_kit_lines(proposal, made))
 
 
@@ -55,9 +67,9 @@ def _write_pick_list(sheet: Any, pdf: Path | None, xlsx: Path | None, letter: bo
     from invdb.paper.pick_list import write_pick_list_pdf, write_pick_list_xlsx
 
     page = "Letter" if letter else "A4"
-    if pdf:
+    if pdf is not None:
         write_pick_list_pdf(sheet, pdf, page)  # type: ignore[arg-type]
-    if xlsx:
+    if xlsx is not None:
         write_pick_list_xlsx(sheet, xlsx, page)  # type: ignore[arg-type]
 
 

@@ -24,7 +24,10 @@ def receive(
     context: typer.Context,
     part: Annotated[str, typer.Argument(help="Any number of the part.")],
     origin: Annotated[Origin, typer.Option(help="How it began.")],
-    quantity: Annotated[str, typer.Option(help="How many, or how much: 12, '1.5 m', '200 g'.")] = "1",
+    quantity: Annotated[
+        str | None,
+        typer.Option(help="How many, or how much: 12, '1.5 m', '200 g'; else one for each serial."),
+    ] = None,
     place: Annotated[str, typer.Option("--bin", help="Where it is put.")] = "Goods in",
     serial: Annotated[list[str] | None, typer.Option(help="A maker's serial; once for each piece.")] = None,
     hours: Annotated[str | None, typer.Option(help="Hours run before: 120, 'at least 300', unknown.")] = None,
@@ -55,9 +58,21 @@ def receive(
     with opened(context.obj) as open_store, open_store.writing() as session:
         part_id = numbers.part_by_number(session, part)
         details = parts_by_ids(session, [part_id])[part_id]
-        amount = read_quantity(quantity, details.measure)
         serials = serial or []
-        if details.tracking is Tracking.PIECE and serials and amount not in {1, len(serials)}:
+        amount = read_quantity(
+            quantity if quantity is not None else str(max(len(serials), 1)), details.measure
+        )
+        if details.tracking is Tracking.BATCH and (serials or hours is not None or starts is not None):
+            raise Refused(
+                f"{details.house_number} is held by batch, which has no serials and no prior life.",
+                "Leave out --serial, --hours and --starts.",
+            )
+        if details.tracking is Tracking.PIECE and maker_batch:
+            raise Refused(
+                f"{details.house_number} is held as single pieces, which have no maker's batch.",
+                "Say it in the note.",
+            )
+        if serials and amount != len(serials):
             raise Refused(
                 f"{amount} pieces and {len(serials)} serials do not agree.", "Give one for each piece."
             )
@@ -163,7 +178,7 @@ def split_command(
 
 
 def _share(session: Any, thing: numbers.Thing, text: str) -> split.Share:
-    amount, condition, scope, place, *_ = [*text.split(":"), "", "", ""]
+    amount, condition, scope, place = (text.split(":", 3) + ["", "", ""])[:4]
     measure = split.measure_of(session, thing)
     try:
         return split.Share(

@@ -21,6 +21,7 @@ def write_whole(content: bytes, target: SheetTarget) -> None:
         target.write(content)
         return
     path = Path(target)
+    refuse_unwritable(path)
     try:
         with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name[:40]}.", delete=False) as part:
             unfinished = Path(part.name)
@@ -34,11 +35,26 @@ def write_whole(content: bytes, target: SheetTarget) -> None:
                 unfinished.unlink(missing_ok=True)
                 raise
     except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise Refused(
-            f"The sheet cannot be written to {path} ({reason}).",
-            "Close it if it is open elsewhere, or choose another folder.",
-        ) from error
+        raise _unwritable(path, error) from error
+
+
+def refuse_unwritable(path: Path) -> None:
+    """Refuse, before anything is done, a path to which no sheet can be written; writes nothing there."""
+    if path.exists() and not path.is_file():
+        raise Refused(f"The sheet cannot be written to {path}, which is no file.", "Name a file.")
+    try:
+        with tempfile.TemporaryFile(dir=path.parent):
+            pass
+    except OSError as error:
+        raise _unwritable(path, error) from error
+
+
+def _unwritable(path: Path, error: OSError) -> Refused:
+    reason = error.strerror or type(error).__name__
+    return Refused(
+        f"The sheet cannot be written to {path} ({reason}).",
+        "Close it if it is open elsewhere, or choose another folder.",
+    )
 
 
 def _file_mode_mask() -> int:
