@@ -227,7 +227,7 @@ def _origin(sitting: Sitting, offered: Offered) -> tuple[Field, ...]:
         made("drawing", "Drawing"),
         made("revision", "Revision"),
         made("material", "Material"),
-        made("material_certificate", "Its certificate", "Or the heat number"),
+        made("material_certificate", "Certificate or heat", "Number of the material's certificate or heat"),
         made("made_by", "Made by"),
         made("inspected_by", "Inspected by"),
         Field(

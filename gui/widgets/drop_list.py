@@ -15,7 +15,7 @@ WIDTH_MIN = 560
 GAP = 2
 CELL_PAD = 14
 # The most of a row that its headline takes from what tells more of the hit.
-HEADLINE_SHARE = 0.7
+HEADLINE_SHARE = 0.76
 
 
 class DropList(ttk.Frame):

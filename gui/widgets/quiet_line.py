@@ -11,7 +11,7 @@ from gui.widgets.tip import explain
 
 SAID_MS = 8_000
 # Kept free beside the words, for the buttons.
-BESIDE = 240
+BESIDE = 210
 
 
 class QuietLine(ttk.Frame):

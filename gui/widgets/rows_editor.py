@@ -14,7 +14,7 @@ from gui.widgets.editors import ChoiceEditor, Editor, FindEditor, TextEditor
 from gui.widgets.tip import explain
 from invdb.terms import Refused
 
-CHOICE_WIDTH = 19
+CHOICE_WIDTH = 17
 FIND_WIDTH = 14
 QUANTITY_WIDTH = 8
 ROWS_MAX = 40
