@@ -16,7 +16,7 @@ from invdb.records.people import Firm
 from invdb.records.searching import Hit, fitting, fitting_but_for_a_slip
 from invdb.records.stock import Batch, Hold, Holding, Piece, Place, Pull
 from invdb.rules.finding import QUERY_WORDS_MAX, TEXT_LENGTH_MAX, readings
-from invdb.rules.numbering import NumberKind, NumberReading, Verdict, read_number
+from invdb.rules.numbering import NumberKind, NumberReading, Verdict, format_number, read_number
 from invdb.terms import Condition, Scope
 
 FOUND_MAX = 50
@@ -81,11 +81,12 @@ def find(session: Session, text: str, limit: int = FOUND_MAX) -> FindResult:
 
 
 def _named(session: Session, reading: NumberReading) -> Hit | None:
-    """The one record that has just this number of ours."""
-    if reading.verdict is not Verdict.RIGHT or reading.kind is None:
+    """The one record that has just this number of ours, its check character typed or left off."""
+    unchecked = reading.verdict is Verdict.MISTYPED and not reading.check
+    if reading.kind is None or not (reading.verdict is Verdict.RIGHT or unchecked):
         return None
     kind, ref, number = _OWN_NUMBERS[reading.kind]
-    named = session.scalar(select(ref).where(number == reading.number))
+    named = session.scalar(select(ref).where(number == format_number(reading.prefix, reading.sequence)))
     return None if named is None else Hit(kind, named, "")
 
 

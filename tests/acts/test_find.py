@@ -169,6 +169,14 @@ def test_the_number_scanned_comes_before_those_that_differ_in_zeros(shop: Shop) 
         assert find(session, near).remark == ""
 
 
+def test_a_tag_without_its_check_character_comes_before_a_serial_that_is_like_it(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        goods = GoodsIn(Origin.NEW, shop.bin_a, part=shop.valve, pieces=(NewPiece("T-2"), NewPiece()))
+        (_, like_it), (_, meant) = receive(session, goods, shop.by()).things
+        assert meant.startswith("T00002-")
+        assert headlines(session, "t00002") == [meant, like_it]
+
+
 def test_a_mistyped_number_is_told_from_an_unknown_one(shop: Shop) -> None:
     with shop.store.reading() as session:
         mistyped = find(session, "VX0001-K")
