@@ -18,6 +18,7 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, m
 from sqlalchemy.exc import ArgumentError, DatabaseError, IntegrityError, NoSuchModuleError, OperationalError
 from sqlalchemy.orm import Session
 
+from invdb.records.base import damaged
 from invdb.records.ledger import LedgerHead
 from invdb.terms import Refused
 
@@ -62,7 +63,8 @@ class Store:
         """A session that holds the ledger's lock; kept whole at the end, or not at all if something fails."""
         with _plain_words(shown(self.where)), Session(self._writing_engine) as session:
             self._set_up(session)
-            session.connection().execute(_LOCK_HEAD)
+            if session.connection().execute(_LOCK_HEAD).one_or_none() is None:
+                raise damaged("nothing", "the ledger's head")
             yield session
             session.commit()
 

@@ -9,6 +9,8 @@ from typing import Any, ClassVar, TypeVar
 from sqlalchemy import BigInteger, Dialect, MetaData, String, Text, TypeDecorator
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
+from invdb.terms import Refused
+
 INSTANT_FORMAT = "%Y-%m-%dT%H:%M:%S.%fZ"
 
 # PostgreSQL compares text by the locale of the database unless told otherwise; SQLite compares bytes.
@@ -30,6 +32,14 @@ class Base(DeclarativeBase):
             "fk": "fk_%(table_name)s_%(column_0_N_name)s",
             "pk": "pk_%(table_name)s",
         }
+    )
+
+
+def damaged(value: object, expected: str) -> Refused:
+    """That the store holds something that no act writes, as only a damaged or meddled-with file does."""
+    return Refused(
+        f"The store is damaged: it holds {value!r} where {expected} should be.",
+        "Run `invdb check`, which names what is wrong, or restore a backup.",
     )
 
 
@@ -56,7 +66,12 @@ class Instant(TypeDecorator[datetime]):
         return None if value is None else write_instant(value)
 
     def process_result_value(self, value: Any | None, dialect: Dialect) -> datetime | None:
-        return None if value is None else read_instant(value)
+        if value is None:
+            return None
+        try:
+            return read_instant(value)
+        except ValueError as error:
+            raise damaged(value, "an instant") from error
 
 
 class Word(TypeDecorator[W]):
@@ -73,7 +88,12 @@ class Word(TypeDecorator[W]):
         return None if value is None else str(self.words(value))
 
     def process_result_value(self, value: Any | None, dialect: Dialect) -> W | None:
-        return None if value is None else self.words(value)
+        if value is None:
+            return None
+        try:
+            return self.words(value)
+        except ValueError as error:
+            raise damaged(value, f"a word for {self.words.__name__.lower()}") from error
 
 
 class Recorded:

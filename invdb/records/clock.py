@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import UTC, date, datetime
-from zoneinfo import ZoneInfo
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from invdb.records.base import damaged
 from invdb.records.people import Setting
 
 ZONE_SETTING = "zone"
@@ -26,5 +27,8 @@ def today(session: Session) -> date:
     zone = session.info.get("zone")
     if zone is None:
         name = session.connection().scalar(_ZONE) or "UTC"
-        zone = session.info["zone"] = ZoneInfo(name)
+        try:
+            zone = session.info["zone"] = ZoneInfo(name)
+        except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+            raise damaged(name, "the shop's time zone") from error
     return now(session).astimezone(zone).date()

@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
-from invdb.acts import hold, reverse
+from invdb.acts import hold, move, reverse
 from invdb.acts.begin import begin_store
 from invdb.acts.check import check_store
+from invdb.acts.numbers import Thing
 from invdb.records.people import Person
 from invdb.store import open_store, shown
 from invdb.terms import Refused
@@ -100,14 +101,41 @@ def test_a_number_that_no_database_can_hold_is_refused(shop: Shop) -> None:
 )
 def test_a_check_names_the_entry_whose_text_is_none(tmp_path: Path, change: str, said: str) -> None:
     with sqlite_shop(tmp_path) as shop:
-        with closing(sqlite3.connect(shop.store.where)) as connection:
-            for (guard,) in connection.execute(
-                "SELECT name FROM sqlite_master WHERE type = 'trigger'"
-            ).fetchall():
-                connection.execute(f'DROP TRIGGER "{guard}"')
-            connection.execute(change)
-            connection.commit()
+        _meddled(shop.store.where, change)
         whats = [each.what for each in check_store(shop.store).differences if "guard" not in each.what]
         assert any(said in what.lower() for what in whats), whats
         with shop.store.reading() as session:
             session.execute(select(Person.name))
+
+
+def _meddled(path: str, change: str) -> None:
+    with closing(sqlite3.connect(path)) as connection:
+        for (guard,) in connection.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        ).fetchall():
+            connection.execute(f'DROP TRIGGER "{guard}"')
+        connection.execute(change)
+        connection.commit()
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        "DELETE FROM ledger_head",
+        "UPDATE ledger_head SET recorded_at = 'yesterday'",
+        "UPDATE piece SET condition = 'gold'",
+        "UPDATE place SET kind = 'cupboard'",
+        "UPDATE setting SET value = 'Mars/X' WHERE name = 'zone'",
+    ],
+)
+def test_an_act_on_what_no_act_ever_wrote_is_refused_and_a_check_names_it(
+    tmp_path: Path, change: str
+) -> None:
+    with sqlite_shop(tmp_path) as shop:
+        with shop.store.writing() as session:
+            piece = Thing(piece=shop.piece(session))
+        _meddled(shop.store.where, change)
+        with pytest.raises(Refused, match="The store is damaged") as caught, shop.store.writing() as session:
+            move.move(session, (move.Shift(piece),), shop.bin_b, shop.by())
+        assert "invdb check" in caught.value.remedy
+        assert any("guard" not in each.what for each in check_store(shop.store).differences)
