@@ -77,6 +77,7 @@ class StoresView:
         self._build_list(left)
         self._build_side()
         self._sash_set = False
+        self._to_enter = False
         self.panes.bind("<Configure>", lambda _event: self._set_sash())
         return frame
 
@@ -224,9 +225,9 @@ class StoresView:
 
     def _show_alone(self, key: Key) -> None:
         self._subject = [key]
+        self._to_enter = True
         self.table.show_from_start(choose=key)
         self._read_story()
-        self._enter_story()
 
     def _show_shelf(self, shelf: Shelf) -> None:
         self.filters.set(shelf)
@@ -254,7 +255,12 @@ class StoresView:
             return
         self._story = story
         self._nothing.hide()
+        # What had the focus in the story before is gone with it, and with the focus all the keys.
+        inside = f"{self.story.tk.call('focus')}.".startswith(f"{self.story}.")
         self.story.show(story, self._deeds(self._subject))
+        if inside or self._to_enter:
+            self._to_enter = False
+            self._enter_story()
 
     def _show_nothing(self) -> None:
         self.story.show_none(self._deeds(self._subject))

@@ -326,6 +326,16 @@ def test_a_found_piece_is_shown_and_a_found_bin_filters_the_list(counter: Counte
     assert "L14 has no stock of its own" in counter.refused[-1]
 
 
+def test_what_was_found_after_another_is_held_by_its_key_at_once(counter: Counter) -> None:
+    for row in counter.rows()[:2]:
+        thing = row.thing
+        kind, number = ("piece", thing.piece) if thing.piece is not None else ("batch", thing.batch)
+        counter.view.open((kind, number, ""))
+        counter.settle()
+    counter.keys("<Control-h>")
+    assert counter.view.form is not None
+
+
 def test_a_box_above_the_list_filters_it_and_backspace_takes_that_away(counter: Counter) -> None:
     box = counter.view.filters.boxes["condition"]
     box.focus_field()
