@@ -224,12 +224,13 @@ class Table(ttk.Frame):
             self._nothing.hide()
 
     def _why_nothing(self) -> Empty:
-        if not self._rows.words:
+        words, total = self._rows.words, self._rows.total
+        if not words or not total:
             return self._empty
-        return Empty(
-            f"None of the {self._rows.total:,} {self._many} fits “{self._rows.words}”.",
-            "Use fewer words, or Escape in the filter to see all.",
-        )
+        none_fits = f"None of the {total:,} {self._many} fits “{words}”."
+        if total == 1:
+            none_fits = f"The only {self._one} does not fit “{words}”."
+        return Empty(none_fits, "Use fewer words, or Escape in the filter to see all.")
 
     def _count(self) -> None:
         word = self._one if self._rows.total == 1 else self._many

@@ -181,6 +181,13 @@ def test_a_filter_that_nothing_fits_says_so(desk: Desk) -> None:
     assert "None of" not in words_on(table)
 
 
+def test_a_filter_that_the_only_row_does_not_fit_says_so_of_one(desk: Desk) -> None:
+    table = laid_out(desk, Stock(1))
+    table.filter_by("camshaft")
+    desk.settle()
+    assert "The only piece does not fit “camshaft”." in words_on(table)
+
+
 def test_a_refused_list_says_why_where_the_rows_would_be(desk: Desk) -> None:
     def refuse(*_asked: object) -> Page:
         raise Refused("The store is locked by another program.", "Close it there.")
