@@ -51,7 +51,10 @@ def search_for(
     def search(job: Job, words: str) -> Hits:
         with sitting.reading(job) as session:
             result = find(session, words, LOOKED_AT_MAX)
-        hits = tuple(hit_of(each) for each in result.found if each.kind in kinds)[:FOUND_MAX]
+        fitting = [each for each in result.found if each.kind in kinds]
+        # What is called so comes before what only has it somewhere in its name: "link rod" before its bush.
+        fitting.sort(key=lambda each: not _begins(each, words))
+        hits = tuple(hit_of(each) for each in fitting[:FOUND_MAX])
         mistyped = read_number(words).verdict is Verdict.MISTYPED and not any(
             each.exact for each in result.found
         )
@@ -60,6 +63,12 @@ def search_for(
         return Hits((*hits, offered) if offered is not None else hits, note)
 
     return search
+
+
+def _begins(found: Found, words: str) -> bool:
+    """Whether a thing's number or name begins with what was typed."""
+    typed = words.casefold().strip()
+    return found.headline.casefold().startswith(typed) or found.detail.casefold().startswith(typed)
 
 
 def hit_of(found: Found, ref: Any = None) -> Hit:

@@ -54,9 +54,9 @@ NOTHING_CHOSEN = Empty(
 
 COLUMNS = (
     Column("tag", "Tag", 80),
-    Column("name", "Name", 124),
-    Column("condition", "Condition", 122),
-    Column("scope", "Accepted for", 116),
+    Column("name", "Name", 172),
+    Column("condition", "Condition", 112),
+    Column("scope", "Accepted for", 94),
     Column("place", "Place", 76),
     Column("quantity", "Quantity", 62, right=True),
     Column("serial", "Serial or lot", 96),

@@ -29,6 +29,8 @@ DAYS_APART_MAX = 366
 
 # These say something of a design, an offer or an owner's word, and nothing of where this one thing was.
 _NO_WITNESS = frozenset({PaperKind.DRAWING, PaperKind.AGREEMENT, PaperKind.PUBLISHED_DATA})
+# With one of these, even undated, what came new has no history before it came.
+_SPEAKS_FOR_NEW = frozenset({PaperKind.RELEASE_CERTIFICATE, PaperKind.MAKERS_CERTIFICATE})
 
 
 @dataclass(frozen=True)
@@ -236,6 +238,7 @@ def _gaps_before_receipt(
     prior_periods: Iterable[Stretch],
     days_apart_max: int,
 ) -> list[Gap]:
+    papers = tuple(papers)
     known = [
         (paper.dated_on, paper.dated_on, paper.kind is PaperKind.MAKERS_CERTIFICATE)
         for paper in papers
@@ -250,6 +253,8 @@ def _gaps_before_receipt(
     if origin is Origin.MADE_HERE and made_on is None:
         made_on = received_on
     if made_on is None and not known:
+        if origin is Origin.NEW and any(paper.kind in _SPEAKS_FOR_NEW for paper in papers):
+            return []
         return [Gap(None, received_on, "nothing on file says where it was before it was received")]
     found: list[Gap] = []
     if made_on is None:

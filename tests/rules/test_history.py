@@ -127,6 +127,14 @@ def test_days_at_no_recorded_place_are_a_gap() -> None:
     )
 
 
+def test_what_came_new_with_its_certificate_has_no_history_to_miss() -> None:
+    undated = PaperLine(PaperKind.RELEASE_CERTIFICATE, "RC 77")
+    assert gaps(Origin.NEW, RECEIVED, papers=[undated]) == ()
+    (gap,) = gaps(Origin.NEW, RECEIVED)
+    assert gap.to_on == RECEIVED
+    assert gaps(Origin.NEW_OLD_STOCK, RECEIVED, papers=[undated]) != ()
+
+
 @pytest.mark.parametrize(
     ("prior", "hours", "starts"),
     [
