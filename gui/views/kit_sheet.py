@@ -140,7 +140,7 @@ class KitSheet(ttk.Frame):
         else:
             self._foot.pack_forget()
 
-    def _show_rest(self, first: str, last: str) -> None:
+    def _show_rest(self, first: float | str, last: float | str) -> None:
         """Let what has no room be scrolled to, by the keys too; where all of it is seen, show no bar."""
         self._scroll.set(first, last)
         whole = float(first) <= 0.0 and float(last) >= 1.0
