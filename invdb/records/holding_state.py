@@ -13,7 +13,7 @@ from sqlalchemy.sql.dml import UpdateBase
 
 from invdb.records.draft import DraftLine
 from invdb.records.ledger import Entry, EntryLine
-from invdb.records.nesting import check_pieces, check_pieces_over_time
+from invdb.records.nesting import check_pieces, check_pieces_over_time, that_hold
 from invdb.records.stock import Batch, Holding, Piece, Place, PullLine, Stay
 from invdb.rules.folding import (
     OUTSIDE_PLACE,
@@ -64,9 +64,17 @@ _LINES_OF_BATCHES = _lines_of(EntryLine.batch_id)
 _LINES_OF_PULL_LINES = _lines_of(EntryLine.pull_line_id)
 _STANDING = (
     select(
-        Piece.id, Piece.tag, Piece.place_id, Piece.reserved_for, Stay.sequence, Stay.from_entry, Stay.from_on
+        Piece.id,
+        Piece.tag,
+        Piece.place_id,
+        Piece.reserved_for,
+        Stay.sequence,
+        Stay.from_entry,
+        Stay.from_on,
+        Place.id.label("as_place"),
     )
     .outerjoin(Stay, (Stay.piece_id == Piece.id) & Stay.to_entry.is_(None))
+    .outerjoin(Place, Place.piece_id == Piece.id)
     .where(Piece.id.in_(bindparam("ids", expanding=True)))
 )
 _HELD = select(Holding.batch_id, Holding.place_id, Holding.quantity, Holding.reserved).where(
@@ -165,7 +173,8 @@ def rederive(connection: Connection, number: int, things: Iterable[Thing], gone:
         _SET_PIECE,
         [_set_piece(piece_id, state.place, state.reserved_for) for piece_id, state in staying.items()],
     )
-    check_pieces(connection, {piece_id: state.place for piece_id, state in staying.items()})
+    places = {piece_id: state.place for piece_id, state in staying.items()}
+    check_pieces(connection, places, that_hold(connection, places))
     check_pieces_over_time(connection, staying)
     _write(connection, _REMOVE_HOLDINGS, [{"batch": batch_id} for batch_id in held])
     _write(
@@ -258,7 +267,7 @@ def _apply_to_pieces(
         if fresh is not None:
             moved[piece_id] = place
     _write(connection, _SET_PIECE, changed)
-    check_pieces(connection, moved)
+    check_pieces(connection, moved, [piece_id for piece_id in moved if rows[piece_id].as_place is not None])
     _write(connection, _END_STAY, closed)
     _write(connection, _ADD_STAYS, opened)
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from datetime import date
 
-from sqlalchemy import Connection, bindparam, select
+from sqlalchemy import Connection, bindparam, case, or_, select
+from sqlalchemy.orm import aliased
 
 from invdb.records.stock import Piece, Place, Stay
 from invdb.terms import Refused
@@ -20,9 +21,18 @@ _END: _Point = (date.max, 2**63)
 
 # Made once: putting a statement together costs more than executing it.
 _PLACE = select(Place.parent_id, Place.piece_id).where(Place.id == bindparam("place"))
-_PLACE_AND_ITS_PIECE = (
-    select(Place.parent_id, Place.piece_id, Piece.place_id)
+_OUTER = aliased(Place)
+# The piece that a place is, and the place to look at next: none if what it stands in holds no more.
+_OUTWARD = (
+    select(
+        Place.piece_id,
+        case(
+            (Place.piece_id.is_not(None), Piece.place_id),
+            (or_(_OUTER.piece_id.is_not(None), _OUTER.parent_id.is_not(None)), Place.parent_id),
+        ).label("next_id"),
+    )
     .outerjoin(Piece, Piece.id == Place.piece_id)
+    .outerjoin(_OUTER, _OUTER.id == Place.parent_id)
     .where(Place.id == bindparam("place"))
 )
 _PLACES_STANDING_IN = select(Place.id).where(
@@ -77,9 +87,12 @@ def _places_directly_in(connection: Connection, places: Collection[int]) -> set[
     return found
 
 
-def check_pieces(connection: Connection, moved: Mapping[int, int]) -> None:
-    """Refuse pieces moved to places (by their ids) that are there inside themselves or more than 8 deep."""
-    below = _depths_below(connection, moved)
+def check_pieces(connection: Connection, moved: Mapping[int, int], holding: Iterable[int]) -> None:
+    """Refuse pieces moved to places (by their ids) that are there inside themselves or more than 8 deep.
+
+    ``holding`` are those of them that are places for others.
+    """
+    below = _depths_below(connection, holding)
     above: dict[int, list[int]] = {}
     for piece_id, place_id in moved.items():
         if place_id not in above:
@@ -108,21 +121,19 @@ def _holders(connection: Connection, place_id: int) -> list[int]:
     for _ in range(_STEPS_MAX):
         if place is None:
             return holders
-        row = connection.execute(_PLACE_AND_ITS_PIECE, {"place": place}).one()
-        if row.piece_id is None:
-            place = row.parent_id
+        piece_id, place = connection.execute(_OUTWARD, {"place": place}).one()
+        if piece_id is None:
             continue
-        if row.piece_id in holders:
+        if piece_id in holders:
             raise Refused("A piece can't be put inside itself.", "Check which of the two holds the other.")
-        holders.append(row.piece_id)
-        place = row.place_id
+        holders.append(piece_id)
     raise Refused("The places there do not lead outward.", "Run `invdb check`.")
 
 
-def _depths_below(connection: Connection, pieces: Collection[int]) -> dict[int, int]:
-    """How deep other pieces stand in each of these, for those that hold any; at most one above the bound."""
+def _depths_below(connection: Connection, holding: Iterable[int]) -> dict[int, int]:
+    """How deep other pieces stand in each of these; at most one above the bound."""
     depths: dict[int, int] = {}
-    for piece_id in _that_hold(connection, pieces):
+    for piece_id in holding:
         held: set[int] = {piece_id}
         for depth in range(NESTING_MAX + 2):
             held = _directly_in(connection, held)
@@ -134,7 +145,7 @@ def _depths_below(connection: Connection, pieces: Collection[int]) -> dict[int, 
     return depths
 
 
-def _that_hold(connection: Connection, pieces: Collection[int]) -> list[int]:
+def that_hold(connection: Connection, pieces: Collection[int]) -> list[int]:
     """Those of the pieces that are a place for others."""
     found: list[int] = []
     for some in _chunks(pieces):
@@ -170,7 +181,7 @@ def _ever_beneath(connection: Connection, pieces: Collection[int]) -> set[int]:
     level = beneath
     for _ in range(NESTING_MAX + 1):
         inside: set[int] = set()
-        for some in _chunks(_places_in(connection, _that_hold(connection, level))):
+        for some in _chunks(_places_in(connection, that_hold(connection, level))):
             inside.update(connection.scalars(_PIECES_EVER_AT, {"places": some}))
         level = inside - beneath
         if not level:

@@ -32,13 +32,13 @@ from invdb.terms import EntryKind, Refused
 
 _REVERSAL = aliased(Entry)
 # Made once: putting a statement together costs more than executing it.
-_HEAD = select(LedgerHead.number, LedgerHead.hash, LedgerHead.recorded_at)
+_LAST_DAY = select(func.max(Entry.happened_on)).scalar_subquery().label("last_day")
+_HEAD = select(LedgerHead.number, LedgerHead.hash, LedgerHead.recorded_at, _LAST_DAY)
 _SET_HEAD = update(LedgerHead)
 _ADD_ENTRY = insert(Entry)
 _ADD_FACTS = insert(EntryFact)
 _ADD_LINES = insert(EntryLine)
 _ADD_CONTENTS = insert(DocumentContent)
-_LAST_DAY = select(func.max(Entry.happened_on))
 _ADD_ROWS = {record: insert(table) for record, table in TABLES.items()}
 _SET_ROW = {
     record: update(table).where(table.c.id == bindparam("record_id")) for record, table in TABLES.items()
@@ -80,7 +80,6 @@ def post(session: Session, draft: Draft) -> Posted:
             f"The date {draft.happened_on.isoformat()} is in the future.",
             "Give the day on which it happened.",
         )
-    session.flush()
     connection = session.connection()
     _refuse_reversal(connection, draft)
     head = connection.execute(_HEAD).one()
@@ -109,7 +108,9 @@ def post(session: Session, draft: Draft) -> Posted:
     sealed = chain_hash(head.hash, body)
     _write(connection, draft, number, recorded_at, body, head.hash, sealed)
     connection.execute(_SET_HEAD, {"number": number, "hash": sealed, "recorded_at": recorded_at})
-    _derive(connection, draft, number)
+    # Not today's date: after a clock was set back, or the shop's zone changed, today may not be the last day.
+    late = head.last_day is not None and draft.happened_on < head.last_day
+    _derive(connection, draft, number, late)
     return Posted(number, sealed, recorded_at)
 
 
@@ -210,12 +211,10 @@ def _write(
         )
 
 
-def _derive(connection: Connection, draft: Draft, number: int) -> None:
+def _derive(connection: Connection, draft: Draft, number: int, late: bool) -> None:
     touched: set[RecordKey] = {(fact.record, fact.record_id) for fact in draft.facts}
     things = {(line.piece_id, line.batch_id) for line in draft.lines}
     pull_lines = {line.pull_line_id for line in draft.lines if line.pull_line_id is not None}
-    # Not today's date: after a clock was set back, or the shop's zone changed, today may not be the last day.
-    late = draft.happened_on < connection.scalars(_LAST_DAY).one()
     if draft.reverses is not None:
         facts = select(EntryFact.record, EntryFact.record_id).where(EntryFact.entry_number == draft.reverses)
         touched.update((record, record_id) for record, record_id in connection.execute(facts))
@@ -236,7 +235,7 @@ def _derive(connection: Connection, draft: Draft, number: int) -> None:
     if pull_lines:
         holding_state.rederive_pull_lines(connection, pull_lines)
     _remove_rows(connection, gone)
-    reindex(connection, touched)
+    reindex(connection, touched, draft.new_records)
 
 
 def _set_rows(connection: Connection, draft: Draft, number: int, touched: set[RecordKey]) -> set[RecordKey]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Container, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -95,25 +95,29 @@ class WordDifference:
     left_over: frozenset[str]
 
 
-def reindex(connection: Connection, touched: Iterable[tuple[str, int]]) -> None:
+def reindex(
+    connection: Connection,
+    touched: Iterable[tuple[str, int]],
+    new: Container[tuple[str, int]] = frozenset(),
+) -> None:
     """Bring the words of records up to date after their rows were set or have vanished.
 
-    ``touched`` holds pairs of a table's name and a row's id; tables without words are passed over. Writes
-    only what differs.
+    ``touched`` holds pairs of a table's name and a row's id; tables without words are passed over. Those
+    that are ``new`` had no words before. Writes only what differs.
     """
     for kind, refs in _refs_of(connection, touched).items():
         for some in _chunks(sorted(refs)):
             expected = _words_expected(connection, kind, some)
-            kept = _words_kept(connection, kind, some)
-            gone: dict[int, set[str]] = {ref: kept[ref] - expected[ref] for ref in some}
-            new = [
+            kept = _words_kept(connection, kind, [ref for ref in some if (kind, ref) not in new])
+            gone: dict[int, set[str]] = {ref: words - expected[ref] for ref, words in kept.items()}
+            added = [
                 {"word": word, "kind": kind, "ref": ref}
                 for ref in some
-                for word in sorted(expected[ref] - kept[ref])
+                for word in sorted(expected[ref] - kept.get(ref, set()))
             ]
             _remove(connection, kind, gone)
-            if new:
-                connection.execute(_ADD_WORDS, new)
+            if added:
+                connection.execute(_ADD_WORDS, added)
 
 
 def word_differences(connection: Connection) -> Iterator[WordDifference]:
@@ -176,8 +180,9 @@ def _words_expected(connection: Connection, kind: str, refs: list[int]) -> dict[
 
 def _words_kept(connection: Connection, kind: str, refs: list[int]) -> dict[int, set[str]]:
     words: dict[int, set[str]] = {ref: set() for ref in refs}
-    for ref, word in connection.execute(_KEPT, {"kind": kind, "refs": refs}):
-        words[ref].add(word)
+    if refs:
+        for ref, word in connection.execute(_KEPT, {"kind": kind, "refs": refs}):
+            words[ref].add(word)
     return words
 
 
