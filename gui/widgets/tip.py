@@ -71,11 +71,55 @@ def _tip(widget: Any, said: Callable[[], str]) -> ToolTip:
     from tktooltip import ToolTip
 
     class Tip(ToolTip):
-        """A tooltip that stays on the screen and wears the window's own colours."""
+        """A tooltip that stays on the screen, goes at any key or click, and takes neither."""
+
+        def vanishes_at_keys_and_clicks(self) -> None:
+            """Stand before every other binding of the widget, any of which may end a key's or click's way."""
+            self._focus = ""
+            for pressed in ("<KeyPress>", "<ButtonPress>"):
+                self.bind(pressed, self._pressed)
+            self.bind("<ButtonRelease>", lambda event: self._pass_on(event, "ButtonRelease"))
+            self._listen_at(str(widget))
 
         def on_enter(self, event: tk.Event[tk.Misc]) -> None:
             if said():
                 super().on_enter(event)
+
+        def on_leave(self, event: tk.Event[tk.Misc] | None = None) -> None:
+            super().on_leave(event)
+            if self._focus and self.tk.call("winfo", "exists", self._focus):
+                others = [tag for tag in self._tags(self._focus) if tag != str(self)]
+                self.tk.call("bindtags", self._focus, others)
+            self._focus = ""
+
+        def _show(self) -> None:
+            super()._show()
+            focus = str(self.tk.call("focus"))
+            if self.winfo_viewable() and focus and str(self) not in self._tags(focus):
+                self._focus = focus
+                self._listen_at(focus)
+
+        def _listen_at(self, path: str) -> None:
+            self.tk.call("bindtags", path, (str(self), *self._tags(path)))
+
+        def _tags(self, path: str) -> tuple[str, ...]:
+            return tuple(map(str, self.tk.splitlist(self.tk.call("bindtags", path))))
+
+        def _pressed(self, event: tk.Event[tk.Misc]) -> None:
+            self.on_leave()
+            if event.type is tk.EventType.ButtonPress:
+                self._pass_on(event, "ButtonPress")
+
+        def _pass_on(self, click: tk.Event[tk.Misc], what: str) -> None:
+            if click.widget not in (self, self.message_widget):
+                return
+            # By path, since tkinter knows no widget for the list that drops from a combobox.
+            beneath = str(self.tk.call("winfo", "containing", click.x_root, click.y_root))
+            if beneath:
+                x = click.x_root - int(self.tk.call("winfo", "rootx", beneath))
+                y = click.y_root - int(self.tk.call("winfo", "rooty", beneath))
+                place = ("-x", x, "-y", y, "-rootx", click.x_root, "-rooty", click.y_root)
+                self.tk.call("event", "generate", beneath, f"<{what}-{click.num}>", *place)
 
         def _update_tooltip_coords(self, event: tk.Event[tk.Misc]) -> None:
             # Until its words are laid out, it asks for no more room than the words before them did.
@@ -87,7 +131,7 @@ def _tip(widget: Any, said: Callable[[], str]) -> ToolTip:
                 top = event.y_root - self.y_offset - height
             self.geometry(f"+{max(left, 0)}+{max(top, 0)}")
 
-    return Tip(
+    tip = Tip(
         widget,
         said,
         delay=DELAY_SECONDS,
@@ -99,3 +143,5 @@ def _tip(widget: Any, said: Callable[[], str]) -> ToolTip:
         pady=4,
         font="SunValleyCaptionFont",
     )
+    tip.vanishes_at_keys_and_clicks()
+    return tip
