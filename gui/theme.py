@@ -75,6 +75,8 @@ class Theme:
             _load_scaled(root, self.scale)
         sv_ttk.get_theme(root)
         self._size_fonts()
+        # Tk's own file dialog lists the files on white whatever the theme, in the ink of the theme.
+        root.option_add("*TkFDialog*Canvas.foreground", "black", "interactive")
         self._chips: dict[str, tk.PhotoImage] = {}
         self.set_dark(dark)
 

@@ -67,6 +67,26 @@ def test_dark_and_light_change_at_once_and_tell_every_drawing(desk: Desk) -> Non
     assert drawn[-1] == "light"
 
 
+@pytest.mark.parametrize("dark", [False, True])
+def test_the_names_in_the_file_dialog_are_dark_on_its_white_list(desk: Desk, dark: bool) -> None:
+    desk.theme.set_dark(dark)
+    desk.root.update()
+    tcl = desk.root.tk
+    tcl.eval("toplevel .files -class TkFDialog; ::tk::IconList .files.list; pack .files.list")
+    chip = str(desk.theme.chip("#000000"))
+    tcl.call(".files.list", "add", chip, ("certificate.pdf",))
+    desk.root.update()
+    canvas = str(tcl.eval("set [info object namespace .files.list]::canvas"))
+    written = [
+        each
+        for each in tcl.splitlist(tcl.call(canvas, "find", "all"))
+        if tcl.call(canvas, "type", each) == "text"
+    ]
+    ink = str(tcl.call(canvas, "itemcget", written[0], "-fill"))
+    paper = str(tcl.call(canvas, "cget", "-background"))
+    assert sum(desk.root.winfo_rgb(paper)) - sum(desk.root.winfo_rgb(ink)) > 2 * 0xFFFF
+
+
 def test_a_chip_is_a_disc_of_the_very_hue() -> None:
     picture = Image.open(io.BytesIO(base64.b64decode(chip_png(20, "#e69f00")))).convert("RGBA")
     assert picture.size == (20, 20)
