@@ -31,7 +31,7 @@ class StockFiltersBar(ttk.Frame):
         px = context.theme.px
         for at, (name, word) in enumerate(FILTERS):
             ttk.Label(self, text=word, style="Caption.TLabel").grid(row=0, column=at, sticky="w")
-            box = ChoiceEditor(self, context.theme, Field(name, word, FieldKind.CHOICE))
+            box = ChoiceEditor(self, context.theme, Field(name, word, FieldKind.CHOICE), none="all")
             box.box.configure(width=WIDTH)
             box.box.pack_configure(fill="x", expand=True)
             box.grid(row=1, column=at, sticky="ew", padx=(0, px(6)))

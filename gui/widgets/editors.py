@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tkinter as tk
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from tkinter import ttk
 from typing import Any
@@ -200,24 +200,30 @@ class LinesEditor(Editor):
 
 
 class ChoiceEditor(Editor):
-    """One of several. Typing goes to the first choice that begins so, or has a word that does; Down lists."""
+    """One of several. Typing goes to the first choice that begins so, or has a word that does; Down lists.
 
-    def __init__(self, parent: tk.Misc, theme: Theme, field: Field) -> None:
+    Typing that fits none of them goes back to what was chosen before it began. ``none`` is what the box reads
+    while nothing is chosen; if it has words, they are offered first, to choose nothing again.
+    """
+
+    def __init__(self, parent: tk.Misc, theme: Theme, field: Field, none: str = "") -> None:
         super().__init__(parent, theme, field)
         self._choices: tuple[Choice, ...] = ()
-        self._typed, self._typed_timer = "", ""
+        self._none = none
+        self._typed, self._typed_at_ms = "", 0
+        self._chosen_before: Any = None
         self.box = ttk.Combobox(self, state="readonly", width=WIDTH)
         self.box.pack(side="left")
         self.offer(field.choices)
         self.box.bind("<<ComboboxSelected>>", self._selected)
         self.box.bind("<KeyPress>", self._key)
-        self.box.bind("<Destroy>", lambda _event: self._forget_typed(), add="+")
+        self.box.bind("<FocusOut>", lambda _event: self._forget_typed(), add="+")
 
     def offer(self, choices: tuple[Choice, ...]) -> None:
         """Offer other choices from now on; what was chosen stays if it is among them."""
         chosen = self.get()
-        self._choices = choices
-        self.box.configure(values=[choice.word for choice in choices])
+        self._choices = (Choice(None, self._none), *choices) if self._none else choices
+        self.box.configure(values=[choice.word for choice in self._choices])
         self.set(chosen)
 
     def get(self) -> Any:
@@ -229,42 +235,53 @@ class ChoiceEditor(Editor):
             if value is not None and choice.key == value:
                 self.box.current(at)
                 return
-        self.box.set("")
+        self.box.set(self._none)
 
     def raw(self) -> Any:
-        return self.box.get()
+        return "" if self.get() is None else self.box.get()
 
     def focus_field(self) -> None:
         self.box.focus_set()
 
     def _selected(self, _event: object) -> None:
+        self._forget_typed()
         self.box.selection_clear()
         self.on_change()
 
     def _key(self, event: tk.Event[tk.Misc]) -> str | None:
         if event.keysym in ("BackSpace", "Delete") and not self.field.needed:
+            self._forget_typed()
             self.set(None)
             self.on_change()
             return "break"
         if not event.char or not event.char.isprintable() or int(event.state) & 0x4:
             return None
-        self._typed += event.char.casefold()
-        if self._typed_timer:
-            self.after_cancel(self._typed_timer)
-        self._typed_timer = self.after(TYPED_AHEAD_MS, self._forget_typed)
-        words = [choice.word.casefold() for choice in self._choices]
-        fits = [at for at, word in enumerate(words) if word.startswith(self._typed)]
-        begun = re.compile(rf"\b{re.escape(self._typed)}")
-        fits += [at for at, word in enumerate(words) if begun.search(word)]
-        if fits:
-            self.box.current(fits[0])
+        # The keys carry their own time: a window kept busy must not take one word for two.
+        if event.time - self._typed_at_ms > TYPED_AHEAD_MS:
+            self._forget_typed()
+        self._typed_at_ms = event.time
+        if not self._typed:
+            self._chosen_before = self.get()
+        self._typed = (self._typed + event.char.casefold()).lstrip()
+        at = first_begun([choice.word for choice in self._choices], self._typed)
+        chosen = self._chosen_before if at is None else self._choices[at].key
+        if chosen != self.get():
+            self.set(chosen)
             self.on_change()
         return "break"
 
     def _forget_typed(self) -> None:
-        if self._typed_timer:
-            self.after_cancel(self._typed_timer)
-        self._typed, self._typed_timer = "", ""
+        self._typed = ""
+
+
+def first_begun(words: Sequence[str], typed: str) -> int | None:
+    """Which of the words begins with what was typed, or else has a word that does; None if none."""
+    typed = typed.casefold()
+    begun = re.compile(rf"(?<![\w'’]){re.escape(typed)}")
+    folded = [word.casefold() for word in words]
+    fits = [at for at, word in enumerate(folded) if word.startswith(typed)]
+    fits += [at for at, word in enumerate(folded) if begun.search(word)]
+    return fits[0] if typed and fits else None
 
 
 class FindEditor(Editor):

@@ -14,10 +14,10 @@ import pytest
 
 from gui.job import Job
 from gui.shown import Choice, ChosenFile, Field, FieldKind, Hit, Values
-from gui.widgets.editors import read_date
+from gui.widgets.editors import ChoiceEditor, first_begun, read_date
 from gui.widgets.form import Form
 from invdb.terms import FieldRefused, Origin, PaperKind, Refused
-from tests.gui.desk import Desk
+from tests.gui.desk import KEY_NAMES, Desk
 
 RECEIVED = date(1934, 3, 1)
 
@@ -256,9 +256,70 @@ def test_a_letter_within_a_word_chooses_nothing(desk: Desk) -> None:
     desk.press("<Tab>")
     booking.form.editors["origin"].focus_field()
     desk.root.update()
-    desk.until(lambda: booking.form.editors["origin"]._typed == "")  # type: ignore[attr-defined]
     desk.press("h")
     assert booking.form.editors["origin"].get() is Origin.MADE_HERE
+
+
+RETURNS = (
+    Choice("handled", "handled: to be inspected again"),
+    Choice("untouched", "untouched: good stock again at once"),
+    Choice("altered", "altered on the owner's bench"),
+)
+
+
+def returned(desk: Desk, none: str = "") -> ChoiceEditor:
+    """A choice box that has the focus, with nothing chosen."""
+    editor = ChoiceEditor(desk.root, desk.theme, Field("as", "Returned as", FieldKind.CHOICE), none)
+    editor.offer(RETURNS)
+    editor.pack()
+    desk.root.update()
+    editor.focus_field()
+    desk.root.update()
+    return editor
+
+
+def type_at(editor: ChoiceEditor, text: str, *, from_ms: int, apart_ms: int) -> None:
+    for at, letter in enumerate(text):
+        when = from_ms + at * apart_ms
+        editor.box.event_generate(f"<Key-{KEY_NAMES.get(letter, letter)}>", time=when)
+        editor.update()
+
+
+@pytest.mark.parametrize(
+    ("typed", "chosen"),
+    [("u", 1), ("Good", 1), ("al", 2), ("owner", 2), ("d", None), ("touched", None), ("s", 1), ("s b", None)],
+)
+def test_typing_goes_only_to_what_begins_so(typed: str, chosen: int | None) -> None:
+    assert first_begun([choice.word for choice in RETURNS], typed) == chosen
+
+
+def test_a_sentence_typed_into_a_choice_box_leaves_it_as_it_was(desk: Desk) -> None:
+    editor = returned(desk)
+    editor.set("handled")
+    type_at(editor, "Dropped under the bench", from_ms=10_000, apart_ms=200)
+    assert editor.get() == "handled"
+    type_at(editor, "as new", from_ms=20_000, apart_ms=200)
+    assert editor.get() == "handled", "what begins like another choice and goes on otherwise is none of them"
+
+
+def test_after_a_pause_typing_begins_a_new_word(desk: Desk) -> None:
+    editor = returned(desk)
+    type_at(editor, "al", from_ms=10_000, apart_ms=100)
+    assert editor.get() == "altered"
+    type_at(editor, "u", from_ms=15_000, apart_ms=0)
+    assert editor.get() == "untouched"
+
+
+def test_a_box_that_filters_reads_all_until_something_is_chosen(desk: Desk) -> None:
+    editor = returned(desk, none="all")
+    assert editor.box.get() == "all" and editor.get() is None and not editor.filled()
+    desk.type("hand")
+    assert editor.get() == "handled" and editor.filled()
+    desk.press("<BackSpace>")
+    assert editor.box.get() == "all" and editor.get() is None
+    editor.set("altered")
+    editor.box.current(0)
+    assert editor.get() is None
 
 
 @pytest.mark.parametrize("field", [None, "heat"])
