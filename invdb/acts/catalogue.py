@@ -11,10 +11,11 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
 from invdb.acts.numbers import next_number
-from invdb.records.catalogue import Family, Mod, Part, StandIn, StandInMember
+from invdb.records.catalogue import Family, Mod, OtherNumber, Part, StandIn, StandInMember
 from invdb.records.draft import Draft
 from invdb.records.engines import EngineType, Position
 from invdb.records.posting import post
+from invdb.records.registry import one_line
 from invdb.rules import alternates, numbering
 from invdb.rules.effectivity import Effectivity
 from invdb.terms import EntryKind, FieldRefused, Hazard, Measure, Refused, Tracking
@@ -168,7 +169,10 @@ def draft_part(session: Session, draft: Draft, part: NewPart) -> int:
     )
     for other in part.other_numbers:
         draft_other_number(session, draft, part_id, other)
+    hazards = [hazard for hazard, _ in part.hazards]
     for hazard, caution in part.hazards:
+        if hazards.count(hazard) > 1:
+            raise FieldRefused("hazards", f"The hazard {hazard} is given twice.", "Give it once.")
         draft.new(session, "part_hazard", part_id=part_id, hazard=hazard, caution=caution)
     return part_id
 
@@ -204,6 +208,22 @@ def draft_other_number(session: Session, draft: Draft, part: int, other: NewOthe
         raise FieldRefused(
             "number", "The number is empty.", "Type it as it stands on the part or its papers."
         )
+    kept = one_line(other.number)
+    standing = [
+        *(
+            (row.number, row.firm_id)
+            for row in session.execute(
+                select(OtherNumber.number, OtherNumber.firm_id).where(OtherNumber.part_id == part)
+            )
+        ),
+        *(
+            (str(fact.values["number"]), fact.values["firm_id"])
+            for fact in draft.facts
+            if fact.record == "other_number" and fact.values.get("part_id") == part
+        ),
+    ]
+    if any((number.casefold(), firm) == (kept.casefold(), other.firm) for number, firm in standing):
+        raise FieldRefused("number", f"The part has the number {kept} already.", "Give it once.")
     return draft.new(
         session, "other_number", part_id=part, number=other.number, kind=other.kind, firm_id=other.firm
     )

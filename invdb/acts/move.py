@@ -71,7 +71,10 @@ def check_within_reach(state: ThingState, where: Whereabouts) -> None:
     """Refuse to take a thing by hand from where only an act of its own takes it, such as a pull."""
     if where.kind not in MOVABLE_FROM:
         raise Refused(
-            f"{state.tag} is in {where.name} and isn't moved from there by hand.", "Return it first."
+            f"{state.tag} is in {where.name} and isn't moved from there by hand.",
+            "Reverse the entry that took it there."
+            if where.kind is PlaceKind.OUTSIDE
+            else "Return it first.",
         )
 
 

@@ -254,6 +254,11 @@ def give_back(session: Session, pull: int, returns: tuple[GiveBack, ...], by: By
         thing = _thing(line)
         state = states[thing]
         out = out_by_line[line.id]
+        if out <= 0:
+            raise Refused(
+                f"None of {state.tag} is out on pull {head.number}.",
+                "Look at the pick list again.",
+            )
         if not 0 < each.quantity <= out:
             raise FieldRefused(
                 "quantity",
@@ -306,9 +311,7 @@ def cancel(session: Session, pull: int, reason: str, by: By) -> int:
     head, _, lines = _read_pull(session, pull)
     out = [line for line in lines if line.issued > line.returned]
     if out:
-        raise Refused(
-            f"Something issued on pull {head.number} has not come back.", "Return it first."
-        )
+        raise Refused(f"Something issued on pull {head.number} has not come back.", "Return it first.")
     for line in lines:
         if line.reserved:
             where = line.place_id if line.batch_id is not None else session.scalar(

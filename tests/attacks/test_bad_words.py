@@ -8,20 +8,24 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from invdb.acts import hold, move, papers
+from invdb.acts import catalogue, hold, move, papers, reverse
 from invdb.acts import shop as shop_acts
 from invdb.acts.begin import Workshop, begin_store
+from invdb.acts.catalogue import NewOtherNumber, NewPart
 from invdb.acts.goods_in import GoodsIn, NewPiece, receive
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper, read_content
+from invdb.records.catalogue import Part
 from invdb.records.ledger import LedgerHead
 from invdb.records.people import Firm
-from invdb.terms import FieldRefused, FirmRole, Origin, PaperKind, PlaceKind, Refused
+from invdb.rules.folding import OUTSIDE_PLACE
+from invdb.terms import FieldRefused, FirmRole, Hazard, Origin, PaperKind, PlaceKind, Refused, Tracking
 from tests.shop import BEGUN_ON, Shop
 
 
@@ -134,3 +138,35 @@ def test_a_zone_that_is_none_is_refused_and_no_store_is_begun(tmp_path: Path, zo
     with pytest.raises(FieldRefused, match="^'[^']*' is no time zone"):
         begin_store(str(tmp_path / "store.invdb"), Workshop("Harrowmere", "Ada Farrow", zone=zone))
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_part_has_each_number_and_each_hazard_once(shop: Shop) -> None:
+    with refused(shop, "has the number PW 1187 already") as session:
+        catalogue.add_other_number(
+            session, shop.valve, NewOtherNumber("PW 1187", firm=shop.supplier), shop.by()
+        )
+    with refused(shop, "has the number pw 9 already") as session:
+        numbers = (NewOtherNumber("PW 9"), NewOtherNumber("pw 9"))
+        catalogue.add_part(session, _part(session, shop, other_numbers=numbers), shop.by())
+    with refused(shop, "hazard lead is given twice") as session:
+        hazards = ((Hazard.LEAD, ""), (Hazard.LEAD, "Wear gloves."))
+        catalogue.add_part(session, _part(session, shop, hazards=hazards), shop.by())
+    with shop.store.writing() as session:
+        # Another firm may know it by the same number.
+        catalogue.add_other_number(session, shop.valve, NewOtherNumber("PW 1187"), shop.by())
+
+
+def _part(session: Session, shop: Shop, **more: Any) -> NewPart:
+    family = session.scalars(select(Part.family_id).where(Part.id == shop.valve)).one()
+    return NewPart(family, "Inlet valve", Tracking.PIECE, **more)
+
+
+def test_what_has_left_is_brought_back_by_reversing_its_leaving(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        piece = Thing(piece=shop.piece(session, on=BEGUN_ON))
+        left = move.move(session, (move.Shift(piece),), OUTSIDE_PLACE, shop.by())
+    with refused(shop, "Reverse the entry that took it there") as session:
+        move.move(session, (move.Shift(piece),), shop.bin_a, shop.by())
+    with shop.store.writing() as session:
+        reverse.reverse(session, left, "a slip", shop.by())
+        move.move(session, (move.Shift(piece),), shop.bin_b, shop.by())
