@@ -81,7 +81,7 @@ def take(folder: Path) -> list[Path]:
     house.furnish(shell)
     sitting = Sitting(shell)
     sitting.until(lambda: house.sitting is not None)
-    shell.go_to("stores", ("piece", piece))
+    shell.go_to("stores", ("piece", piece, TAG))
     sitting.until(lambda: True)
     stores = sitting.picture("stores.png")
     shell.go_to("bench", ("engine", engine))
