@@ -54,11 +54,11 @@ NOTHING_CHOSEN = Empty(
 
 COLUMNS = (
     Column("tag", "Tag", 80),
-    Column("name", "Name", 172),
+    Column("name", "Name", 158),
     Column("condition", "Condition", 112),
-    Column("scope", "Accepted for", 94),
-    Column("place", "Place", 76),
-    Column("quantity", "Quantity", 62, right=True),
+    Column("scope", "Accepted for", 90),
+    Column("place", "Place", 74),
+    Column("quantity", "Qty", 52, right=True),
     Column("serial", "Serial or lot", 96),
     Column("part", "Part", 92),
     Column("origin", "Origin", 112),
