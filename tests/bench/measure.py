@@ -18,9 +18,16 @@ class Measure:
     @property
     def within(self) -> bool:
         """Whether ours is within everything that is promised of it."""
-        return (self.ratio_max is None or self._ratio <= self.ratio_max) and (
-            self.seconds_max is None or self.ours <= self.seconds_max
-        )
+        return all(kept for kept, _ in self._bounds)
+
+    @property
+    def _bounds(self) -> list[tuple[bool, str]]:
+        bounds = []
+        if self.ratio_max is not None:
+            bounds.append((self._ratio <= self.ratio_max, f"{self.ratio_max:g} times"))
+        if self.seconds_max is not None:
+            bounds.append((self.ours <= self.seconds_max, f"{self.seconds_max * 1e3:g} ms"))
+        return bounds
 
     @property
     def _ratio(self) -> float:
@@ -31,12 +38,5 @@ class Measure:
         said = [f"ours {self.ours * 1e3:.2f} ms"]
         if self.reference is not None:
             said += [f"reference {self.reference * 1e3:.2f} ms", f"ratio {self._ratio:.2f}"]
-        bounds = []
-        if self.ratio_max is not None:
-            bounds.append(f"{self.ratio_max:g} times")
-        if self.seconds_max is not None:
-            bounds.append(f"{self.seconds_max * 1e3:g} ms")
-        if not bounds:
-            return f"{self.name}: {', '.join(said)} (for information)"
-        verdict = "within" if self.within else "OVER"
-        return f"{self.name}: {', '.join(said)} ({verdict} {' and '.join(bounds)})"
+        verdicts = [f"{'within' if kept else 'OVER'} {bound}" for kept, bound in self._bounds]
+        return f"{self.name}: {', '.join(said)} ({', '.join(verdicts) or 'for information'})"
