@@ -124,7 +124,7 @@ def test_a_batch_that_serves_two_lines_is_issued_and_comes_back_for_both(run: Ru
         (where,) = things_by_id(session, [batch])[batch].where
         assert (where.name, where.quantity) == ("A-01-01", 20)
     code, _, err = run(*back)
-    assert code == 1 and "0 off" in err
+    assert code == 1 and "is out on pull" in err
 
 
 def test_check_says_each_difference_in_a_sentence_that_names_the_entry(run: Run, workshop: Shop) -> None:
