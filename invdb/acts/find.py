@@ -6,8 +6,8 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import select
-from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
+from sqlalchemy import ColumnElement, Connection, exists, or_, select
+from sqlalchemy.orm import Session, aliased
 
 from invdb.records.catalogue import Family, Mod, OtherNumber, Part
 from invdb.records.documents import Document
@@ -76,7 +76,7 @@ def find(session: Session, text: str, limit: int = FOUND_MAX) -> FindResult:
     if named is not None:
         # What is the same but for its zeros comes after the one number that was typed or scanned.
         hits = [named, *(hit for hit in hits if (hit.kind, hit.ref) != (named.kind, named.ref))]
-    found = tuple(_described(session, hits[:limit], slip))
+    found = tuple(_described(connection, hits[:limit], slip))
     return FindResult(found, len(hits) > limit, _remark(text, reading, found, cut=cut))
 
 
@@ -132,12 +132,12 @@ class _Shown:
     sign: str = ""
 
 
-def _described(session: Session, hits: Sequence[Hit], slip: bool) -> Iterator[Found]:
+def _described(connection: Connection, hits: Sequence[Hit], slip: bool) -> Iterator[Found]:
     """The hits with what is shown of them, in their order; a few statements for each kind."""
     refs: dict[str, list[int]] = defaultdict(list)
     for hit in hits:
         refs[hit.kind].append(hit.ref)
-    shown = {kind: _SHOW[kind](session, some) for kind, some in refs.items()}
+    shown = {kind: _SHOW[kind](connection, some) for kind, some in refs.items()}
     for hit in hits:
         says = shown[hit.kind][hit.ref]
         yield Found(
@@ -153,48 +153,45 @@ def _accepted(condition: Condition, scope: Scope | None) -> str:
     return f"{condition} for {scope}" if condition is Condition.SERVICEABLE and scope else str(condition)
 
 
-def _held(session: Session, column: InstrumentedAttribute[int | None], refs: list[int]) -> set[int]:
-    """Which of these have a doubt raised on them that no entry has cleared."""
-    held = session.scalars(select(column).where(column.in_(refs), Hold.cleared_on.is_(None)))
-    return {ref for ref in held if ref is not None}
+def _held(*subjects: ColumnElement[bool]) -> ColumnElement[bool]:
+    """Whether a doubt is raised on one of these that no entry has cleared."""
+    held = (exists().where(subject, Hold.cleared_on.is_(None)) for subject in subjects)
+    return or_(*held).label("held")
 
 
 def _sign(held: bool, condition: Condition | None = None) -> str:
     return ON_HOLD if held else str(condition or "")
 
 
-def _parts(session: Session, refs: list[int]) -> dict[int, _Shown]:
+def _parts(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
     numbers: dict[int, list[str]] = defaultdict(list)
     others = select(OtherNumber.part_id, OtherNumber.number).where(OtherNumber.part_id.in_(refs))
-    for ref, number in session.execute(others.order_by(OtherNumber.id)):
+    for ref, number in connection.execute(others.order_by(OtherNumber.id)):
         numbers[ref].append(number)
-    held = _held(session, Hold.part_id, refs)
-    parts = select(Part.id, Part.house_number, Part.name).where(Part.id.in_(refs))
+    parts = select(Part.id, Part.house_number, Part.name, _held(Hold.part_id == Part.id))
     return {
-        ref: _Shown(house_number, _sentence(name, *numbers[ref]), _sign(ref in held))
-        for ref, house_number, name in session.execute(parts)
+        ref: _Shown(house_number, _sentence(name, *numbers[ref]), _sign(held))
+        for ref, house_number, name, held in connection.execute(parts.where(Part.id.in_(refs)))
     }
 
 
-def _pieces(session: Session, refs: list[int]) -> dict[int, _Shown]:
-    rows = session.execute(
+def _pieces(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
+    rows = connection.execute(
         select(
             Piece.id,
             Piece.tag,
             Piece.serial,
             Piece.condition,
             Piece.scope,
-            Piece.part_id,
             Part.house_number,
             Part.name,
             Place.name.label("place"),
+            _held(Hold.piece_id == Piece.id, Hold.part_id == Piece.part_id),
         )
         .join(Part, Part.id == Piece.part_id)
         .join(Place, Place.id == Piece.place_id)
         .where(Piece.id.in_(refs))
-    ).all()
-    held = _held(session, Hold.piece_id, refs)
-    held_parts = _held(session, Hold.part_id, [row.part_id for row in rows])
+    )
     return {
         row.id: _Shown(
             row.tag,
@@ -204,13 +201,13 @@ def _pieces(session: Session, refs: list[int]) -> dict[int, _Shown]:
                 _accepted(row.condition, row.scope),
                 row.place,
             ),
-            _sign(row.id in held or row.part_id in held_parts, row.condition),
+            _sign(row.held, row.condition),
         )
         for row in rows
     }
 
 
-def _batches(session: Session, refs: list[int]) -> dict[int, _Shown]:
+def _batches(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
     places: dict[int, list[str]] = defaultdict(list)
     holdings = (
         select(Holding.batch_id, Place.name)
@@ -218,24 +215,22 @@ def _batches(session: Session, refs: list[int]) -> dict[int, _Shown]:
         .where(Holding.batch_id.in_(refs), Holding.quantity > 0)
         .order_by(Place.walking_order, Place.id)
     )
-    for ref, place in session.execute(holdings):
+    for ref, place in connection.execute(holdings):
         places[ref].append(place)
-    rows = session.execute(
+    rows = connection.execute(
         select(
             Batch.id,
             Batch.tag,
             Batch.maker_batch,
             Batch.condition,
             Batch.scope,
-            Batch.part_id,
             Part.house_number,
             Part.name,
+            _held(Hold.batch_id == Batch.id, Hold.part_id == Batch.part_id),
         )
         .join(Part, Part.id == Batch.part_id)
         .where(Batch.id.in_(refs))
-    ).all()
-    held = _held(session, Hold.batch_id, refs)
-    held_parts = _held(session, Hold.part_id, [row.part_id for row in rows])
+    )
     return {
         row.id: _Shown(
             row.tag,
@@ -245,15 +240,15 @@ def _batches(session: Session, refs: list[int]) -> dict[int, _Shown]:
                 _accepted(row.condition, row.scope),
                 *(places[row.id] or ["none left"]),
             ),
-            _sign(row.id in held or row.part_id in held_parts, row.condition),
+            _sign(row.held, row.condition),
         )
         for row in rows
     }
 
 
-def _places(session: Session, refs: list[int]) -> dict[int, _Shown]:
+def _places(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
     parent = aliased(Place)
-    rows = session.execute(
+    rows = connection.execute(
         select(Place.id, Place.name, Place.kind, Place.bonded, parent.name)
         .outerjoin(parent, parent.id == Place.parent_id)
         .where(Place.id.in_(refs))
@@ -264,8 +259,8 @@ def _places(session: Session, refs: list[int]) -> dict[int, _Shown]:
     }
 
 
-def _pulls(session: Session, refs: list[int]) -> dict[int, _Shown]:
-    rows = session.execute(
+def _pulls(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
+    rows = connection.execute(
         select(
             Pull.id,
             Pull.number,
@@ -290,21 +285,27 @@ def _pulls(session: Session, refs: list[int]) -> dict[int, _Shown]:
     }
 
 
-def _engines(session: Session, refs: list[int]) -> dict[int, _Shown]:
-    held = _held(session, Hold.engine_id, refs)
-    rows = session.execute(
-        select(Engine.id, Engine.name, EngineType.name, Engine.serial, Engine.use)
+def _engines(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
+    rows = connection.execute(
+        select(
+            Engine.id,
+            Engine.name,
+            EngineType.name,
+            Engine.serial,
+            Engine.use,
+            _held(Hold.engine_id == Engine.id),
+        )
         .join(EngineType, EngineType.id == Engine.engine_type_id)
         .where(Engine.id.in_(refs))
     )
     return {
-        ref: _Shown(name, _sentence(type_name, f"serial {serial}", str(use)), _sign(ref in held))
-        for ref, name, type_name, serial, use in rows
+        ref: _Shown(name, _sentence(type_name, f"serial {serial}", str(use)), _sign(held))
+        for ref, name, type_name, serial, use, held in rows
     }
 
 
-def _engine_types(session: Session, refs: list[int]) -> dict[int, _Shown]:
-    rows = session.execute(
+def _engine_types(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
+    rows = connection.execute(
         select(EngineType.id, EngineType.name, EngineType.layout, Firm.name)
         .outerjoin(Firm, Firm.id == EngineType.maker_firm_id)
         .where(EngineType.id.in_(refs))
@@ -315,8 +316,8 @@ def _engine_types(session: Session, refs: list[int]) -> dict[int, _Shown]:
     }
 
 
-def _documents(session: Session, refs: list[int]) -> dict[int, _Shown]:
-    rows = session.execute(
+def _documents(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
+    rows = connection.execute(
         select(Document.id, Document.reference, Document.kind, Document.title, Document.dated_on).where(
             Document.id.in_(refs)
         )
@@ -330,13 +331,13 @@ def _documents(session: Session, refs: list[int]) -> dict[int, _Shown]:
     }
 
 
-def _firms(session: Session, refs: list[int]) -> dict[int, _Shown]:
-    rows = session.execute(select(Firm.id, Firm.name, Firm.role, Firm.town).where(Firm.id.in_(refs)))
+def _firms(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
+    rows = connection.execute(select(Firm.id, Firm.name, Firm.role, Firm.town).where(Firm.id.in_(refs)))
     return {ref: _Shown(name, _sentence(str(role), town)) for ref, name, role, town in rows}
 
 
-def _mods(session: Session, refs: list[int]) -> dict[int, _Shown]:
-    rows = session.execute(
+def _mods(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
+    rows = connection.execute(
         select(Mod.id, Mod.code, Mod.name, EngineType.name)
         .join(EngineType, EngineType.id == Mod.engine_type_id)
         .where(Mod.id.in_(refs))
@@ -344,12 +345,12 @@ def _mods(session: Session, refs: list[int]) -> dict[int, _Shown]:
     return {ref: _Shown(code, _sentence(name, f"mod of the {of_type}")) for ref, code, name, of_type in rows}
 
 
-def _families(session: Session, refs: list[int]) -> dict[int, _Shown]:
-    rows = session.execute(select(Family.id, Family.letters, Family.name).where(Family.id.in_(refs)))
+def _families(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
+    rows = connection.execute(select(Family.id, Family.letters, Family.name).where(Family.id.in_(refs)))
     return {ref: _Shown(letters, _sentence(name, "family of parts")) for ref, letters, name in rows}
 
 
-_SHOW: dict[str, Callable[[Session, list[int]], dict[int, _Shown]]] = {
+_SHOW: dict[str, Callable[[Connection, list[int]], dict[int, _Shown]]] = {
     "part": _parts,
     "piece": _pieces,
     "batch": _batches,

@@ -14,34 +14,24 @@ order from its index, so that a query for what many have stops at the first few:
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import (
-    BigInteger,
-    ColumnElement,
-    Connection,
-    FromClause,
-    Select,
-    and_,
-    bindparam,
-    exists,
-    func,
-    literal,
-    or_,
-    select,
-    union_all,
-)
-from sqlalchemy.sql import CompoundSelect
+from sqlalchemy import Connection, select
 
-from invdb.records.base import PlainText
+from invdb.records.word_sql import (
+    begun_statement,
+    counts_statement,
+    gathering_statement,
+    rows_statement,
+    samples_statement,
+    stops_statement,
+)
 from invdb.records.words import FOUND_KINDS, FindWord
-from invdb.rules.finding import Query, Sought, one_slip_variants, word_range
+from invdb.rules.finding import Query, Sought, one_slip, word_range
 
 RARE_MAX = 1_000
-COUNTED_MAX = 25_000
 WALKED_MAX = 4_000
 # To probe for a record's word costs about as much as to read through so many rows.
 SIFTED_TO_PROBED = 6
@@ -79,7 +69,7 @@ class Hit:
 
 @dataclass(frozen=True)
 class Counted:
-    """The ranges of one word that hold rows of a kind, and how many rows."""
+    """The ranges of one word that hold rows of a kind, and about how many rows."""
 
     ranges: Ranges
     rows: int
@@ -98,7 +88,7 @@ def fitting_but_for_a_slip(connection: Connection, query: Query, limit: int) -> 
     for i, typed in enumerate(query.typed):
         others = [word.ranges() for word in (*query.words[:i], *query.words[i + 1 :])]
         kinds = tuple(_counted(connection, FOUND_KINDS, others)) if others else FOUND_KINDS
-        for kind, words in _present(connection, kinds, one_slip_variants(typed)).items():
+        for kind, words in _present(connection, kinds, typed).items():
             for hit in _fitting(connection, query.corrected(i, words), (kind,), limit):
                 found.setdefault((hit.kind, hit.ref), hit)
     return sorted(found.values(), key=lambda hit: hit.order)[:limit]
@@ -108,21 +98,46 @@ def _fitting(connection: Connection, query: Query, kinds: tuple[str, ...], limit
     if len(query.words) == 1:
         return _having_one(connection, query.words[0], kinds, limit)
     whole = [[word_range(form) for form in sorted(word.forms)] for word in query.words]
-    found = [
-        Hit(kind, ref, "")
-        for kind, words in _counted(connection, kinds, whole).items()
-        for _, ref in _having_all(connection, kind, words, None, limit)
-    ]
-    if len(found) >= limit:
-        return sorted(found, key=lambda hit: hit.order)[:limit]
-    exact = {(hit.kind, hit.ref) for hit in found}
     ranges = [word.ranges() for word in query.words]
-    for kind, words in _counted(connection, kinds, ranges).items():
-        rows = _having_all(connection, kind, words, query.longest, limit + len(exact))
-        found += [Hit(kind, ref, word) for word, ref in rows if (kind, ref) not in exact]
-        if len(found) >= limit:
-            break
+    found: list[Hit] = []
+    finished: set[str] = set()
+    for kind, words in _sampled(connection, kinds, whole).items():
+        rows = _walked(connection, kind, words, None, limit)
+        if rows is None:
+            fits = _counted(connection, (kind,), ranges)[kind]
+            every = _gathered(connection, kind, fits, query.longest, limit)
+            if len(every) < limit:
+                exact = _exact_among(connection, kind, query, [ref for _, ref in every])
+                found += [Hit(kind, ref, "" if ref in exact else word) for word, ref in every]
+                finished.add(kind)
+                continue
+            rows = _gathered(connection, kind, words, None, limit)
+        found += [Hit(kind, ref, "") for _, ref in rows]
+    exact_hits = {(hit.kind, hit.ref) for hit in found if hit.exact}
+    if len(exact_hits) < limit:
+        left = tuple(kind for kind in kinds if kind not in finished)
+        for kind, words in _counted(connection, left, ranges).items():
+            rows = _walked(connection, kind, words, query.longest, limit + len(exact_hits))
+            if rows is None:
+                rows = _gathered(connection, kind, words, query.longest, limit + len(exact_hits))
+            found += [Hit(kind, ref, word) for word, ref in rows if (kind, ref) not in exact_hits]
+            if sum(_RANK[hit.kind] <= _RANK[kind] for hit in found) >= limit:
+                break
     return sorted(found, key=lambda hit: hit.order)[:limit]
+
+
+def _exact_among(connection: Connection, kind: str, query: Query, refs: list[int]) -> set[int]:
+    """Which of these records have each word of the query exactly."""
+    forms = frozenset[str]().union(*(word.forms for word in query.words))
+    rows = connection.execute(
+        select(_WORD.c.ref, _WORD.c.word).where(
+            _WORD.c.kind == kind, _WORD.c.ref.in_(refs), _WORD.c.word.in_(sorted(forms))
+        )
+    )
+    own: dict[int, set[str]] = defaultdict(set)
+    for ref, word in rows:
+        own[ref].add(word)
+    return {ref for ref, words in own.items() if all(word.forms & words for word in query.words)}
 
 
 def _having_one(connection: Connection, sought: Sought, kinds: tuple[str, ...], limit: int) -> list[Hit]:
@@ -139,35 +154,44 @@ def _having_one(connection: Connection, sought: Sought, kinds: tuple[str, ...], 
     return sorted(found.values(), key=lambda hit: hit.order)[:limit]
 
 
-def _having_all(
+def _walked(
     connection: Connection, kind: str, words: list[Counted], lead: int | None, limit: int
-) -> list[tuple[str, int]]:
+) -> list[tuple[str, int]] | None:
     """The first records that have each of the words, by their least word for the leading one and by id.
 
-    Without ``lead`` by id alone, which is the order of the rows of any one whole word.
+    Without ``lead`` by id alone, which is the order of the rows of any one whole word. None where another
+    word is rare, or where ``WALKED_MAX`` rows do not name enough records.
     """
     rarest = min(words, key=lambda word: word.rows)
     driver = rarest if lead is None else words[lead]
+    if rarest.rows < RARE_MAX and driver is not rarest:
+        return None
+    stops = _stops(connection, kind, driver.ranges) if driver.rows > WALKED_MAX else {}
     # What few records have is looked up first, so that most are left out by one look.
     others = sorted((word for word in words if word is not driver), key=lambda word: word.rows)
-    if rarest.rows >= RARE_MAX or driver is rarest:
-        stops = _stops(connection, kind, driver.ranges) if driver.rows > WALKED_MAX else {}
-        found: dict[int, str] = {}
-        looked_up = [word.ranges for word in others]
-        for _, word, ref in _first_rows(connection, (kind,), driver.ranges, limit, stops, looked_up):
-            found[ref] = "" if lead is None else min(word, found.get(ref, word))
-        rows = sorted((word, ref) for ref, word in found.items())
-        if stops:
-            # Beyond the first stop there may be records that were not walked to.
-            sure = min(("" if lead is None else word, ref) for word, ref in stops.values())
-            rows = [row for row in rows if row <= sure]
-        if not stops or len(rows) >= limit:
-            return rows[:limit]
+    looked_up = [word.ranges for word in others]
+    found: dict[int, str] = {}
+    for _, word, ref in _first_rows(connection, (kind,), driver.ranges, limit, stops, looked_up):
+        found[ref] = "" if lead is None else min(word, found.get(ref, word))
+    rows = sorted((word, ref) for ref, word in found.items())
+    if stops:
+        # Beyond the first stop there may be records that were not walked to.
+        sure = min(("" if lead is None else word, ref) for word, ref in stops.values())
+        rows = [row for row in rows if row <= sure]
+        if len(rows) < limit:
+            return None
+    return rows[:limit]
+
+
+def _gathered(
+    connection: Connection, kind: str, words: list[Counted], lead: int | None, limit: int
+) -> list[tuple[str, int]]:
+    """As `_walked`, by gathering every record that has the rarest word."""
     ordered = sorted(words, key=lambda word: word.rows)
     padded = [_padded(word.ranges) for word in ordered]
-    statement = _gathering_statement(
-        None if lead is None else ordered.index(driver),
-        RARE_MAX <= ordered[1].rows < SIFTED_TO_PROBED * rarest.rows,
+    statement = gathering_statement(
+        None if lead is None else ordered.index(words[lead]),
+        RARE_MAX <= ordered[1].rows < SIFTED_TO_PROBED * ordered[0].rows,
         tuple(map(len, padded)),
     )
     bound: dict[str, Any] = {"kind": kind, "count": limit}
@@ -190,9 +214,8 @@ def _first_rows(
     record stands in as many rows as it has words in the range, so more are read when these do not suffice.
     """
     padded, padded_others = _padded(ranges), [_padded(some) for some in others]
-    several = kinds if len(kinds) > 1 else ()
-    statement = _rows_statement(several, len(padded), tuple(map(len, padded_others)))
-    bound: dict[str, Any] = {"kind": kinds[0], **_bound("fit", padded)}
+    statement = rows_statement(kinds, len(padded), tuple(map(len, padded_others)))
+    bound: dict[str, Any] = _bound("fit", padded)
     for i, (_, high) in enumerate(padded):
         bound[f"stop_{i}_word"], bound[f"stop_{i}_ref"] = (stops or {}).get(i, (high, 0))
     for i, some in enumerate(padded_others):
@@ -212,8 +235,27 @@ def _stops(connection: Connection, kind: str, ranges: Ranges) -> Stops:
     """The last row that is walked of each range that has more than ``WALKED_MAX``."""
     padded = _padded(ranges)
     bound: dict[str, Any] = {"kind": kind, "walked": WALKED_MAX - 1, **_bound("fit", padded)}
-    rows = connection.execute(_stops_statement(len(padded)), bound)
+    rows = connection.execute(stops_statement(len(padded)), bound)
     return {i: (word, ref) for i, word, ref in rows}
+
+
+def _sampled(connection: Connection, kinds: tuple[str, ...], words: list[Ranges]) -> dict[str, list[Counted]]:
+    """For each kind that has all of these whole words, the spellings that there are, and about how many rows.
+
+    The rows of a whole word are in order by id. If there are more than ``SAMPLED_MAX``, how far the ids have
+    come by then tells about how many there are.
+    """
+    padded = _padded([some for word in words for some in word])
+    found = {}
+    for kind, highest, *samples in connection.execute(
+        samples_statement(kinds, len(padded)), _bound("fit", padded)
+    ):
+        counts = [
+            rows if ref is None else max(rows, rows * highest // max(ref, 1))
+            for rows, ref in zip(samples[::2], samples[1::2], strict=True)
+        ]
+        found[kind] = _per_word(words, counts)
+    return {kind: counted for kind, counted in found.items() if all(word.rows for word in counted)}
 
 
 def _counted(connection: Connection, kinds: tuple[str, ...], words: list[Ranges]) -> dict[str, list[Counted]]:
@@ -221,33 +263,61 @@ def _counted(connection: Connection, kinds: tuple[str, ...], words: list[Ranges]
 
     Of a range no more than ``COUNTED_MAX`` rows are counted.
     """
-    flat = [some for word in words for some in word]
-    padded = _padded(flat)
-    statement, bound = _counts_statement(len(padded)), _bound("fit", padded)
-    found: dict[str, list[Counted]] = {}
-    for kind in kinds:
-        counts = iter(connection.execute(statement, {"kind": kind, **bound}).one())
-        of_words = [[(next(counts), some) for some in word] for word in words]
-        if all(any(rows for rows, _ in word) for word in of_words):
-            found[kind] = [
-                Counted([some for rows, some in word if rows], sum(rows for rows, _ in word))
-                for word in of_words
-            ]
+    if not kinds:
+        return {}
+    padded = _padded([some for word in words for some in word])
+    found = {}
+    begun = connection.execute(begun_statement(kinds, len(padded)), _bound("fit", padded)).all()
+    for kind, *there in begun:
+        of_words = [word.ranges for word in _per_word(words, there)]
+        if all(of_words):
+            left = _padded([some for word in of_words for some in word])
+            counts = connection.execute(counts_statement(kind, len(left)), _bound("fit", left)).one()
+            found[kind] = _per_word(of_words, counts)
     return found
 
 
-def _present(connection: Connection, kinds: Sequence[str], words: Iterable[str]) -> dict[str, list[str]]:
-    """Which of the words there are, by kind; of each kind the first ``SLIP_WORDS_MAX``."""
+def _per_word(words: list[Ranges], counts: Sequence[int]) -> list[Counted]:
+    """The counts of all ranges one after another, put together for each word."""
+    rest = iter(counts)
+    of_words = [[(next(rest), some) for some in word] for word in words]
+    return [
+        Counted([some for rows, some in word if rows], sum(rows for rows, _ in word)) for word in of_words
+    ]
+
+
+def _present(connection: Connection, kinds: Sequence[str], typed: str) -> dict[str, list[str]]:
+    """The words one slip away from what was typed that there are, by kind.
+
+    Of each kind the first ``SLIP_WORDS_MAX``. It is not asked about a slip at a place of the word if no word
+    of the kind begins as was typed before that place, which leaves few of up to 2,400 possible words.
+    """
+    slips = one_slip(typed)
+    if not kinds or not slips:
+        return {}
+    ranges = [sorted(slip.beginnings) for slip in slips]
+    padded = _padded([some for of_slip in ranges for some in of_slip])
+    places: dict[tuple[bool, ...], list[str]] = defaultdict(list)
+    for kind, *begun in connection.execute(begun_statement(tuple(kinds), len(padded)), _bound("fit", padded)):
+        there = iter(begun)
+        places[tuple(any([next(there) for _ in of_slip]) for of_slip in ranges)].append(kind)
+    listed = [", ".join(f"'{word}'" for word in slip.words) for slip in slips]
+    # A word holds nothing but letters and digits, and to hand many over as bound values takes longer than to
+    # look them up.
+    assert all("".join(slip.words).isalnum() for slip in slips if slip.words)
+    asked = []
+    for possible, of_kinds in places.items():
+        wanted = ", ".join(some for some, there in zip(listed, possible, strict=True) if some and there)
+        if wanted:
+            named = ", ".join(f"'{kind}'" for kind in of_kinds)
+            asked.append(
+                f"SELECT DISTINCT kind, word FROM word WHERE kind IN ({named}) AND word IN ({wanted})"
+            )
     present: dict[str, list[str]] = defaultdict(list)
-    asked = (
-        select(_WORD.c.kind, _WORD.c.word)
-        .where(_WORD.c.kind.in_(kinds), _WORD.c.word.in_(sorted(words)))
-        .distinct()
-        .order_by(_WORD.c.kind, _WORD.c.word)
-    )
-    for kind, word in connection.execute(asked):
-        if len(present[kind]) < SLIP_WORDS_MAX:
-            present[kind].append(word)
+    if asked:
+        for kind, word in sorted(tuple(row) for row in connection.exec_driver_sql(" UNION ALL ".join(asked))):
+            if len(present[kind]) < SLIP_WORDS_MAX:
+                present[kind].append(word)
     return present
 
 
@@ -261,100 +331,3 @@ def _bound(name: str, ranges: Ranges) -> dict[str, str]:
     for i, (low, high) in enumerate(ranges):
         bound[f"{name}_{i}_low"], bound[f"{name}_{i}_high"] = low, high
     return bound
-
-
-def _within(words: FromClause, name: str, i: int) -> ColumnElement[bool]:
-    low, high = bindparam(f"{name}_{i}_low", type_=PlainText), bindparam(f"{name}_{i}_high", type_=PlainText)
-    return and_(words.c.word >= low, words.c.word < high)
-
-
-def _has(kind: ColumnElement[str], ref: ColumnElement[int], name: str, ranges: int) -> ColumnElement[bool]:
-    """That the record has a word in one of the ranges; each looked up by itself, in its index."""
-    words = _WORD.alias()
-    of_record = and_(words.c.kind == kind, words.c.ref == ref)
-    return or_(*(exists().where(of_record, _within(words, name, i)) for i in range(ranges)))
-
-
-@lru_cache(maxsize=200)
-def _rows_statement(kinds: tuple[str, ...], ranges: int, others: tuple[int, ...]) -> CompoundSelect[Any]:
-    blocks: list[Select[Any]] = []
-    for kind in kinds or (bindparam("kind", type_=_WORD.c.kind.type),):
-        for i in range(ranges):
-            block = (
-                select(literal(len(blocks)).label("block"), _WORD.c.kind, _WORD.c.word, _WORD.c.ref)
-                .where(_WORD.c.kind == kind, _within(_WORD, "fit", i), _up_to_stop(i))
-                .where(*(_has(_WORD.c.kind, _WORD.c.ref, f"other{j}", some) for j, some in enumerate(others)))
-                .order_by(_WORD.c.word, _WORD.c.ref)
-                .limit(bindparam("count"))
-            )
-            blocks.append(select(block.subquery()))
-    return union_all(*blocks)
-
-
-def _up_to_stop(i: int) -> ColumnElement[bool]:
-    word, ref = bindparam(f"stop_{i}_word", type_=PlainText), bindparam(f"stop_{i}_ref", type_=BigInteger)
-    return and_(_WORD.c.word <= word, or_(_WORD.c.word < word, _WORD.c.ref <= ref))
-
-
-@lru_cache(maxsize=200)
-def _stops_statement(ranges: int) -> CompoundSelect[Any]:
-    kind = bindparam("kind", type_=_WORD.c.kind.type)
-    blocks = [
-        select(literal(i).label("block"), _WORD.c.word, _WORD.c.ref)
-        .where(_WORD.c.kind == kind, _within(_WORD, "fit", i))
-        .order_by(_WORD.c.word, _WORD.c.ref)
-        .limit(1)
-        .offset(bindparam("walked"))
-        .subquery()
-        for i in range(ranges)
-    ]
-    return union_all(*(select(block) for block in blocks))
-
-
-@lru_cache(maxsize=200)
-def _counts_statement(ranges: int) -> Select[Any]:
-    kind = bindparam("kind", type_=_WORD.c.kind.type)
-    rows = [
-        select(literal(1).label("one"))
-        .where(_WORD.c.kind == kind, _within(_WORD, "fit", i))
-        .limit(COUNTED_MAX)
-        for i in range(ranges)
-    ]
-    return select(*(select(func.count()).select_from(some.subquery()).scalar_subquery() for some in rows))
-
-
-@lru_cache(maxsize=200)
-def _gathering_statement(lead: int | None, sifted: bool, ranges: tuple[int, ...]) -> Select[Any]:
-    """The words stand in the order of how rare they are, and all records with the first are gathered.
-
-    ``sifted`` if those with the second are gathered too; for the other words each record is probed.
-    """
-    kind = bindparam("kind", type_=_WORD.c.kind.type)
-
-    def refs(i: int) -> CompoundSelect[Any]:
-        return union_all(
-            *(
-                select(_WORD.c.ref).where(_WORD.c.kind == kind, _within(_WORD, f"fit{i}", j))
-                for j in range(ranges[i])
-            )
-        )
-
-    having = refs(0).cte("having").prefix_with("MATERIALIZED")
-    others = [
-        having.c.ref.in_(refs(i)) if sifted and i == 1 else _has(kind, having.c.ref, f"fit{i}", some)
-        for i, some in enumerate(ranges)
-        if i > 0
-    ]
-    words = _WORD.alias()
-    word: ColumnElement[str] = literal("")
-    if lead is not None:
-        fits = or_(*(_within(words, f"fit{lead}", i) for i in range(ranges[lead])))
-        of_record = and_(words.c.kind == kind, words.c.ref == having.c.ref)
-        word = select(func.min(words.c.word)).where(of_record, fits).scalar_subquery()
-    return (
-        select(word.label("word"), having.c.ref)
-        .distinct()
-        .where(*others)
-        .order_by("word", having.c.ref)
-        .limit(bindparam("count"))
-    )

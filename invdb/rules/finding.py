@@ -42,6 +42,7 @@ _TRAILING_ZEROS_OR_ALIKE = re.compile(r"(?<![0-9oi])o*0[0o]*$")
 _RUN = re.compile(r"[0-9]+|[^0-9]+")
 _DIGITS = "0123456789"
 _ABOVE_DIGITS = ":"
+_ABOVE_WORDS = "\U0010ffff"
 _LATIN = "abcdefghijklmnopqrstuvwxyz"
 _GREEK = "αβγδεζηθικλμνξοπρστυφχψω"
 _CYRILLIC = "абвгдежзиклмнопрстуфхцчшщъыьэюя"
@@ -133,7 +134,9 @@ def readings(text: str) -> tuple[Query, ...]:
     for segments in tokens:
         apart += [segments] if _is_number(segments) else [[segment] for segment in segments]
     ways = [joined] if all(_may_be_of_a_number("".join(segments)) for segments in tokens) else []
-    ways += [way for way in (tokens, apart) if way not in ways]
+    for way in (tokens, apart):
+        if way not in ways:
+            ways.append(way)
     too_long = len(text.strip()) > TEXT_LENGTH_MAX
     return tuple(_query(words, too_long) for words in ways) if tokens else ()
 
@@ -173,8 +176,20 @@ def _sought(words: list[list[str]], i: int) -> Sought:
             beginnings.update(_beginnings(raw))
         for end in range(i + 1, min(first + QUERY_JOINED_MAX, len(words)) + 1):
             for raw in _spellings([segment for word in words[first:end] for segment in word]):
-                forms.update(_forms(raw))
+                forms.update(folded(raw))
     return Sought(frozenset(forms), frozenset(beginnings), sum(map(len, words[i])))
+
+
+def folded(raw: str) -> tuple[str, ...]:
+    """The one or two words that a joined text without case and accents is folded to."""
+    raw = raw[:WORD_LENGTH_MAX]
+    if raw.isalpha():
+        return (raw.translate(_ALIKE),)
+    strict = _LEADING_ZEROS.sub("", raw).translate(_ALIKE)
+    if "o" not in raw and "i" not in raw:
+        return (strict,)
+    loose = _DIGITS_OR_ALIKE.sub(_fold_run, raw)
+    return (strict,) if loose == strict else (strict, loose)
 
 
 def word_range(word: str) -> tuple[str, str]:
@@ -190,21 +205,40 @@ def prefix_range(prefix: str) -> tuple[str, str]:
     return prefix, prefix[:-1] + chr(ord(prefix[-1]) + 1)
 
 
-def one_slip_variants(raw: str) -> set[str]:
-    """Folded words one slip away from a joined but not folded word: one character missing, one too many,
-    one wrong, or two neighbours swapped. Empty for what is shorter than ``SLIP_LENGTH_MIN``.
+@dataclass(frozen=True)
+class Slip:
+    """The words that may have been meant if the slip happened at one place of what was typed.
 
-    For n characters there are at most about 74·n words, so at most some 2,400.
+    They all lie in ``beginnings``, the half-open ranges of words that begin as was typed before that place.
+    """
+
+    beginnings: frozenset[tuple[str, str]]
+    words: frozenset[str]
+
+
+def one_slip(raw: str) -> list[Slip]:
+    """What may have been meant by a joined but not folded word, for each place at which one slip may be.
+
+    A slip is one character missing, one too many, one wrong, or two neighbours swapped. There are none in
+    what is shorter than ``SLIP_LENGTH_MIN``. For n characters there are at most about 74·n words, so at most
+    some 2,400, and n + 1 places.
     """
     if len(raw) < SLIP_LENGTH_MIN:
-        return set()
+        return []
     raw = raw[: WORD_LENGTH_MAX + 1]
-    variants = {raw[:i] + raw[i + 1 :] for i in range(len(raw))}
-    variants |= {raw[:i] + raw[i + 1] + raw[i] + raw[i + 2 :] for i in range(len(raw) - 1)}
-    for character in _alphabet(raw):
-        variants |= {raw[:i] + character + raw[i + 1 :] for i in range(len(raw))}
-        variants |= {raw[:i] + character + raw[i:] for i in range(len(raw) + 1)}
-    return {form for variant in variants for form in _forms(variant)} - set(_forms(raw))
+    slips = []
+    for i in range(len(raw) + 1):
+        before, after = raw[:i], raw[i:]
+        variants = {f"{before}{character}{after}" for character in _alphabet(raw)}
+        if after:
+            variants |= {f"{before}{character}{after[1:]}" for character in _alphabet(raw)}
+            variants |= {before + after[1:], before + after[1:2] + after[:1] + after[2:]}
+        words = {form for variant in variants for form in folded(variant)}
+        # What follows decides whether look-alikes at the end are digits, and zeros there lead.
+        sure = before.rstrip("0oi")
+        beginnings = {prefix_range(form) for form in folded(sure)} if sure else {("", _ABOVE_WORDS)}
+        slips.append(Slip(frozenset(beginnings), frozenset(words.difference(folded(raw)))))
+    return slips
 
 
 def _alphabet(raw: str) -> str:
@@ -238,7 +272,7 @@ def _folded(spans: Iterable[Sequence[str]]) -> set[str]:
     words: set[str] = set()
     for span in spans:
         for raw in _spellings(span):
-            words.update(_forms(raw))
+            words.update(folded(raw))
         if len(words) >= TEXT_WORDS_MAX:
             break
     return words
@@ -247,16 +281,6 @@ def _folded(spans: Iterable[Sequence[str]]) -> set[str]:
 def _spellings(segments: Sequence[str]) -> set[str]:
     """Segments joined as they stand and, so that C-4-2 is C-04-02, without the zeros that lead each."""
     return {"".join(segments), "".join(_SEGMENT_ZEROS.sub("", segment) for segment in segments)}
-
-
-def _forms(raw: str) -> tuple[str, ...]:
-    """The one or two readings of a joined text, folded."""
-    raw = raw[:WORD_LENGTH_MAX]
-    strict = _LEADING_ZEROS.sub("", raw).translate(_ALIKE)
-    if "o" not in raw and "i" not in raw:
-        return (strict,)
-    loose = _DIGITS_OR_ALIKE.sub(_fold_run, raw)
-    return (strict,) if loose == strict else (strict, loose)
 
 
 def _fold_run(run: re.Match[str]) -> str:
@@ -276,6 +300,6 @@ def _beginnings(raw: str) -> set[tuple[str, str]]:
     ranges = set()
     for zeros in (_TRAILING_ZEROS, _TRAILING_ZEROS_OR_ALIKE):
         kept = zeros.sub("", raw)
-        for form in _forms(kept):
+        for form in folded(kept):
             ranges.add(prefix_range(form) if kept == raw else (form + "0", form + _ABOVE_DIGITS))
     return ranges

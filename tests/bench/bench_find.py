@@ -30,7 +30,7 @@ from sqlalchemy.orm import Session
 from invdb.acts.find import FOUND_MAX, find
 from invdb.records.searching import SLIP_WORDS_MAX
 from invdb.records.words import FOUND_KINDS
-from invdb.rules.finding import Query, one_slip_variants, readings, word_range
+from invdb.rules.finding import Query, one_slip, readings, word_range
 from invdb.rules.numbering import NumberKind, Verdict, read_number
 from tests.bench.large_store import Size, build
 from tests.bench.measure import Measure
@@ -136,7 +136,7 @@ def write_by_hand(connection: sqlite3.Connection, text: str) -> ByHand:
     written = empty
     query = readings(text)[0]
     for i, typed in enumerate(query.typed):
-        variants = sorted(one_slip_variants(typed))
+        variants = sorted({word for slip in one_slip(typed) for word in slip.words})
         others = [word.ranges() for word in (*query.words[:i], *query.words[i + 1 :])]
         kinds = [kind for kind in FOUND_KINDS if all(_filled(connection, kind, some) for some in others)]
         if not kinds or not variants:

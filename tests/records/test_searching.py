@@ -14,7 +14,7 @@ from sqlalchemy.pool import NullPool
 from invdb.records import searching
 from invdb.records.searching import Hit, fitting, fitting_but_for_a_slip
 from invdb.records.words import FOUND_KINDS, FindWord
-from invdb.rules.finding import Query, name_words, number_words, one_slip_variants, readings
+from invdb.rules.finding import Query, name_words, number_words, one_slip, readings
 
 SIDES = ["inlet", "exhaust", "oil", "front", "Ölrückführ", "выпускной"]
 THINGS = ["valve", "valve guide", "valve-seat", "piston", "tab washer", "tabwasher", "клапан", "pin"]
@@ -129,7 +129,7 @@ def test_records_that_fit_but_for_one_slip_are_found(
         query = readings(text)[0]
         expected = set()
         for i, typed in enumerate(query.typed):
-            corrected = query.corrected(i, one_slip_variants(typed))
+            corrected = query.corrected(i, [word for slip in one_slip(typed) for word in slip.words])
             expected |= {(kind, ref) for kind, ref, _ in order_by_looking_at_all(words, corrected)}
         hits = fitting_but_for_a_slip(connection, query, limit)
         assert {(hit.kind, hit.ref) for hit in hits} <= expected, text
