@@ -87,7 +87,7 @@ def begun_statement(kinds: tuple[str, ...], ranges: int) -> TextClause:
 
 @lru_cache(maxsize=200)
 def samples_statement(kinds: tuple[str, ...], ranges: int) -> TextClause:
-    """For each kind its highest id; then for each range ``fit`` its rows, or ``SAMPLED_MAX`` if more, and an id.
+    """For each kind its highest id; then for each range ``fit`` its rows, at most ``SAMPLED_MAX``, and an id.
 
     The id is that of the last row of the ``SAMPLED_MAX``, and is missing where there are fewer.
     """
