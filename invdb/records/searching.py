@@ -87,7 +87,7 @@ def fitting_but_for_a_slip(connection: Connection, query: Query, limit: int) -> 
     found: dict[tuple[str, int], Hit] = {}
     for i, typed in enumerate(query.typed):
         others = [word.ranges() for word in (*query.words[:i], *query.words[i + 1 :])]
-        kinds = tuple(_counted(connection, FOUND_KINDS, others)) if others else FOUND_KINDS
+        kinds = tuple(_begun(connection, FOUND_KINDS, others)) if others else FOUND_KINDS
         for kind, words in _present(connection, kinds, typed).items():
             for hit in _fitting(connection, query.corrected(i, words), (kind,), limit):
                 found.setdefault((hit.kind, hit.ref), hit)
@@ -245,17 +245,18 @@ def _sampled(connection: Connection, kinds: tuple[str, ...], words: list[Ranges]
     The rows of a whole word are in order by id. If there are more than ``SAMPLED_MAX``, how far the ids have
     come by then tells about how many there are.
     """
-    padded = _padded([some for word in words for some in word])
     found = {}
-    for kind, highest, *samples in connection.execute(
-        samples_statement(kinds, len(padded)), _bound("fit", padded)
-    ):
-        counts = [
-            rows if ref is None else max(rows, rows * highest // max(ref, 1))
-            for rows, ref in zip(samples[::2], samples[1::2], strict=True)
-        ]
-        found[kind] = _per_word(words, counts)
-    return {kind: counted for kind, counted in found.items() if all(word.rows for word in counted)}
+    for kind, there in _begun(connection, kinds, words).items():
+        ranges = _each_once(there)
+        padded = _padded(ranges)
+        statement, bound = samples_statement(kind, len(padded)), _bound("fit", padded)
+        highest, *samples = connection.execute(statement, bound).one()
+        rows = {
+            some: count if ref is None else max(count, count * highest // max(ref, 1))
+            for some, count, ref in zip(ranges, samples[::2], samples[1::2], strict=False)
+        }
+        found[kind] = [Counted(word, sum(rows[some] for some in word)) for word in there]
+    return found
 
 
 def _counted(connection: Connection, kinds: tuple[str, ...], words: list[Ranges]) -> dict[str, list[Counted]]:
@@ -263,27 +264,33 @@ def _counted(connection: Connection, kinds: tuple[str, ...], words: list[Ranges]
 
     Of a range no more than ``COUNTED_MAX`` rows are counted.
     """
-    if not kinds:
-        return {}
-    padded = _padded([some for word in words for some in word])
     found = {}
-    begun = connection.execute(begun_statement(kinds, len(padded)), _bound("fit", padded)).all()
-    for kind, *there in begun:
-        of_words = [word.ranges for word in _per_word(words, there)]
-        if all(of_words):
-            left = _padded([some for word in of_words for some in word])
-            counts = connection.execute(counts_statement(kind, len(left)), _bound("fit", left)).one()
-            found[kind] = _per_word(of_words, counts)
+    for kind, there in _begun(connection, kinds, words).items():
+        ranges = _each_once(there)
+        padded = _padded(ranges)
+        counts = connection.execute(counts_statement(kind, len(padded)), _bound("fit", padded)).one()
+        rows = dict(zip(ranges, counts, strict=False))
+        found[kind] = [Counted(word, sum(rows[some] for some in word)) for word in there]
     return found
 
 
-def _per_word(words: list[Ranges], counts: Sequence[int]) -> list[Counted]:
-    """The counts of all ranges one after another, put together for each word."""
-    rest = iter(counts)
-    of_words = [[(next(rest), some) for some in word] for word in words]
-    return [
-        Counted([some for rows, some in word if rows], sum(rows for rows, _ in word)) for word in of_words
-    ]
+def _begun(connection: Connection, kinds: tuple[str, ...], words: list[Ranges]) -> dict[str, list[Ranges]]:
+    """For each kind that has all words, those ranges of each word that hold rows."""
+    if not kinds:
+        return {}
+    ranges = _each_once(words)
+    padded = _padded(ranges)
+    found = {}
+    for kind, *begun in connection.execute(begun_statement(kinds, len(padded)), _bound("fit", padded)):
+        there = {some for some, rows in zip(ranges, begun, strict=False) if rows}
+        of_words = [[some for some in word if some in there] for word in words]
+        if all(of_words):
+            found[kind] = of_words
+    return found
+
+
+def _each_once(words: list[Ranges]) -> Ranges:
+    return list(dict.fromkeys(some for word in words for some in word))
 
 
 def _present(connection: Connection, kinds: Sequence[str], typed: str) -> dict[str, list[str]]:

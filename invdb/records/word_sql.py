@@ -10,7 +10,7 @@ from functools import lru_cache
 
 from sqlalchemy import TextClause, text
 
-COUNTED_MAX = 25_000
+COUNTED_MAX = 10_000
 SAMPLED_MAX = 200
 
 
@@ -86,23 +86,19 @@ def begun_statement(kinds: tuple[str, ...], ranges: int) -> TextClause:
 
 
 @lru_cache(maxsize=200)
-def samples_statement(kinds: tuple[str, ...], ranges: int) -> TextClause:
-    """For each kind its highest id; then for each range ``fit`` its rows, at most ``SAMPLED_MAX``, and an id.
+def samples_statement(kind: str, ranges: int) -> TextClause:
+    """In one row, the kind's highest id; then for each range ``fit`` its rows, or ``SAMPLED_MAX``, and an id.
 
-    The id is that of the last row of the ``SAMPLED_MAX``, and is missing where there are fewer.
+    The id is that of the last of ``SAMPLED_MAX`` rows, and is missing where there are fewer.
     """
-
-    def sample(kind: str, i: int) -> str:
+    samples = []
+    for i in range(ranges):
         rows = f"FROM word w WHERE w.kind = '{kind}' AND {_within('w', 'fit', i)}"
-        last = f"SELECT w.ref {rows} ORDER BY w.word, w.ref LIMIT 1 OFFSET {SAMPLED_MAX - 1}"
-        return f"(SELECT count(*) FROM (SELECT 1 {rows} LIMIT {SAMPLED_MAX}) AS counted), ({last})"
-
-    of_kinds = (
-        f"SELECT '{kind}', (SELECT max(w.ref) FROM word w WHERE w.kind = '{kind}'),"
-        f" {', '.join(sample(kind, i) for i in range(ranges))}"
-        for kind in kinds
-    )
-    return text(" UNION ALL ".join(of_kinds))
+        samples += [
+            f"(SELECT count(*) FROM (SELECT 1 {rows} LIMIT {SAMPLED_MAX}) AS counted)",
+            f"(SELECT w.ref {rows} ORDER BY w.word, w.ref LIMIT 1 OFFSET {SAMPLED_MAX - 1})",
+        ]
+    return text(f"SELECT (SELECT max(w.ref) FROM word w WHERE w.kind = '{kind}'), {', '.join(samples)}")
 
 
 @lru_cache(maxsize=200)

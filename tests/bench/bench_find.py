@@ -31,7 +31,7 @@ from invdb.acts.find import FOUND_MAX, find
 from invdb.records.searching import SLIP_WORDS_MAX
 from invdb.records.words import FOUND_KINDS
 from invdb.rules.finding import Query, one_slip, readings, word_range
-from invdb.rules.numbering import NumberKind, Verdict, read_number
+from invdb.rules.numbering import NumberKind, Verdict, format_number, read_number
 from tests.bench.large_store import Size, build
 from tests.bench.measure import Measure
 
@@ -156,15 +156,17 @@ def write_by_hand(connection: sqlite3.Connection, text: str) -> ByHand:
 
 def _named(text: str) -> list[tuple[str, Statement]]:
     reading = read_number(text)
-    if reading.verdict is not Verdict.RIGHT or reading.kind is None:
+    unchecked = reading.verdict is Verdict.MISTYPED and not reading.check
+    if reading.kind is None or not (reading.verdict is Verdict.RIGHT or unchecked):
         return []
+    number = format_number(reading.prefix, reading.sequence) or ""
     kind, column = {
         NumberKind.HOUSE: ("part", "house_number"),
         NumberKind.PIECE: ("piece", "tag"),
         NumberKind.BATCH: ("batch", "tag"),
         NumberKind.PULL: ("pull", "number"),
     }[reading.kind]
-    return [(kind, (f"SELECT id FROM {kind} WHERE {column} = ?", [reading.number]))]
+    return [(kind, (f"SELECT id FROM {kind} WHERE {column} = ?", [number]))]
 
 
 def _for_query(connection: sqlite3.Connection, query: Query, kinds: Sequence[str], so_far: ByHand) -> ByHand:
