@@ -194,8 +194,7 @@ def test_a_refused_list_says_why_where_the_rows_would_be(desk: Desk) -> None:
 
     table = Table(desk.root, desk.theme, desk.background, COLUMNS, refuse, empty=EMPTY)
     table.pack(fill="both", expand=True)
-    desk.settle()
-    assert "The store is locked by another program. | " in words_on(table) + " | "
+    desk.until(lambda: "The store is locked by another program. | " in words_on(table) + " | ")
     assert "Close it there." in words_on(table)
 
 
