@@ -9,7 +9,8 @@ from sqlalchemy.orm import Session
 from invdb.acts import catalogue
 from invdb.acts import shop as acts_of_the_shop
 from invdb.acts.catalogue import NewOtherNumber, NewPart
-from invdb.acts.find import FOUND_MAX, Found, find
+from invdb.acts.find import FOUND_MAX, find
+from invdb.acts.found import Found
 from invdb.acts.goods_in import GoodsIn, NewBatch, NewPiece, receive
 from invdb.acts.hold import Subject, raise_hold
 from invdb.acts.papers import NewPaper
