@@ -15,6 +15,8 @@ from invdb.records.stock import Batch, Piece, Pull
 from invdb.rules.finding import QUERY_WORDS_MAX, TEXT_LENGTH_MAX, readings
 from invdb.rules.numbering import NumberKind, NumberReading, Verdict, format_number, read_number
 
+__all__ = ["FOUND_MAX", "FindResult", "Found", "find"]
+
 FOUND_MAX = 50
 
 
