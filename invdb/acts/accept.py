@@ -53,9 +53,7 @@ def accept(session: Session, acceptance: Acceptance, by: By) -> int:
             raise FieldRefused(
                 "override", "Only a person with a licence number may override a rule.", "Ask one who has."
             )
-        draft.note = "; ".join(
-            part for part in (draft.note, f"Override: {acceptance.override.strip()}") if part
-        )
+        draft.remark(f"Override: {acceptance.override.strip()}")
     states = things_by_id(session, acceptance.things)
     for thing in acceptance.things:
         state = states[thing]
@@ -166,7 +164,7 @@ def set_condition(
         raise Refused("Stock becomes serviceable by being accepted.", "Accept it for a scope.")
     if not reason.strip():
         raise FieldRefused("reason", "No reason is given.", "Say what was found.")
-    draft.note = "; ".join(part for part in (draft.note, reason.strip()) if part)
+    draft.remark(reason)
     kind = session.scalar(select(Place.kind).where(Place.id == to_place)) if to_place is not None else None
     states = things_by_id(session, things)
     for thing in things:

@@ -13,7 +13,7 @@ from invdb.acts.by import By, begin_draft
 from invdb.acts.numbers import next_number
 from invdb.records.catalogue import Family, Mod, OtherNumber, Part, StandIn, StandInMember
 from invdb.records.draft import Draft
-from invdb.records.engines import EngineType, Position
+from invdb.records.engines import Position
 from invdb.records.posting import post
 from invdb.records.registry import one_line
 from invdb.rules import alternates, numbering
@@ -380,11 +380,3 @@ def draft_mod(session: Session, draft: Draft, engine_type: int, code: str, name:
     if not code.strip():
         raise FieldRefused("code", "The mod has no code.", "Type it as the maker's leaflet gives it.")
     return draft.new(session, "mod", engine_type_id=engine_type, code=code, name=name, note=note)
-
-
-def engine_type_named(session: Session, name: str) -> int:
-    """The id of an engine type by its name; Refused when there is none."""
-    found = session.scalar(select(EngineType.id).where(EngineType.name == name))
-    if found is None:
-        raise Refused(f"There is no engine type {name}.", "Add it first.")
-    return found

@@ -307,7 +307,7 @@ def cancel(session: Session, pull: int, reason: str, by: By) -> int:
     draft = begin_draft(session, EntryKind.CANCELLED, by)
     if not reason.strip():
         raise FieldRefused("reason", "No reason is given.", "Say why the pull is not wanted.")
-    draft.note = "; ".join(part for part in (draft.note, reason.strip()) if part)
+    draft.remark(reason)
     head, _, lines = _read_pull(session, pull)
     out = [line for line in lines if line.issued > line.returned]
     if out:

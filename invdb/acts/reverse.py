@@ -38,7 +38,7 @@ def reverse(session: Session, number: int, reason: str, by: By) -> int:
             f"Entry {number} was reversed by entry {by_now} already.", "There is nothing to reverse."
         )
     _refuse_while_pulled(session, number)
-    draft.note = "; ".join(part for part in (draft.note, reason.strip()) if part)
+    draft.remark(reason)
     draft.reverses = number
     return post(session, draft).number
 

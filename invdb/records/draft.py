@@ -51,6 +51,10 @@ class Draft:
     def __post_init__(self) -> None:
         self.note = clean_text("note", self.note)
 
+    def remark(self, words: str) -> None:
+        """Add what an act has to say to the entry's note, after what its author said."""
+        self.note = clean_text("note", "; ".join(each for each in (self.note, words.strip()) if each))
+
     def new(self, session: Session, record: str, /, **values: object) -> int:
         """Set a new record and return its permanent id, one never given before."""
         last = self._last_ids.get(record)
