@@ -240,6 +240,81 @@ class EntryKind(StrEnum):
     RETURNED = "returned"
     CANCELLED = "cancelled"
     REVERSED = "reversed"
+    BUILD_TAKEN_OVER = "build taken over"
+    FITTED = "fitted"
+    STRIPPED = "stripped"
+    ROBBED = "robbed"
+    LOG_BEGUN = "log begun"
+    RUNNING_LOGGED = "running logged"
+    METER_CHANGED = "meter changed"
+    LIFE_RESET = "life reset"
+    ENGINE_EVENT = "engine event"
+    EVENT_CLEARED = "event cleared"
+    DIRECTIVE = "directive"
+    COMPLIED = "directive complied with"
+    CONCESSION = "concession"
+    MOD_STATE = "mod state"
+    RECALLED = "recalled"
+
+
+class RunningUse(StrEnum):
+    """What an engine ran for; each limit says which of the two counts."""
+
+    FLIGHT = "flight"
+    GROUND = "ground running"
+
+
+class LifeMeasure(StrEnum):
+    """What a life limit is counted in: hundredths of an hour, starts, or calendar months."""
+
+    HOURS = "hours"
+    STARTS = "starts"
+    MONTHS = "months"
+
+
+class RunningCounted(StrEnum):
+    """Which running a limit by hours counts."""
+
+    ALL = "flight and ground running"
+    FLIGHT = "flight only"
+
+
+class LifeSince(StrEnum):
+    """From when a limit counts."""
+
+    NEW = "new"
+    OVERHAUL = "overhaul"
+
+
+class LifeControl(StrEnum):
+    """How a removed life-limited piece is kept from being fitted past its limit (14 CFR 43.10)."""
+
+    RECORD = "record"
+    TAG = "tag"
+    MARK = "mark"
+    SEGREGATION = "segregation"
+    MUTILATION = "mutilation"
+
+
+class EngineEventKind(StrEnum):
+    """What befell an engine that puts every piece inside it in doubt till an inspection clears it."""
+
+    PROPELLER_STRIKE = "propeller strike"
+    SUDDEN_STOPPAGE = "sudden stoppage"
+    OVERSPEED = "overspeed"
+    OVERHEATING = "overheating"
+    METAL_IN_FILTER = "metal in the filter"
+    OIL_PRESSURE_LOST = "loss of oil pressure"
+
+
+class ConcessionOver(StrEnum):
+    """Which rule a concession sets aside for its piece."""
+
+    LIFE_LIMIT = "life limit"
+    WORN_LIMIT = "worn limit"
+    CONDITION = "condition"
+    PART = "part"
+    HOLD = "hold"
 
 
 @dataclass(frozen=True)

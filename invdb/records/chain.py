@@ -50,8 +50,10 @@ _LINE_COLUMNS = (
     "to_place_id",
     "quantity",
     "pull_line_id",
+    "engine_id",
+    "reading",
 )
-_LINE_KEYS = ("kind", "piece", "batch", "from", "to", "quantity", "pull_line")
+_LINE_KEYS = ("kind", "piece", "batch", "from", "to", "quantity", "pull_line", "engine", "reading")
 _SAY_SO_EVERY = 1000
 
 

@@ -28,6 +28,8 @@ class DraftLine:
     to_place_id: int
     quantity: int
     pull_line_id: int | None = None
+    engine_id: int | None = None
+    reading: int | None = None
 
 
 @dataclass
@@ -78,9 +80,14 @@ class Draft:
         batch: int | None = None,
         quantity: int = 1,
         pull_line: int | None = None,
+        engine: int | None = None,
+        reading: int | None = None,
     ) -> None:
-        """Take a quantity of one thing from a place to another."""
-        self._add(LineKind.MOVE, piece, batch, from_place, to_place, quantity, pull_line)
+        """Take a quantity of one thing from a place to another.
+
+        A move into, out of or beneath an engine names the engine, and what its meter read if it has one.
+        """
+        self._add(LineKind.MOVE, piece, batch, from_place, to_place, quantity, pull_line, engine, reading)
 
     def reserve(
         self,
@@ -103,15 +110,19 @@ class Draft:
         to_place: int,
         quantity: int,
         pull_line: int | None,
+        engine: int | None = None,
+        reading: int | None = None,
     ) -> None:
         if abs(quantity) > QUANTITY_MAX:
             raise Refused(f"A quantity of {quantity} is far too large.", "Check the number and its unit.")
-        self.lines.append(DraftLine(kind, piece, batch, from_place, to_place, quantity, pull_line))
+        self.lines.append(
+            DraftLine(kind, piece, batch, from_place, to_place, quantity, pull_line, engine, reading)
+        )
 
 
 def plain_line(line: DraftLine) -> dict[str, Plain]:
-    """A line as the entry's body spells it."""
-    return {
+    """A line as the entry's body spells it; one that concerns no engine says nothing of engines."""
+    plain: dict[str, Plain] = {
         "batch": line.batch_id,
         "from": line.from_place_id,
         "kind": str(line.kind),
@@ -120,3 +131,6 @@ def plain_line(line: DraftLine) -> dict[str, Plain]:
         "quantity": line.quantity,
         "to": line.to_place_id,
     }
+    if line.engine_id is not None:
+        plain |= {"engine": line.engine_id, "reading": line.reading}
+    return plain

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import ForeignKey, UniqueConstraint
+from sqlalchemy import BigInteger, ForeignKey, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from invdb.records.base import Base, PlainText, Recorded, Word
-from invdb.terms import Layout, Scope
+from invdb.terms import HoursKnown, Layout, Scope
 
 
 class EngineType(Recorded, Base):
@@ -75,6 +75,20 @@ class Engine(Recorded, Base):
     # When stock does not go round, the engine with the lower number is served first.
     priority: Mapped[int] = mapped_column(default=5)
     note: Mapped[str] = mapped_column(PlainText, default="")
+    # The log: since when we keep it, where its meter stood then (none: logged by hand, in hundredths of an
+    # hour), and what the engine had run by then.
+    log_begun_on: Mapped[date | None]
+    log_reading: Mapped[int | None] = mapped_column(BigInteger)
+    prior_hours_known: Mapped[HoursKnown] = mapped_column(
+        Word(HoursKnown), default=HoursKnown.UNKNOWN, server_default="unknown"
+    )
+    prior_hours_low: Mapped[int | None] = mapped_column(BigInteger)
+    prior_hours_high: Mapped[int | None] = mapped_column(BigInteger)
+    prior_starts_known: Mapped[HoursKnown] = mapped_column(
+        Word(HoursKnown), default=HoursKnown.UNKNOWN, server_default="unknown"
+    )
+    prior_starts_low: Mapped[int | None] = mapped_column(BigInteger)
+    prior_starts_high: Mapped[int | None] = mapped_column(BigInteger)
 
     __table_args__ = (UniqueConstraint("engine_type_id", "serial"),)
 

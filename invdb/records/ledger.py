@@ -74,7 +74,8 @@ class EntryLine(Base):
     """One movement of an entry, or one setting aside; ``quantity`` in the part's smallest unit.
 
     A move takes ``quantity`` of a thing from one place to another. A reserve line sets aside (above zero) or
-    lets go (below zero) that much for a pull line where it lies; its two places are the same.
+    lets go (below zero) that much for a pull line where it lies; its two places are the same. A move into,
+    out of or beneath an engine names the engine and, where it has one, what its meter read (hundredths).
     """
 
     __tablename__ = "entry_line"
@@ -88,6 +89,8 @@ class EntryLine(Base):
     to_place_id: Mapped[int] = mapped_column(BigInteger)
     quantity: Mapped[int] = mapped_column(BigInteger)
     pull_line_id: Mapped[int | None] = mapped_column(BigInteger)
+    engine_id: Mapped[int | None] = mapped_column(BigInteger)
+    reading: Mapped[int | None] = mapped_column(BigInteger)
 
     __table_args__ = (
         CheckConstraint("(piece_id IS NULL) <> (batch_id IS NULL)", name="one_thing"),

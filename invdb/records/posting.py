@@ -205,6 +205,8 @@ def _write(
                     "to_place_id": line.to_place_id,
                     "quantity": line.quantity,
                     "pull_line_id": line.pull_line_id,
+                    "engine_id": line.engine_id,
+                    "reading": line.reading,
                 }
                 for ordinal, line in enumerate(draft.lines, start=1)
             ],

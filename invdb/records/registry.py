@@ -11,14 +11,28 @@ from typing import Any
 from sqlalchemy import Date, ForeignKeyConstraint, Table
 from sqlalchemy.sql.schema import Column, ScalarElementColumnDefault
 
-from invdb.records import catalogue, documents, engines, ledger, people, stock, words
+from invdb.records import (
+    builds,
+    catalogue,
+    documents,
+    doubts,
+    engines,
+    ledger,
+    life,
+    people,
+    stock,
+    words,
+)
 from invdb.records.base import Base, Recorded, Word
 from invdb.rules.folding import Plain
 from invdb.terms import Refused
 
 TEXT_LENGTH_MAX = 4000
 # What people write at length; every other text is one line.
-LONG_TEXTS = frozenset({"note", "wording", "reason", "cleared_because", "why", "caution"})
+LONG_TEXTS = frozenset(
+    {"note", "wording", "reason", "cleared_because", "why", "caution", "found", "allows", "method"}
+    | {"inspection", "report"}
+)
 # Two names that differ by one of these alone look the same; the joiners that letters need are not among them.
 _UNSEEN = frozenset(
     "\u00ad\u200b\u200e\u200f\u2060\ufeff\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
@@ -26,7 +40,7 @@ _UNSEEN = frozenset(
 _LINE_BREAKS = str.maketrans(dict.fromkeys("\n\t\u2028\u2029", " "))
 
 # Importing the modules is what fills the metadata.
-assert all((catalogue, documents, engines, ledger, people, stock, words))
+assert all((builds, catalogue, documents, doubts, engines, ledger, life, people, stock, words))
 
 
 def _recorded() -> dict[str, type[Recorded]]:

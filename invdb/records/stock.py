@@ -81,6 +81,8 @@ class Piece(Recorded, Stock, Base):
     derived_columns: ClassVar[frozenset[str]] = frozenset({"place_id", "reserved_for"})
 
     serial: Mapped[str | None] = mapped_column(PlainText)
+    # The day it was made, where a paper says so: calendar limits since new count from it.
+    made_on: Mapped[date | None]
     prior_hours_known: Mapped[HoursKnown] = mapped_column(Word(HoursKnown), default=HoursKnown.UNKNOWN)
     # Hundredths of an hour.
     prior_hours_low: Mapped[int | None] = mapped_column(BigInteger)
@@ -181,7 +183,7 @@ class PullLine(Recorded, Base):
     """
 
     __tablename__ = "pull_line"
-    derived_columns: ClassVar[frozenset[str]] = frozenset({"reserved", "issued", "returned"})
+    derived_columns: ClassVar[frozenset[str]] = frozenset({"reserved", "issued", "returned", "fitted"})
 
     pull_id: Mapped[int] = mapped_column(ForeignKey("pull.id"), index=True)
     kit_line_id: Mapped[int] = mapped_column(ForeignKey("kit_line.id"))
@@ -197,4 +199,6 @@ class PullLine(Recorded, Base):
     returned_as: Mapped[ReturnedAs | None] = mapped_column(Word(ReturnedAs))
     reserved: Mapped[int] = mapped_column(BigInteger, default=0)
     issued: Mapped[int] = mapped_column(BigInteger, default=0)
+    # What left the pull again, of which ``fitted`` went into an engine or another piece.
     returned: Mapped[int] = mapped_column(BigInteger, default=0)
+    fitted: Mapped[int] = mapped_column(BigInteger, default=0, server_default="0")

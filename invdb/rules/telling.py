@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from invdb.rules.folding import OUTSIDE_PLACE, Fact, Line, Plain, RecordKey
 from invdb.rules.quantities import quantity_words
 from invdb.rules.setting_up import tell_set_up
+from invdb.rules.telling_life import tell_life
 from invdb.rules.told import Told, counted, listed
 from invdb.terms import Condition, EntryKind, LineKind, Origin, Scope
 
@@ -52,6 +53,8 @@ def tell(told: Told, about: RecordKey | None = None) -> str:
             return f"Reversed entry {told.reverses}{kind}"
         case EntryKind.CATALOGUE | EntryKind.PEOPLE | EntryKind.PLACES | EntryKind.ENGINES:
             return tell_set_up(told)
+        case _:
+            return tell_life(told, about)
 
 
 def _thing(line: Line) -> RecordKey:
