@@ -2,11 +2,38 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from enum import StrEnum
 
 from invdb.rules.life import LifeVerdict, life_verdict
 from invdb.terms import Condition, PlaceKind, PriorLife, Scope
+
+
+class BarKind(StrEnum):
+    """Which rule a bar comes from; what may be set aside, and by whom, hangs on it."""
+
+    PLACE = "place"
+    QUARANTINE = "quarantine"
+    UNINSPECTED = "uninspected"
+    CONDITION = "condition"
+    SCOPE = "scope"
+    SHELF_LIFE = "shelf life"
+    LIFE = "life"
+    RENEWED = "renewed always"
+    HOLD = "hold"
+    OWNER = "owner"
+    RESERVED = "reserved"
+
+
+@dataclass(frozen=True)
+class Bar:
+    """Why something may not be taken, in one clause, and the rule that it comes from."""
+
+    kind: BarKind
+    words: str
+
 
 STORES_KINDS = frozenset({PlaceKind.BIN, PlaceKind.STORES})
 
@@ -51,18 +78,22 @@ class Offered:
 
 def bars(offered: Offered, asking: Asking) -> tuple[str, ...]:
     """Every reason why this may not be taken, in plain clauses; empty when it may."""
-    return tuple(
-        [*_bars_by_place(offered), *_bars_by_state(offered, asking), *_bars_by_right(offered, asking)]
-    )
+    return tuple(bar.words for bar in every_bar(offered, asking))
 
 
-def _bars_by_place(offered: Offered) -> list[str]:
+def every_bar(offered: Offered, asking: Asking) -> tuple[Bar, ...]:
+    """The same with the rule that each reason comes from."""
+    return (*_bars_by_place(offered), *_bars_by_state(offered, asking), *_bars_by_right(offered, asking))
+
+
+def _bars_by_place(offered: Offered) -> Iterator[Bar]:
     kind = offered.place_kind
     if kind in STORES_KINDS:
-        return []
+        return
     if kind is PlaceKind.FIRM:
         due = f" ({offered.note})" if offered.note else ""
-        return [f"out for work at {offered.place_firm or offered.place_name}{due}"]
+        yield Bar(BarKind.PLACE, f"out for work at {offered.place_firm or offered.place_name}{due}")
+        return
     words = {
         PlaceKind.QUARANTINE: "in quarantine",
         PlaceKind.BENCH: "on the bench",
@@ -73,36 +104,40 @@ def _bars_by_place(offered: Offered) -> list[str]:
         PlaceKind.STATION: f"fitted in {offered.place_name}",
         PlaceKind.PIECE: f"fitted in {offered.place_name}",
     }
-    return [words[kind]]
+    yield Bar(BarKind.QUARANTINE if kind is PlaceKind.QUARANTINE else BarKind.PLACE, words[kind])
 
 
-def _bars_by_state(offered: Offered, asking: Asking) -> list[str]:
-    found: list[str] = []
-    if offered.condition is not Condition.SERVICEABLE:
-        found.append(str(offered.condition))
+def _bars_by_state(offered: Offered, asking: Asking) -> Iterator[Bar]:
+    if offered.condition is Condition.UNINSPECTED:
+        yield Bar(BarKind.UNINSPECTED, str(offered.condition))
+    elif offered.condition is not Condition.SERVICEABLE:
+        yield Bar(BarKind.CONDITION, str(offered.condition))
     elif offered.scope is None:
-        found.append("not accepted for any scope")
+        yield Bar(BarKind.SCOPE, "not accepted for any scope")
     elif not offered.scope.covers(asking.use):
-        found.append(f"accepted for {offered.scope} only")
+        yield Bar(BarKind.SCOPE, f"accepted for {offered.scope} only")
     if offered.shelf_expiry_on is not None and offered.shelf_expiry_on <= asking.on:
-        found.append(f"shelf life ended {offered.shelf_expiry_on.isoformat()}")
+        yield Bar(BarKind.SHELF_LIFE, f"shelf life ended {offered.shelf_expiry_on.isoformat()}")
+    yield from _bars_by_life(offered, asking)
+    if asking.renewed_always and offered.used:
+        yield Bar(BarKind.RENEWED, "used, and this line is always renewed")
+
+
+def _bars_by_life(offered: Offered, asking: Asking) -> Iterator[Bar]:
     if offered.prior_hours is not None:
         verdict = life_verdict(offered.prior_hours, offered.life_limit)
         if verdict is LifeVerdict.EXPIRED:
-            found.append("life expired")
+            yield Bar(BarKind.LIFE, "life expired")
         elif verdict is LifeVerdict.UNKNOWN and asking.use is Scope.FLIGHT:
-            found.append("life used is not known")
+            yield Bar(BarKind.LIFE, "life used is not known")
     if offered.life_limited and offered.life_limit is None and asking.use is Scope.FLIGHT:
-        found.append("life-limited, and the limit is not recorded")
-    if asking.renewed_always and offered.used:
-        found.append("used, and this line is always renewed")
-    return found
+        yield Bar(BarKind.LIFE, "life-limited, and the limit is not recorded")
 
 
-def _bars_by_right(offered: Offered, asking: Asking) -> list[str]:
-    found = [f"on hold: {reason}" for reason in offered.holds]
+def _bars_by_right(offered: Offered, asking: Asking) -> Iterator[Bar]:
+    for reason in offered.holds:
+        yield Bar(BarKind.HOLD, f"on hold: {reason}")
     if offered.owner != asking.owner and offered.owner not in asking.agreed_owners:
-        found.append(f"belongs to {offered.owner_name}, with no agreement for this engine")
+        yield Bar(BarKind.OWNER, f"belongs to {offered.owner_name}, with no agreement for this engine")
     if offered.free <= 0 and offered.reserved_for:
-        found.append(f"reserved for pull {', '.join(offered.reserved_for)}")
-    return found
+        yield Bar(BarKind.RESERVED, f"reserved for pull {', '.join(offered.reserved_for)}")
