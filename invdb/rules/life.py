@@ -18,22 +18,25 @@ class LifeVerdict(StrEnum):
 
     NO_LIMIT = "no limit"
     WITHIN = "within limits"
+    DUE_SOON = "due soon"
     EXPIRED = "expired"
     UNKNOWN = "unknown"
 
 
-def life_verdict(used: PriorLife, limit: int | None) -> LifeVerdict:
+def life_verdict(used: PriorLife, limit: int | None, soon: int | None = None) -> LifeVerdict:
     """The verdict on hours run (or starts) against a limit, both in the same unit.
 
     Lower end >= limit, or a finite upper end >= limit: expired. No upper end and the lower end below the
-    limit: unknown, never the lower figure.
+    limit: unknown, never the lower figure. Due soon if the upper end leaves no more than ``soon``.
     """
     if limit is None:
         return LifeVerdict.NO_LIMIT
     low = used.low or 0
     if low >= limit or (used.high is not None and used.high >= limit):
         return LifeVerdict.EXPIRED
-    return LifeVerdict.UNKNOWN if used.high is None else LifeVerdict.WITHIN
+    if used.high is None:
+        return LifeVerdict.UNKNOWN
+    return LifeVerdict.DUE_SOON if soon is not None and limit - used.high <= soon else LifeVerdict.WITHIN
 
 
 def hours_words(hundredths: int) -> str:
