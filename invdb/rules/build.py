@@ -6,10 +6,15 @@ believed it; see ``invdb.acts.as_fitted``, which reads it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import date, datetime
+from typing import TypeVar
 
 from invdb.terms import Measure
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
