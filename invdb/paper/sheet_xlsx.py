@@ -85,15 +85,13 @@ class Row(NamedTuple):
 
 @dataclass(frozen=True)
 class Table:
-    """One worksheet: its name, the title above the table, its columns and rows."""
+    """One worksheet: its name, the title above the table, its columns and rows; what it says with no rows."""
 
     name: str
     title: str
     columns: Sequence[Column]
     rows: Sequence[Row] = field(default_factory=tuple)
-
-
-_NOTHING = "None recorded"
+    nothing: str = "None recorded"
 
 
 @dataclass(frozen=True)
@@ -200,7 +198,7 @@ def _write_top(sheet: WriteOnlyWorksheet, table: Table, head: BookHead) -> None:
 def _write_rows(sheet: WriteOnlyWorksheet, table: Table) -> None:
     if not table.rows:
         # An empty sheet would leave open whether there is nothing or it was left out.
-        sheet.append([WriteOnlyCell(sheet, _NOTHING)])
+        sheet.append([WriteOnlyCell(sheet, table.nothing)])
         return
     # A row is in the file once it is appended, so the next row takes the same cells, styled already.
     forms = {

@@ -1,0 +1,308 @@
+"""What a status sheet says, in words for the page and as tables for the workbook."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from invdb.paper.sheet_xlsx import Column, Kind, Mark, Row, Table
+from invdb.rules.history import HoldLine
+from invdb.rules.life import LifeVerdict, prior_hours_words, prior_starts_words
+from invdb.rules.status import (
+    LimitStanding,
+    StatusSheet,
+    against,
+    least_left,
+    left_words,
+    limit_words,
+    meter_words,
+    not_within,
+    used_words,
+)
+from invdb.terms import LifeMeasure
+
+NOTHING_AGAINST = "Nothing on record stands against it"
+NONE_SAID = {
+    "overhaul limits": "No overhaul life is recorded for this type",
+    "life": "No life-limited piece is in it, so far as recorded",
+    "directives": "No directive applies",
+    "concessions": "No concession is granted for it",
+    "holds": "Nothing is on hold",
+    "events": "No event stands uncleared",
+    "mods": "No mod is embodied, so far as recorded",
+    "incomplete": "No station is known to be incomplete",
+    "debts": "Nothing was robbed from it that is still owed",
+    "presumed": "No station is presumed",
+    "gaps": "None found in what is recorded",
+}
+SIGNED_FIELDS = (("Name", "Licence number"), ("Signature", "Date"))
+
+
+def total_lines(sheet: StatusSheet) -> list[tuple[str, str]]:
+    """Label and words of all that the engine ran; flight and ground are told apart since the log began."""
+    totals = sheet.totals
+    begun = f" since {totals.log_begun_on.isoformat()}" if totals.log_begun_on else ""
+    lines = [
+        ("Hours in all", prior_hours_words(totals.hours)),
+        ("Starts in all", prior_starts_words(totals.starts)),
+    ]
+    if totals.log_begun_on is None:
+        lines.append(("Log", "no log is kept"))
+    else:
+        lines += [
+            (f"Flight{begun}", prior_hours_words(totals.logged.flight.known())),
+            (f"Ground{begun}", prior_hours_words(totals.logged.ground.known())),
+            (f"Starts{begun}", prior_starts_words(totals.logged.starts.known())),
+            ("Before the log", prior_hours_words(totals.before_hours)),
+            ("Starts before it", prior_starts_words(totals.before_starts)),
+        ]
+    lines.append(("Meter", meter_words(sheet.meter)))
+    return lines
+
+
+def hold_subject(hold: HoldLine) -> str:
+    """What a hold is on; the engine itself where nothing else is named."""
+    return hold.on_what or "the engine"
+
+
+def status_tables(sheet: StatusSheet) -> list[Table]:
+    """A worksheet each: the engine with a place to sign, life, directives, and so on as on the page."""
+    return [
+        _engine_table(sheet),
+        _life_table(sheet),
+        _directive_table(sheet),
+        _concession_table(sheet),
+        _hold_table(sheet),
+        _event_table(sheet),
+        _mod_table(sheet),
+        _build_table(sheet),
+        _gap_table(sheet),
+    ]
+
+
+def _engine_table(sheet: StatusSheet) -> Table:
+    rows = [
+        Row(("Engine", sheet.name)),
+        Row(("Type", sheet.type_name)),
+        Row(("Serial", sheet.serial)),
+        Row(("Owner", sheet.owner)),
+        Row(("Use", str(sheet.use))),
+        Row(("Status as of", sheet.as_of.isoformat())),
+    ]
+    sentences = against(sheet)
+    rows += [Row(("Stands against it", sentence), Mark.SHORT) for sentence in sentences]
+    if not sentences:
+        rows.append(Row(("Stands against it", NOTHING_AGAINST)))
+    rows += [Row(line) for line in total_lines(sheet)]
+    overhaul = sheet.overhaul
+    on = "day not known" if overhaul.report else "none recorded: all counts since new"
+    if overhaul.overhauled_on is not None:
+        on = overhaul.overhauled_on.isoformat()
+    rows += [
+        Row(("Overhauled", on)),
+        Row(("Report of the overhaul", overhaul.report)),
+        Row(("Hours since", prior_hours_words(overhaul.hours))),
+        Row(("Starts since", prior_starts_words(overhaul.starts))),
+        Row(("Last entry of the ledger", sheet.last_entry)),
+        Row(("Hash of that entry", sheet.last_hash)),
+        Row(("Signed for this status", "")),
+    ]
+    rows += [Row((label, ""), lines_min=3) for pair in SIGNED_FIELDS for label in pair]
+    return Table("Engine", "the engine", (Column("What", 30), Column("As recorded", 90)), rows)
+
+
+def _life_table(sheet: StatusSheet) -> Table:
+    columns = (
+        Column("Station", 26),
+        Column("Tag", 13),
+        Column("Part number", 14),
+        Column("Part", 24),
+        Column("Serial", 14),
+        Column("Used", 28),
+        Column("Limit", 28),
+        Column("Left", 28),
+        Column("Left at the worst", 11, Kind.NUMBER),
+        Column("Unit", 8),
+        Column("Verdict", 14),
+        Column("Forecast", 34),
+        Column("Limit set by", 22),
+    )
+    rows = [
+        _limit_row((line.station, line.tag, line.part_number, line.part_name, line.serial), standing)
+        for line in sheet.life
+        for standing in line.limits
+    ]
+    rows += [
+        _limit_row(("", "", "", "the engine's overhaul life", ""), standing)
+        for standing in sheet.overhaul.limits
+    ]
+    return Table("Life", "life-limited pieces, and overhaul life", columns, rows, NONE_SAID["life"])
+
+
+def _limit_row(named: tuple[str, ...], standing: LimitStanding) -> Row:
+    left = least_left(standing)
+    figure: Decimal | str = "not known"
+    if left is not None:
+        figure = Decimal(left) / 100 if standing.measure is LifeMeasure.HOURS else Decimal(left)
+    mark = Mark.NONE
+    if not_within(standing):
+        mark = Mark.SHORT if standing.verdict is LifeVerdict.EXPIRED else Mark.ALTERNATE
+    words = (used_words(standing), limit_words(standing), left_words(standing))
+    verdict = (str(standing.verdict), standing.forecast, standing.source)
+    return Row((*named, *words, figure, str(standing.measure), *verdict), mark)
+
+
+def _directive_table(sheet: StatusSheet) -> Table:
+    columns = (
+        Column("Reference", 18),
+        Column("Issue", 8),
+        Column("Title", 36),
+        Column("On", 28),
+        Column("Method", 30),
+        Column("Complied on", 12, Kind.DATE),
+        Column("By", 20),
+        Column("How", 30),
+        Column("Next due", 30),
+        Column("Overdue", 10),
+        Column("Why it does not apply", 36),
+    )
+    rows = [
+        Row(
+            (
+                line.reference,
+                line.issue,
+                line.title,
+                line.subject,
+                line.method,
+                line.complied_on,
+                line.complied_by,
+                line.complied_method,
+                line.next_due,
+                "OVERDUE" if line.overdue else "",
+                line.not_applicable,
+            ),
+            Mark.SHORT if line.overdue else Mark.QUIET if line.not_applicable else Mark.NONE,
+        )
+        for line in sheet.directives
+    ]
+    return Table("Directives", "directives", columns, rows, NONE_SAID["directives"])
+
+
+def _concession_table(sheet: StatusSheet) -> Table:
+    columns = (
+        Column("Reference", 18),
+        Column("Authority", 26),
+        Column("Document", 20),
+        Column("Piece", 30),
+        Column("Station", 26),
+        Column("What it allows", 44),
+        Column("Ends", 28),
+        Column("Left", 24),
+    )
+    rows = [
+        Row(
+            (
+                line.reference,
+                line.authority,
+                line.document,
+                line.piece,
+                line.station,
+                line.allows,
+                line.ends,
+                "ENDED" if line.ended else line.left,
+            ),
+            Mark.SHORT if line.ended else Mark.NONE,
+        )
+        for line in sheet.concessions
+    ]
+    return Table("Concessions", "concessions", columns, rows, NONE_SAID["concessions"])
+
+
+def _hold_table(sheet: StatusSheet) -> Table:
+    columns = (
+        Column("On hold", 34),
+        Column("Reason", 60),
+        Column("Raised", 12, Kind.DATE),
+        Column("Raised by", 24),
+    )
+    rows = [
+        Row((hold_subject(hold), hold.reason, hold.raised_on, hold.raised_by), Mark.SHORT)
+        for hold in sheet.holds
+    ]
+    return Table("Holds", "holds", columns, rows, NONE_SAID["holds"])
+
+
+def _event_table(sheet: StatusSheet) -> Table:
+    columns = (
+        Column("Event", 24),
+        Column("On", 12, Kind.DATE),
+        Column("Engine", 24),
+        Column("Note", 44),
+        Column("Not cleared of it", 50),
+    )
+    rows = [
+        Row(
+            (event.kind, event.event_on, event.of_engine, event.note, ", ".join(event.not_cleared)),
+            Mark.SHORT,
+        )
+        for event in sheet.events
+    ]
+    return Table("Events", "events not cleared", columns, rows, NONE_SAID["events"])
+
+
+def _mod_table(sheet: StatusSheet) -> Table:
+    columns = (Column("Mod", 18), Column("Name", 70), Column("Embodied on", 14, Kind.DATE))
+    rows = [Row((mod.code, mod.name, mod.since_on or "not known")) for mod in sheet.mods]
+    return Table("Mods", "mods embodied", columns, rows, NONE_SAID["mods"])
+
+
+def _build_table(sheet: StatusSheet) -> Table:
+    columns = (
+        Column("What", 26),
+        Column("Station", 30),
+        Column("Part", 40),
+        Column("Missing", 16),
+        Column("Since", 12, Kind.DATE),
+        Column("For", 24),
+        Column("By whose word", 24),
+        Column("Reason", 44),
+    )
+    rows = [
+        Row(("incomplete", at.station, at.part, at.missing, None, "", "", ""), Mark.ALTERNATE)
+        for at in sheet.incomplete
+    ]
+    rows += [
+        Row(
+            (
+                "owed back",
+                debt.station,
+                debt.part,
+                "",
+                debt.owed_on,
+                debt.for_engine,
+                debt.authorised_by,
+                debt.reason,
+            ),
+            Mark.ALTERNATE,
+        )
+        for debt in sheet.debts
+    ]
+    rows += [
+        Row(("presumed, not identified", at.station, at.part, "", at.presumed_on, "", "", ""), Mark.ALTERNATE)
+        for at in sheet.presumed
+    ]
+    none = ". ".join(NONE_SAID[kind] for kind in ("incomplete", "debts", "presumed"))
+    return Table("Build", "incomplete, owed back, presumed", columns, rows, none)
+
+
+def _gap_table(sheet: StatusSheet) -> Table:
+    columns = (
+        Column("Of", 34),
+        Column("From", 14, Kind.DATE),
+        Column("To", 14, Kind.DATE),
+        Column("Gap", 80),
+    )
+    rows = [
+        Row((gap.of, gap.from_on or "not known", gap.to_on or "now", f"GAP: {gap.why}"), Mark.ALTERNATE)
+        for gap in sheet.gaps
+    ]
+    return Table("Gaps", "gaps in its history", columns, rows, NONE_SAID["gaps"])
