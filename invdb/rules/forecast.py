@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
+from invdb.rules.calendar import month_words
 from invdb.rules.life_limits import LimitLine, counted
-from invdb.rules.months import month_words
 from invdb.rules.running import Ran
 from invdb.terms import LifeMeasure, RunningCounted
 

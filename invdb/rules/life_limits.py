@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 
+from invdb.rules.calendar import months_after, months_between
 from invdb.rules.due import DueSoon, severity, worst_verdict
 from invdb.rules.life import (
     LifeVerdict,
@@ -23,7 +24,6 @@ from invdb.rules.life import (
     prior_starts_words,
     starts_words,
 )
-from invdb.rules.months import months_after, months_between
 from invdb.rules.running import RAN_NOTHING, Ran, Span
 from invdb.terms import PRIOR_LIFE_UNKNOWN, HoursKnown, LifeMeasure, LifeSince, PriorLife, RunningCounted
 
