@@ -112,19 +112,19 @@ def _engine_table(sheet: StatusSheet) -> Table:
 
 def _life_table(sheet: StatusSheet) -> Table:
     columns = (
-        Column("Station", 26),
-        Column("Tag", 13),
-        Column("Part number", 14),
-        Column("Part", 24),
-        Column("Serial", 14),
-        Column("Used", 28),
-        Column("Limit", 28),
-        Column("Left", 28),
-        Column("Left at the worst", 11, Kind.NUMBER),
-        Column("Unit", 8),
-        Column("Verdict", 14),
-        Column("Forecast", 34),
-        Column("Limit set by", 22),
+        Column("Station", 22),
+        Column("Tag", 12),
+        Column("Part number", 12),
+        Column("Part", 18),
+        Column("Serial", 10),
+        Column("Used", 20),
+        Column("Limit", 18),
+        Column("Left", 20),
+        Column("Least left", 10, Kind.NUMBER),
+        Column("Unit", 7),
+        Column("Verdict", 12),
+        Column("Forecast", 26),
+        Column("Limit set by", 14),
     )
     rows = [
         _limit_row((line.station, line.tag, line.part_number, line.part_name, line.serial), standing)
@@ -153,17 +153,17 @@ def _limit_row(named: tuple[str, ...], standing: LimitStanding) -> Row:
 
 def _directive_table(sheet: StatusSheet) -> Table:
     columns = (
-        Column("Reference", 18),
-        Column("Issue", 8),
-        Column("Title", 36),
-        Column("On", 28),
-        Column("Method", 30),
+        Column("Reference", 14),
+        Column("Issue", 6),
+        Column("Title", 26),
+        Column("On", 20),
+        Column("Method", 20),
         Column("Complied on", 12, Kind.DATE),
-        Column("By", 20),
-        Column("How", 30),
-        Column("Next due", 30),
+        Column("By", 14),
+        Column("How", 20),
+        Column("Next due", 22),
         Column("Overdue", 10),
-        Column("Why it does not apply", 36),
+        Column("Why it does not apply", 24),
     )
     rows = [
         Row(
@@ -189,14 +189,14 @@ def _directive_table(sheet: StatusSheet) -> Table:
 
 def _concession_table(sheet: StatusSheet) -> Table:
     columns = (
-        Column("Reference", 18),
-        Column("Authority", 26),
-        Column("Document", 20),
-        Column("Piece", 30),
-        Column("Station", 26),
-        Column("What it allows", 44),
-        Column("Ends", 28),
-        Column("Left", 24),
+        Column("Reference", 16),
+        Column("Authority", 20),
+        Column("Document", 14),
+        Column("Piece", 20),
+        Column("Station", 20),
+        Column("What it allows", 32),
+        Column("Ends", 22),
+        Column("Left", 16),
     )
     rows = [
         Row(
@@ -257,14 +257,14 @@ def _mod_table(sheet: StatusSheet) -> Table:
 
 def _build_table(sheet: StatusSheet) -> Table:
     columns = (
-        Column("What", 26),
-        Column("Station", 30),
-        Column("Part", 40),
-        Column("Missing", 16),
+        Column("What", 18),
+        Column("Station", 24),
+        Column("Part", 26),
+        Column("Missing", 14),
         Column("Since", 12, Kind.DATE),
-        Column("For", 24),
-        Column("By whose word", 24),
-        Column("Reason", 44),
+        Column("For", 18),
+        Column("By whose word", 18),
+        Column("Reason", 30),
     )
     rows = [
         Row(("incomplete", at.station, at.part, at.missing, None, "", "", ""), Mark.ALTERNATE)

@@ -141,11 +141,11 @@ def test_the_same_sheet_gives_the_same_bytes() -> None:
 def test_the_workbook_counts_what_is_left_in_numbers() -> None:
     rows = list(book(LINNET)["Life"].iter_rows(min_row=5, values_only=True))
     first, calendar, rod, coupling, overhaul = (dict(zip(rows[0], row, strict=True)) for row in rows[1:])
-    assert (first["Tag"], first["Left at the worst"], first["Unit"]) == ("T000140-2", 287.5, "hours")
-    assert (calendar["Left"], calendar["Left at the worst"]) == ("until 2029-12-01", 66)
-    assert (rod["Verdict"], rod["Left at the worst"]) == ("expired", -3)
-    assert coupling["Left at the worst"] == "not known"
-    assert (overhaul["Part"], overhaul["Left at the worst"]) == ("the engine's overhaul life", 175.4)
+    assert (first["Tag"], first["Least left"], first["Unit"]) == ("T000140-2", 287.5, "hours")
+    assert (calendar["Left"], calendar["Least left"]) == ("until 2029-12-01", 66)
+    assert (rod["Verdict"], rod["Least left"]) == ("expired", -3)
+    assert coupling["Least left"] == "not known"
+    assert (overhaul["Part"], overhaul["Least left"]) == ("the engine's overhaul life", 175.4)
 
 
 def test_the_workbook_has_a_sheet_for_each_section_with_real_dates() -> None:
