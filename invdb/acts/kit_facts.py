@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy import BindParameter, Connection, Row, bindparam, func, or_, select
 from sqlalchemy.orm import Session
 
+from invdb.acts.believed import When
+from invdb.acts.mods_embodied import mod_names, mods_embodied
 from invdb.acts.things import ThingState, Whereabouts
-from invdb.records.catalogue import KitLine, Mod, Part, StandIn, StandInMember
-from invdb.records.engines import Engine, EngineMod, EngineType, Position
+from invdb.records.catalogue import KitLine, Part, StandIn, StandInMember
+from invdb.records.engines import Engine, EngineType, Position
 from invdb.records.people import Owner, OwnerAgreement, Person
 from invdb.records.stock import Batch, Hold, Piece, Pull, PullLine
 from invdb.rules import alternates
@@ -40,11 +42,6 @@ _ENGINE = (
     .join(Owner, Owner.id == Engine.owner_id)
     .where(Engine.id == bindparam("engine"))
 )
-_MODS_EMBODIED = select(EngineMod.mod_id).where(
-    EngineMod.engine_id == bindparam("engine"),
-    EngineMod.embodied,
-    or_(EngineMod.since_on.is_(None), EngineMod.since_on <= bindparam("on")),
-)
 _OWNERS_AGREED = select(OwnerAgreement.owner_id).where(
     OwnerAgreement.for_owner_id == bindparam("owner"),
     or_(OwnerAgreement.engine_id.is_(None), OwnerAgreement.engine_id == bindparam("engine")),
@@ -55,7 +52,6 @@ _ENGINE_HOLDS = select(Hold.reason).where(Hold.engine_id == bindparam("engine"),
 _POSITION = select(Position.id, Position.group_name, Position.name).where(
     Position.id == bindparam("position"), Position.engine_type_id == bindparam("engine_type")
 )
-_MODS = select(Mod.id, Mod.code, EngineType.name).join(EngineType, EngineType.id == Mod.engine_type_id)
 _TYPE_NAMES = select(EngineType.id, EngineType.name)
 _KIT_LINES = (
     select(
@@ -179,14 +175,16 @@ class LineFacts:
     note: str
 
 
-def read_engine(session: Session, engine: int, on: date) -> EngineFacts:
-    """An engine with its mods, owner and the owners who have agreed to lend to it on a day."""
+def read_engine(session: Session, engine: int, on: date, believed_at: datetime | None = None) -> EngineFacts:
+    """An engine with its owner and the owners who have agreed to lend to it on a day, and the mods embodied
+    on that day as believed at an instant (None: now).
+    """
     connection = session.connection()
     row = connection.execute(_ENGINE, {"engine": engine}).one_or_none()
     if row is None:
         raise Refused("That engine is not in the store.", "Choose another.")
-    names = _mod_names(connection)
-    mods = {names[mod] for mod in connection.scalars(_MODS_EMBODIED, {"engine": engine, "on": on})}
+    names = mod_names(session, When(on, believed_at))
+    mods = {names[mod] for mod in mods_embodied(session, engine, on, believed_at)}
     agreed = connection.scalars(_OWNERS_AGREED, {"engine": engine, "owner": row.owner_id, "on": on})
     holds = connection.scalars(_ENGINE_HOLDS, {"engine": engine})
     return EngineFacts(
@@ -227,19 +225,12 @@ class Held:
     issued: int
 
 
-def _mod_names(connection: Connection) -> dict[int, str]:
-    """What mods are called by their ids: the code, and its engine type too where two types share the code."""
-    rows = connection.execute(_MODS).all()
-    codes = Counter(code for _, code, _ in rows)
-    return {mod: code if codes[code] == 1 else f"{code} of {engine_type}" for mod, code, engine_type in rows}
-
-
 class Catalogue:
     """The kit lists and stand-ins that some engine types' kits can call on, read once for one proposal."""
 
     def __init__(self, session: Session, engine_types: Collection[int]) -> None:
         connection = session.connection()
-        self._mod_names = _mod_names(connection)
+        self._mod_names = mod_names(session)
         self._type_names = {engine_type: name for engine_type, name in connection.execute(_TYPE_NAMES)}
         self._lines: dict[tuple[int, str], list[tuple[LineFacts, Effectivity]]] = defaultdict(list)
         parts: set[int] = set()
