@@ -31,16 +31,13 @@ from invdb.paper.status_tables import (
     total_lines,
 )
 from invdb.rules.life import LifeVerdict, prior_hours_words, prior_starts_words
+from invdb.rules.life_limits import left_words, limit_words, used_words
 from invdb.rules.status import (
     DirectiveLine,
     LifeLine,
     LimitStanding,
     StatusSheet,
     against,
-    left_words,
-    limit_words,
-    not_within,
-    used_words,
 )
 
 _TITLE = Style(20, strong=True)
@@ -130,7 +127,8 @@ def _overhaul_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
     if not overhaul.limits:
         yield _fact("Limit", NONE_SAID["overhaul limits"], width)
     for standing in overhaul.limits:
-        words = f"{limit_words(standing)}: used {used_words(standing)}; left {left_words(standing)}"
+        life = standing.line
+        words = f"{limit_words(life.limit)}: used {used_words(life)}; {left_words(life)}"
         yield _fact("Limit", words, width)
         marked = Cell(_LABEL_WIDTH, width - _LABEL_WIDTH)
         for line in _verdict_lines(standing):
@@ -140,13 +138,13 @@ def _overhaul_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
 
 def _verdict_lines(standing: LimitStanding) -> list[Said]:
     style = STRONG
-    if not_within(standing):
-        style = ALARM if standing.verdict is LifeVerdict.EXPIRED else DOUBT
-    lines: list[Said] = [(str(standing.verdict), style)]
+    if not standing.settled:
+        style = ALARM if standing.line.verdict is LifeVerdict.EXPIRED else DOUBT
+    lines: list[Said] = [(str(standing.line.verdict), style)]
     if standing.forecast:
         lines.append(standing.forecast)
-    if standing.source:
-        lines.append((f"by {standing.source}", SMALL))
+    if standing.line.limit.source:
+        lines.append((f"limit set by {standing.line.limit.source}", SMALL))
     return lines
 
 
@@ -173,9 +171,10 @@ def _life_rows(line: LifeLine) -> Iterator[Ruled]:
     for which, standing in enumerate(line.limits):
         # Further limits of the same piece stand below the governing one, named again in short.
         named: list[Said] = piece if which == 0 else [f"{line.tag}, further limit"]
-        figures = ([used_words(standing)], [limit_words(standing)], [left_words(standing)])
-        alarm = standing.verdict is LifeVerdict.EXPIRED
-        yield Ruled((named, *figures, _verdict_lines(standing)), alarm, not_within(standing))
+        life = standing.line
+        figures = ([used_words(life)], [limit_words(life.limit)], [left_words(life)])
+        alarm = life.verdict is LifeVerdict.EXPIRED
+        yield Ruled((named, *figures, _verdict_lines(standing)), alarm, not standing.settled)
 
 
 def _directive_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:

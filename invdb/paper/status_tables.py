@@ -7,16 +7,12 @@ from decimal import Decimal
 from invdb.paper.sheet_xlsx import Column, Kind, Mark, Row, Table
 from invdb.rules.history import HoldLine
 from invdb.rules.life import LifeVerdict, prior_hours_words, prior_starts_words
+from invdb.rules.life_limits import left_words, limit_words, used_words
 from invdb.rules.status import (
     LimitStanding,
     StatusSheet,
     against,
-    least_left,
-    left_words,
-    limit_words,
     meter_words,
-    not_within,
-    used_words,
 )
 from invdb.terms import LifeMeasure
 
@@ -139,16 +135,17 @@ def _life_table(sheet: StatusSheet) -> Table:
 
 
 def _limit_row(named: tuple[str, ...], standing: LimitStanding) -> Row:
-    left = least_left(standing)
+    line = standing.line
     figure: Decimal | str = "not known"
-    if left is not None:
-        figure = Decimal(left) / 100 if standing.measure is LifeMeasure.HOURS else Decimal(left)
+    if line.left_worst is not None:
+        hours = line.limit.measure is LifeMeasure.HOURS
+        figure = Decimal(line.left_worst) / 100 if hours else Decimal(line.left_worst)
     mark = Mark.NONE
-    if not_within(standing):
-        mark = Mark.SHORT if standing.verdict is LifeVerdict.EXPIRED else Mark.ALTERNATE
-    words = (used_words(standing), limit_words(standing), left_words(standing))
-    verdict = (str(standing.verdict), standing.forecast, standing.source)
-    return Row((*named, *words, figure, str(standing.measure), *verdict), mark)
+    if not standing.settled:
+        mark = Mark.SHORT if line.verdict is LifeVerdict.EXPIRED else Mark.ALTERNATE
+    words = (used_words(line), limit_words(line.limit), left_words(line))
+    verdict = (str(line.verdict), standing.forecast, line.limit.source)
+    return Row((*named, *words, figure, str(line.limit.measure), *verdict), mark)
 
 
 def _directive_table(sheet: StatusSheet) -> Table:

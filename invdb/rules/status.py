@@ -12,9 +12,11 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from invdb.rules.history import HoldLine
-from invdb.rules.life import LifeVerdict, hours_words, prior_hours_words, prior_starts_words, starts_words
+from invdb.rules.life import LifeVerdict, hours_words
+from invdb.rules.life_limits import LimitLine, limit_words
 from invdb.rules.running import RAN_NOTHING, Ran, span_of
-from invdb.terms import HoursKnown, LifeMeasure, LifeSince, PriorLife, RunningCounted, Scope
+from invdb.rules.told import counted
+from invdb.terms import PriorLife, Scope
 
 _SETTLED = frozenset({LifeVerdict.WITHIN, LifeVerdict.NO_LIMIT})
 
@@ -41,21 +43,15 @@ class RunTotals:
 
 @dataclass(frozen=True)
 class LimitStanding:
-    """How one limit stands: ``limit`` and ``used`` in hundredths of an hour, starts, or calendar months.
+    """How one limit stands, and in words when it will run out by the engine's own use of late."""
 
-    A limit by the calendar has ``due_on``, the day it runs out, where that is known. ``forecast`` says in
-    words when it will run out by the engine's own recent use. ``source`` is the document that sets it.
-    """
-
-    measure: LifeMeasure
-    used: PriorLife
-    limit: int
-    verdict: LifeVerdict
-    counted: RunningCounted = RunningCounted.ALL
-    since: LifeSince = LifeSince.NEW
-    due_on: date | None = None
+    line: LimitLine
     forecast: str = ""
-    source: str = ""
+
+    @property
+    def settled(self) -> bool:
+        """Whether there is life left of it, and not near its end."""
+        return self.line.verdict in _SETTLED
 
 
 @dataclass(frozen=True)
@@ -219,98 +215,6 @@ class StatusSheet:
     gaps: tuple[StatusGap, ...] = ()
 
 
-def months_words(months: int) -> str:
-    """'1 month', '24 months'."""
-    return f"{months} month" if months == 1 else f"{months} months"
-
-
-def figure_words(figure: int, measure: LifeMeasure) -> str:
-    """'312.50 h', '40 starts' or '24 months'."""
-    match measure:
-        case LifeMeasure.HOURS:
-            return hours_words(figure)
-        case LifeMeasure.STARTS:
-            return starts_words(figure)
-        case LifeMeasure.MONTHS:
-            return months_words(figure)
-
-
-def amount_words(amount: PriorLife, measure: LifeMeasure) -> str:
-    """A figure, a range, 'at least …, no upper end known', or 'not known'."""
-    match measure:
-        case LifeMeasure.HOURS:
-            return prior_hours_words(amount)
-        case LifeMeasure.STARTS:
-            return prior_starts_words(amount)
-        case LifeMeasure.MONTHS:
-            return _months_amount_words(amount)
-
-
-def _months_amount_words(amount: PriorLife) -> str:
-    match amount.known, amount.low, amount.high:
-        case HoursKnown.EXACT, int(low), _:
-            return months_words(low)
-        case HoursKnown.BETWEEN, int(low), int(high):
-            return f"between {months_words(low)} and {months_words(high)}"
-        case HoursKnown.AT_LEAST, int(low), _:
-            return f"at least {months_words(low)}, no upper end known"
-        case _:
-            return "not known"
-
-
-def limit_words(standing: LimitStanding) -> str:
-    """'600.00 h since new', '200.00 h since overhaul, flight only', '120 months since new'."""
-    words = f"{figure_words(standing.limit, standing.measure)} since {standing.since}"
-    if standing.measure is LifeMeasure.HOURS and standing.counted is RunningCounted.FLIGHT:
-        words += f", {standing.counted}"
-    return words
-
-
-def used_words(standing: LimitStanding) -> str:
-    """What is used up of the limit, as far as it is known."""
-    return amount_words(standing.used, standing.measure)
-
-
-def left_words(standing: LimitStanding) -> str:
-    """What is left of a limit, the worse end first: never more than is known.
-
-    'at most 40.00 h, how much is not known' where what was used has no upper end; 'none, over by 3.00 h'
-    once it is used up at the least. By the calendar, the day it runs out.
-    """
-    if standing.due_on is not None:
-        ended = standing.verdict is LifeVerdict.EXPIRED
-        return (
-            f"none, since {standing.due_on.isoformat()}" if ended else f"until {standing.due_on.isoformat()}"
-        )
-    used, measure = standing.used, standing.measure
-    most = standing.limit - (used.low or 0)
-    if most <= 0:
-        return f"none, over by {figure_words(-most, measure)}" if most else "none"
-    if used.high is None:
-        if used.known is HoursKnown.UNKNOWN:
-            return "not known"
-        return f"at most {figure_words(most, measure)}, how much is not known"
-    least = standing.limit - used.high
-    if least == most:
-        return figure_words(most, measure)
-    return (
-        f"between {figure_words(least, measure) if least > 0 else 'none'} and {figure_words(most, measure)}"
-    )
-
-
-def least_left(standing: LimitStanding) -> int | None:
-    """What is left at the worst, in the measure's unit; below zero when over, None where no one knows it."""
-    if standing.used.high is not None:
-        return standing.limit - standing.used.high
-    over = standing.limit - (standing.used.low or 0)
-    return over if over <= 0 else None
-
-
-def not_within(standing: LimitStanding) -> bool:
-    """Whether a limit is used up, nearly so, or nobody knows."""
-    return standing.verdict not in _SETTLED
-
-
 def meter_words(meter: int | None) -> str:
     """'reads 812.40 h', or that there is none."""
     return "no meter, logged by hand" if meter is None else f"reads {hours_words(meter)}"
@@ -330,12 +234,11 @@ def _against(sheet: StatusSheet) -> Iterator[str]:
         yield f"On hold, {what}: {reason}"
     for line in sheet.life:
         for standing in line.limits:
-            if not_within(standing):
-                what = f"{line.part_name} {line.tag}, {line.station}"
-                yield f"{what}: {standing.verdict} ({limit_words(standing)})"
+            if not standing.settled:
+                yield f"{line.part_name} {line.tag}, {line.station}: {_verdict_words(standing)}"
     for standing in sheet.overhaul.limits:
-        if not_within(standing):
-            yield f"Overhaul life: {standing.verdict} ({limit_words(standing)})"
+        if not standing.settled:
+            yield f"Overhaul life: {_verdict_words(standing)}"
     for directive in sheet.directives:
         if directive.overdue:
             yield f"Directive {directive.reference} is overdue: {directive.next_due}"
@@ -345,16 +248,16 @@ def _against(sheet: StatusSheet) -> Iterator[str]:
     for event in sheet.events:
         yield f"{event.kind.capitalize()} of {event.event_on.isoformat()} is not cleared"
     if sheet.incomplete:
-        yield _counted(len(sheet.incomplete), "station is incomplete", "stations are incomplete")
+        yield counted(len(sheet.incomplete), "station is incomplete", "stations are incomplete")
     if sheet.presumed:
-        yield _counted(
+        yield counted(
             len(sheet.presumed),
             "station holds what nobody has identified",
             "stations hold what nobody has identified",
         )
     if sheet.gaps:
-        yield _counted(len(sheet.gaps), "gap in the history is known", "gaps in the history are known")
+        yield counted(len(sheet.gaps), "gap in the history is known", "gaps in the history are known")
 
 
-def _counted(count: int, one: str, many: str) -> str:
-    return f"{count} {one if count == 1 else many}"
+def _verdict_words(standing: LimitStanding) -> str:
+    return f"{standing.line.verdict} ({limit_words(standing.line.limit)})"

@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date
 
 from invdb.rules.history import HoldLine
-from invdb.rules.life import LifeVerdict
-from invdb.rules.running import Ran, Span
+from invdb.rules.life_limits import Limit, Lived, judge
+from invdb.rules.running import Ran, Span, span_of
 from invdb.rules.status import (
     ConcessionLine,
     DebtLine,
@@ -37,32 +37,34 @@ def exactly(figure: int) -> PriorLife:
     return PriorLife(HoursKnown.EXACT, figure, figure)
 
 
-WITHIN = LimitStanding(
-    LifeMeasure.HOURS,
+def by_hours(used: PriorLife, limit: Limit, forecast: str = "") -> LimitStanding:
+    """How a limit by hours stands after so much flying."""
+    lived = Lived({None: Ran(span_of(used))}, {None: Ran(span_of(used))})
+    return LimitStanding(judge(lived, [limit], date(2024, 5, 31), None).lines[0], forecast)
+
+
+WITHIN = by_hours(
     exactly(31250),
-    60000,
-    LifeVerdict.WITHIN,
-    forecast="between 2031-02 and 2034-09, by the use of the last 12 months",
-    source="manual PL-M 4, sheet 12",
+    Limit(LifeMeasure.HOURS, 60000, source="manual PL-M 4, sheet 12"),
+    "between Feb 2031 and Sep 2034 at the pace of the last 90 to 730 days",
 )
-EXPIRED = LimitStanding(
-    LifeMeasure.HOURS,
+EXPIRED = by_hours(
     PriorLife(HoursKnown.BETWEEN, 19000, 20300),
-    20000,
-    LifeVerdict.EXPIRED,
-    counted=RunningCounted.FLIGHT,
-    since=LifeSince.OVERHAUL,
+    Limit(LifeMeasure.HOURS, 20000, RunningCounted.FLIGHT, LifeSince.OVERHAUL),
 )
-UNKNOWN = LimitStanding(
-    LifeMeasure.STARTS, PriorLife(HoursKnown.AT_LEAST, 300), 1200, LifeVerdict.UNKNOWN, forecast="not known"
-)
-CALENDAR = LimitStanding(
-    LifeMeasure.MONTHS,
-    exactly(54),
-    120,
-    LifeVerdict.WITHIN,
-    due_on=date(2029, 12, 1),
-    forecast="2029-12-01",
+_STARTED = Lived({None: Ran(starts=Span(300, 300, 1))}, made_on=date(2019, 12, 1))
+UNKNOWN, CALENDAR = (
+    LimitStanding(line, words)
+    for line, words in zip(
+        judge(
+            _STARTED,
+            [Limit(LifeMeasure.STARTS, 1200), Limit(LifeMeasure.MONTHS, 120)],
+            date(2024, 5, 31),
+            None,
+        ).lines,
+        ("no forecast: how much is left is not known", "by the calendar, on 2029-12-01"),
+        strict=True,
+    )
 )
 
 LINNET = StatusSheet(
@@ -86,11 +88,7 @@ LINNET = StatusSheet(
         "HW-77",
         exactly(32460),
         exactly(402),
-        (
-            LimitStanding(
-                LifeMeasure.HOURS, exactly(32460), 50000, LifeVerdict.WITHIN, since=LifeSince.OVERHAUL
-            ),
-        ),
+        (by_hours(exactly(32460), Limit(LifeMeasure.HOURS, 50000, since=LifeSince.OVERHAUL)),),
     ),
     last_entry=1204,
     last_hash="9f2c" * 16,
