@@ -130,6 +130,7 @@ def candidate(state: ThingState, checks: ReceivingChecks) -> Candidate:
         state.prior_hours,
         state.life_limit,
         state.life_limited,
+        state.doubts,
     )
 
 

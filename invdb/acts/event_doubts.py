@@ -249,12 +249,12 @@ def events_on(session: Session, things: Collection[Thing]) -> dict[Thing, tuple[
     return _still_open(found)
 
 
-def doubts_on(session: Session, things: Collection[Thing]) -> dict[Thing, tuple[str, ...]]:
+def doubts_on(connection: Connection, things: Collection[Thing]) -> dict[Thing, tuple[str, ...]]:
     """In words, what taints these things wherever they are; see `events_on`.
 
     Of a batch, what only its fitted quantity was inside for is left out: the rest may be used.
     """
-    open_events = _still_open(_follow(session.connection(), things))
+    open_events = _still_open(_follow(connection, things))
     return {thing: tuple(event.doubt for event in events) for thing, events in open_events.items()}
 
 

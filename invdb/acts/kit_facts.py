@@ -361,6 +361,7 @@ def offered_at(state: ThingState, where: Whereabouts) -> Offered:
         prior_hours=state.prior_hours,
         life_limit=state.life_limit,
         life_limited=state.life_limited,
+        doubts=state.doubts,
     )
 
 

@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import BindParameter, Connection, Select, bindparam, func, select
 from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
 
+from invdb.acts.event_doubts import doubts_on
 from invdb.acts.numbers import Thing
 from invdb.records.catalogue import Part, PartHazard
 from invdb.records.documents import DocumentLink
@@ -41,7 +42,10 @@ class Whereabouts:
 
 @dataclass(frozen=True)
 class ThingState:
-    """A piece or a batch as the store has it; hours in hundredths."""
+    """A piece or a batch as the store has it; hours in hundredths.
+
+    ``doubts`` are of the engine events that it was inside for and has not been cleared of.
+    """
 
     thing: Thing
     tag: str
@@ -69,6 +73,7 @@ class ThingState:
     hazards: bool
     where: tuple[Whereabouts, ...]
     reserved_for: tuple[str, ...]
+    doubts: tuple[str, ...] = ()
 
 
 _SHARED = (
@@ -306,6 +311,7 @@ def _state(
         hazards=get["part_id"] in extra.hazardous,
         where=where,
         reserved_for=reserved_for,
+        doubts=extra.doubts.get(thing, ()),
     )
 
 
@@ -320,6 +326,10 @@ class _Extras:
         self.part_holds: dict[int, list[str]] = defaultdict(list)
         self.hazardous: set[int] = set()
         self._pulls: dict[int, list[str]] = defaultdict(list)
+        self.doubts = doubts_on(
+            connection,
+            [*(Thing(piece=piece) for piece in pieces), *(Thing(batch=batch) for batch in batches)],
+        )
         for some in _chunks(pieces):
             for piece, number in connection.execute(_PAPERS_OF_PIECES, {"ids": some}):
                 self.papers[Thing(piece=piece)] = number

@@ -15,7 +15,7 @@ class Candidate:
 
     ``checks_missing`` are the receiving checks not recorded yet, in words; ``papers`` how many there are;
     ``prior_hours`` None for a batch; ``life_limit`` None where none is recorded, though the part may be
-    ``life_limited``.
+    ``life_limited``; ``doubts`` are of engine events that it has not been cleared of, each a clause.
     """
 
     tag: str
@@ -28,6 +28,7 @@ class Candidate:
     prior_hours: PriorLife | None
     life_limit: int | None
     life_limited: bool
+    doubts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,7 @@ def bars_to_acceptance(candidate: Candidate, scope: Scope, on: date, licensed: b
     if candidate.condition is Condition.SERVICEABLE and candidate.scope is scope:
         bars.append(Bar(f"it is accepted for {scope} already"))
     bars += [Bar(f"it is on hold: {reason}") for reason in candidate.hold_reasons]
+    bars += [Bar(f"it was {doubt}") for doubt in candidate.doubts]
     if candidate.shelf_expiry_on is not None and candidate.shelf_expiry_on <= on:
         bars.append(Bar(f"its shelf life ended on {candidate.shelf_expiry_on.isoformat()}"))
     if candidate.prior_hours is not None:

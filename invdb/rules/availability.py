@@ -23,6 +23,7 @@ class BarKind(StrEnum):
     LIFE = "life"
     RENEWED = "renewed always"
     HOLD = "hold"
+    EVENT = "engine event"
     OWNER = "owner"
     RESERVED = "reserved"
 
@@ -54,7 +55,8 @@ class Offered:
     """What is known of a thing at one place, hours in hundredths.
 
     ``free`` is what is neither issued nor set aside, in the smallest unit; ``prior_hours`` is None for a
-    batch; ``life_limit`` None where none is recorded, though the part may be ``life_limited``.
+    batch; ``life_limit`` None where none is recorded, though the part may be ``life_limited``. ``doubts`` are
+    of engine events that it has not been cleared of, each a clause.
     """
 
     condition: Condition
@@ -74,6 +76,7 @@ class Offered:
     prior_hours: PriorLife | None
     life_limit: int | None
     life_limited: bool
+    doubts: tuple[str, ...] = ()
 
 
 def bars(offered: Offered, asking: Asking) -> tuple[str, ...]:
@@ -137,6 +140,8 @@ def _bars_by_life(offered: Offered, asking: Asking) -> Iterator[Bar]:
 def _bars_by_right(offered: Offered, asking: Asking) -> Iterator[Bar]:
     for reason in offered.holds:
         yield Bar(BarKind.HOLD, f"on hold: {reason}")
+    for doubt in offered.doubts:
+        yield Bar(BarKind.EVENT, doubt)
     if offered.owner != asking.owner and offered.owner not in asking.agreed_owners:
         yield Bar(BarKind.OWNER, f"belongs to {offered.owner_name}, with no agreement for this engine")
     if offered.free <= 0 and offered.reserved_for:
