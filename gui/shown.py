@@ -224,3 +224,68 @@ class LifeLine:
     stretches: tuple[Stretch, ...] = ()
     holds: tuple[Stretch, ...] = ()
     moments: tuple[Moment, ...] = field(default=())
+
+
+@dataclass(frozen=True)
+class Gauge:
+    """Life used against the limit that governs, in that limit's own unit.
+
+    ``used_high`` is None where no upper end is known. ``soon`` is from where on it is due soon, or None.
+    ``figure`` says both in words ("412.50 of 600.00 h since new") and ``sign`` is the word of its sign.
+    """
+
+    used_low: int
+    used_high: int | None
+    limit: int
+    figure: str
+    sign: str
+    soon: int | None = None
+
+
+@dataclass(frozen=True)
+class FilledStation:
+    """One station of a position with one thing that is in it, or with the words that say that nothing is.
+
+    ``x`` and ``y`` are where it sits within the cylinder's own square, -1 to 1, the head upward. ``thing`` is
+    its tag and part, ``words`` what else there is to say of it in one line, ``depth`` how many other things
+    of the same position it lies within. ``detail`` is what pointing at it tells; ``key`` is what an act on it
+    needs and stays the same when it is read again. A ``section`` other than the one before gets a heading.
+    """
+
+    key: Any
+    station: str
+    x: float
+    y: float
+    thing: str
+    sign: str
+    words: str = ""
+    gauge: Gauge | None = None
+    depth: int = 0
+    detail: str = ""
+    section: str = ""
+
+
+@dataclass(frozen=True)
+class DueBar:
+    """Something that falls due, with the earliest and the latest day that the use so far leads one to expect.
+
+    ``earliest`` is None where no day can be told at all; ``latest`` None where it may also be much later.
+    ``words`` says what is left and when, ``sign`` is the word of its sign.
+    """
+
+    key: Any
+    engine: str
+    what: str
+    sign: str
+    earliest: date | None
+    latest: date | None
+    words: str
+    detail: str = ""
+
+
+@dataclass(frozen=True)
+class DayMark:
+    """A day on which something changed, and what, for a slider over time."""
+
+    on: date
+    word: str

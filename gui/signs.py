@@ -75,6 +75,13 @@ _SIGNS = (
     Sign("▭", "paper", SKY_BLUE),
     Sign("⌕", "inspection", BLUISH_GREEN),
     Sign("⚠", "take care", VERMILLION),
+    Sign("✓", "within limits", BLUISH_GREEN),
+    Sign("?", "unknown", REDDISH_PURPLE),
+    Sign("–", "no limit", GREY),
+    Sign("◌", "presumed", ORANGE),
+    Sign("○", "nothing recorded", GREY),
+    Sign("⇠", "owed", VERMILLION),
+    Sign("☇", "event not cleared", VERMILLION),
 )
 SIGNS: dict[str, Sign] = {each.word: each for each in _SIGNS}
 
@@ -85,6 +92,24 @@ def sign(word: str) -> Sign:
     KeyError if there is no such sign: a new state needs a mark of its own before it can be shown.
     """
     return SIGNS[str(word)]
+
+
+_LOOKED_AT_FIRST = (
+    "expired",
+    "event not cleared",
+    "on hold",
+    "unknown",
+    "due soon",
+    "owed",
+    "presumed",
+    "history missing",
+    "nothing recorded",
+)
+
+
+def urgency(word: str) -> int:
+    """How much a sign, by its word, asks to be looked at: 0 for what is in order, higher for what is not."""
+    return len(_LOOKED_AT_FIRST) - _LOOKED_AT_FIRST.index(word) if word in _LOOKED_AT_FIRST else 0
 
 
 def _channels(colour: str) -> tuple[int, int, int]:

@@ -108,6 +108,19 @@ class Theme:
         """Width of the text in pixels in one of the named fonts."""
         return int(self.root.tk.call("font", "measure", name, text))
 
+    def shortened(self, text: str, width: float, name: str = BODY) -> str:
+        """The text, or as much of its beginning as fits that width in pixels with an ellipsis behind it."""
+        if self.measure(text, name) <= width:
+            return text
+        fits, too_long = 0, len(text)
+        while too_long - fits > 1:
+            middle = (fits + too_long) // 2
+            if self.measure(f"{text[:middle].rstrip()}…", name) <= width:
+                fits = middle
+            else:
+                too_long = middle
+        return f"{text[:fits].rstrip()}…"
+
     def line_height(self, name: str = BODY) -> int:
         """Height of a line in pixels in one of the named fonts."""
         return int(self.root.tk.call("font", "metrics", name, "-linespace"))

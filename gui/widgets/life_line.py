@@ -11,6 +11,8 @@ from typing import Any
 from gui.shown import LifeLine, Moment, Stretch
 from gui.signs import sign
 from gui.theme import BODY, CAPTION, Theme, has_focus
+from gui.widgets.hatching import hatch
+from gui.widgets.time_axis import ticks_between
 from gui.widgets.tip import PartTips
 
 MARGIN = 14
@@ -22,8 +24,6 @@ HEIGHT = 140
 HATCH_STEP = 7
 HOW_TO_READ = "Point at a stretch, or walk there with the arrow keys, to read of it."
 TICK_WIDTH_MIN = 58
-DAYS_PER_YEAR = 365.2425
-MONTHS_PER_TICK = (1, 3, 6, 12, 24, 60, 120, 240, 600, 1200, 2400)
 MISSING = "history missing"
 
 
@@ -135,7 +135,7 @@ class LifeLineView(tk.Canvas):
         line = palette.tone(shown.hue)
         self.create_rectangle(left, top, right, top + height, fill=fill, outline="")
         if missing:
-            self._hatch(left, top, right, top + height, line)
+            hatch(self, (left, top, right, top + height), px(HATCH_STEP), line)
         self.create_rectangle(left, top, right, top + height, outline=line, width=px(1))
         if height >= px(BAND_HEIGHT):
             for text in (f"{shown.mark} {stretch.word}", shown.mark):
@@ -150,15 +150,6 @@ class LifeLineView(tk.Canvas):
                     self.create_text(middle, centre, text=text, font=CAPTION, fill=colour)
                     break
         self._parts.append(_Part(stretch, left, top, right, top + height))
-
-    def _hatch(self, left: float, top: float, right: float, bottom: float, colour: str) -> None:
-        """Slanting lines within the box, drawn one by one since not every window system has a stipple."""
-        height, step = bottom - top, self._theme.px(HATCH_STEP)
-        for number in range(1 + int((right - left + height) / step)):
-            foot = left - height + number * step
-            start, end = max(foot, left), min(foot + height, right)
-            if start < end:
-                self.create_line(start, bottom - (start - foot), end, bottom - (end - foot), fill=colour)
 
     def _draw_moments(self, moments: tuple[Moment, ...], across: Callable[[date], float], top: float) -> None:
         palette, px = self._theme.palette, self._theme.px
@@ -251,17 +242,3 @@ def told_of(item: Stretch | Moment) -> str:
     said = item.word if shown.word in item.word else f"{shown.word}, {item.word}"
     head = f"{when}: {shown.mark} {said}"
     return f"{head}\n{item.detail}" if item.detail else head
-
-
-def ticks_between(first: date, last: date, most: int) -> list[tuple[date, str]]:
-    """About ``most`` round days between two at most, with their words: years, or months if they are near."""
-    months = max(1.0, (last.toordinal() - first.toordinal()) / DAYS_PER_YEAR * 12)
-    step = next((each for each in MONTHS_PER_TICK if months / each <= max(most, 1)), MONTHS_PER_TICK[-1])
-    count = first.year * 12 + first.month - 1
-    count += -count % step if step > 1 else (first.day > 1)
-    ticks = []
-    while (day := date(count // 12, count % 12 + 1, 1)) <= last:
-        if day >= first:
-            ticks.append((day, f"{day:%Y}" if step >= 12 else f"{day:%Y-%m}"))
-        count += step
-    return ticks

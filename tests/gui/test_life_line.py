@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gui.shown import LifeLine, Moment, Stretch
-from gui.widgets.life_line import LifeLineView, ticks_between, told_of
+from gui.widgets.life_line import LifeLineView, told_of
+from gui.widgets.time_axis import ticks_between
 from tests.gui.desk import Desk
 
 LIFE = LifeLine(
