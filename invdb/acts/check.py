@@ -18,6 +18,7 @@ from invdb.records.ledger import NO_HASH, Entry
 from invdb.records.nesting import NESTING_MAX
 from invdb.records.registry import RECORDED
 from invdb.records.replay import batches_replayed, pieces_replayed, pull_lines_replayed, records_replayed
+from invdb.records.replay_life import logs_replayed, services_replayed
 from invdb.records.streams import raw_rows
 from invdb.records.words import word_differences
 from invdb.store import Store
@@ -105,6 +106,9 @@ def _differences(connection: Connection, entries: int, progress: Progress) -> It
     yield from batches_replayed(connection, chain.days)
     yield from pull_lines_replayed(connection, chain.days)
     yield from _nesting(connection)
+    progress("Adding up what was run", None)
+    yield from logs_replayed(connection)
+    yield from services_replayed(connection)
     progress("Comparing the words that find things", None)
     for word in word_differences(connection):
         yield Difference(None, _word_sentence(word.kind, word.ref, word.missing, word.left_over))

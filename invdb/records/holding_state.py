@@ -16,6 +16,7 @@ from invdb.records.ledger import Entry, EntryLine
 from invdb.records.nesting import check_pieces, check_pieces_over_time, that_hold
 from invdb.records.stock import Batch, Holding, Piece, Place, PullLine, Stay
 from invdb.rules.folding import (
+    FITTED_KINDS,
     OUTSIDE_PLACE,
     Contradiction,
     Held,
@@ -27,7 +28,7 @@ from invdb.rules.folding import (
     fold_piece,
     fold_pull_line,
 )
-from invdb.terms import LineKind, Refused
+from invdb.terms import LineKind, PlaceKind, Refused
 
 Thing = tuple[int | None, int | None]
 _IDS_AT_ONCE = 500
@@ -80,9 +81,7 @@ _STANDING = (
 _HELD = select(Holding.batch_id, Holding.place_id, Holding.quantity, Holding.reserved).where(
     Holding.batch_id.in_(bindparam("ids", expanding=True))
 )
-_PULL_PLACES = select(Place.id).where(
-    Place.id.in_(bindparam("ids", expanding=True)), Place.pull_id.is_not(None)
-)
+_PLACES = select(Place.id, Place.kind).where(Place.id.in_(bindparam("ids", expanding=True)))
 _SET_PIECE = update(Piece).where(Piece.id == bindparam("piece"))
 _ADD_STAYS = insert(Stay)
 _END_STAY = update(Stay).where(Stay.piece_id == bindparam("piece"), Stay.sequence == bindparam("which"))
@@ -339,19 +338,22 @@ def _held_after(
 def rederive_pull_lines(connection: Connection, pull_lines: Collection[int]) -> None:
     """Count anew what pull lines have set aside, were given and gave back."""
     lines = _read_lines(connection, _LINES_OF_PULL_LINES, pull_lines)
-    places = {line.from_place for each in lines.values() for line in each}
-    pull_places = {
-        place for some in _chunks(places) for place in connection.scalars(_PULL_PLACES, {"ids": some})
+    places = {place for each in lines.values() for line in each for place in (line.from_place, line.to_place)}
+    kinds = {
+        place: kind for some in _chunks(places) for place, kind in connection.execute(_PLACES, {"ids": some})
     }
+    pull_places = {place for place, kind in kinds.items() if kind is PlaceKind.PULL}
+    fitted_places = {place for place, kind in kinds.items() if kind in FITTED_KINDS}
     counted: list[_Row] = []
     for pull_line, each in lines.items():
-        pulled = fold_pull_line(each, pull_places)
+        pulled = fold_pull_line(each, pull_places, fitted_places)
         counted.append(
             {
                 "pull_line": pull_line,
                 "reserved": pulled.reserved,
                 "issued": pulled.issued,
                 "returned": pulled.returned,
+                "fitted": pulled.fitted,
             }
         )
     _write(connection, _SET_PULL_LINE, counted)

@@ -103,7 +103,7 @@ def check_pieces(connection: Connection, moved: Mapping[int, int], holding: Iter
 def check_pieces_over_time(connection: Connection, moved: Collection[int]) -> None:
     """The same at every moment that there was; for an act that is late or that reverses."""
     climber = _Climber(connection)
-    for piece_id in _ever_beneath(connection, moved):
+    for piece_id in ever_beneath(connection, moved):
         climber.climb(piece_id, (date.min, 0), _END, (piece_id,))
 
 
@@ -175,7 +175,19 @@ def _directly_in(connection: Connection, pieces: Collection[int]) -> set[int]:
     return found
 
 
-def _ever_beneath(connection: Connection, pieces: Collection[int]) -> set[int]:
+def now_beneath(connection: Connection, pieces: Collection[int]) -> set[int]:
+    """These pieces, and every piece that is in one of them now, or in one of those."""
+    beneath = set(pieces)
+    level = beneath
+    for _ in range(NESTING_MAX + 1):
+        level = _directly_in(connection, that_hold(connection, level)) - beneath
+        if not level:
+            break
+        beneath |= level
+    return beneath
+
+
+def ever_beneath(connection: Connection, pieces: Collection[int]) -> set[int]:
     """These pieces, and every piece that was ever in one of them, or in one of those."""
     beneath = set(pieces)
     level = beneath

@@ -25,6 +25,8 @@ from invdb.records.draft import Draft, plain_line
 from invdb.records.ledger import Entry, EntryFact, EntryLine, LedgerHead
 from invdb.records.nesting import check_places
 from invdb.records.registry import MAKING_ORDER, TABLES, pointing_at, to_row
+from invdb.records.running_state import engines_concerned, follow_logs
+from invdb.records.service_state import follow_service
 from invdb.records.words import reindex
 from invdb.rules.folding import OUTSIDE_PLACE, Plain, RecordKey, fold_record
 from invdb.rules.sealing import canonical, chain_hash
@@ -236,6 +238,9 @@ def _derive(connection: Connection, draft: Draft, number: int, late: bool) -> No
         holding_state.apply(connection, draft.lines, draft.happened_on, number)
     if pull_lines:
         holding_state.rederive_pull_lines(connection, pull_lines)
+    engines = engines_concerned(connection, touched)
+    rewritten = follow_logs(connection, engines, gone, number) if engines else set()
+    follow_service(connection, draft, late, [piece for piece, _ in things if piece], gone, rewritten)
     _remove_rows(connection, gone)
     reindex(connection, touched, draft.new_records)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from typing import Any
 
@@ -14,6 +14,7 @@ from invdb.records.registry import FACT_COLUMNS, to_row
 from invdb.records.stock import Place
 from invdb.records.streams import Row, merged, raw_rows
 from invdb.rules.folding import (
+    FITTED_KINDS,
     OUTSIDE_PLACE,
     Contradiction,
     Line,
@@ -24,7 +25,7 @@ from invdb.rules.folding import (
     fold_pull_line,
     fold_record,
 )
-from invdb.terms import LineKind
+from invdb.terms import LineKind, PlaceKind
 
 Days = Mapping[int, date]
 
@@ -116,9 +117,9 @@ def _plain(value: Plain) -> Plain:
     return str(value) if isinstance(value, str) else value
 
 
-def pull_places(connection: Connection) -> set[int]:
-    """The places that are pulls, from which kit is given back."""
-    rows = raw_rows(connection, "place", ["id"], ["id"], column("pull_id").is_not(None))
+def places_of_kinds(connection: Connection, kinds: Iterable[str]) -> set[int]:
+    """The places of some kinds: pulls, from which kit is given back, or what it is fitted in."""
+    rows = raw_rows(connection, "place", ["id"], ["id"], column("kind").in_([str(kind) for kind in kinds]))
     return {row[0] for row in rows}
 
 
@@ -235,8 +236,9 @@ def _last_at(lines: list[Line], place: int) -> int | None:
 
 def pull_lines_replayed(connection: Connection, days: Days) -> Iterator[Difference]:
     """How the counts of pull lines differ from the fold of their lines."""
-    places = pull_places(connection)
-    rows = raw_rows(connection, "pull_line", ("id", "reserved", "issued", "returned"), ["id"])
+    places = places_of_kinds(connection, [PlaceKind.PULL])
+    fitted = places_of_kinds(connection, FITTED_KINDS)
+    rows = raw_rows(connection, "pull_line", ("id", "reserved", "issued", "returned", "fitted"), ["id"])
     for pull_line, (lines, row) in merged(_lines_by(connection, "pull_line_id"), rows):
         counting = _counting(lines, days)
         last = counting[-1].number if counting else None
@@ -244,7 +246,7 @@ def pull_lines_replayed(connection: Connection, days: Days) -> Iterator[Differen
             if counting:
                 yield Difference(last, f"There is no pull line {pull_line}, though stock was moved for it.")
             continue
-        kept, said = Pulled(*row[0][1:]), fold_pull_line(counting, places)
+        kept, said = Pulled(*row[0][1:]), fold_pull_line(counting, places, fitted)
         if kept != said:
             yield Difference(
                 last,
@@ -254,7 +256,10 @@ def pull_lines_replayed(connection: Connection, days: Days) -> Iterator[Differen
 
 
 def _pulled_words(pulled: Pulled) -> str:
-    return f"{pulled.reserved} reserved, {pulled.issued} issued and {pulled.returned} returned"
+    return (
+        f"{pulled.reserved} reserved, {pulled.issued} issued, {pulled.returned} given back or fitted and"
+        f" {pulled.fitted} fitted"
+    )
 
 
 def _lines_by(connection: Connection, key: str) -> Iterator[Row]:

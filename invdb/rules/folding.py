@@ -7,13 +7,15 @@ happened_on <= D and recorded_at <= B, leaving out those that were reversed by B
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from itertools import groupby
 
-from invdb.terms import LineKind
+from invdb.terms import LineKind, PlaceKind
 
+# What is at a place of these kinds is part of an engine, or of another piece.
+FITTED_KINDS = frozenset({PlaceKind.ENGINE, PlaceKind.STATION, PlaceKind.PIECE})
 # Where everything is before it comes and after it goes; it holds no batch quantity.
 OUTSIDE_PLACE = 1
 
@@ -101,11 +103,15 @@ class Held:
 
 @dataclass(frozen=True)
 class Pulled:
-    """What a pull line has set aside, has been given, and has given back or fitted; in the smallest unit."""
+    """What a pull line has set aside, has been given, and has given back or fitted; in the smallest unit.
+
+    ``returned`` is all that left the pull again, and ``fitted`` what of that went into an engine or a piece.
+    """
 
     reserved: int = 0
     issued: int = 0
     returned: int = 0
+    fitted: int = 0
 
 
 def in_order(lines: Iterable[Line]) -> list[Line]:
@@ -178,17 +184,21 @@ def fold_batch(lines: Iterable[Line]) -> dict[int, Held]:
     }
 
 
-def fold_pull_line(lines: Iterable[Line], pull_places: frozenset[int] | set[int]) -> Pulled:
-    """What one pull line has set aside, was given into its pull's place, and gave back out of it."""
-    reserved = issued = returned = 0
+def fold_pull_line(lines: Iterable[Line], pull_places: Set[int], fitted_places: Set[int]) -> Pulled:
+    """What one pull line has set aside, was given into its pull's place, and gave back out of it.
+
+    ``fitted_places`` are those that are part of an engine or of a piece.
+    """
+    reserved = issued = returned = fitted = 0
     for line in lines:
         if line.kind is LineKind.RESERVE:
             reserved += line.quantity
         elif line.from_place in pull_places:
             returned += line.quantity
+            fitted += line.quantity if line.to_place in fitted_places else 0
         else:
             issued += line.quantity
-    return Pulled(reserved, issued, returned)
+    return Pulled(reserved, issued, returned, fitted)
 
 
 def fold_record(facts: Iterable[tuple[date, int, Mapping[str, Plain]]]) -> tuple[dict[str, Plain], int]:
@@ -253,6 +263,11 @@ def fold(
         for (record, record_id), values in state.records.items()
         if record == "place" and values.get("pull_id") is not None
     }
+    fitted_places = {
+        record_id
+        for (record, record_id), values in state.records.items()
+        if record == "place" and values.get("kind") in FITTED_KINDS
+    }
     for piece, lines in of_piece.items():
         try:
             state.pieces[piece] = fold_piece(lines)
@@ -264,5 +279,5 @@ def fold(
         except Contradiction as contradiction:
             state.contradictions.append(contradiction)
     for pull_line, lines in of_pull_line.items():
-        state.pulled[pull_line] = fold_pull_line(lines, pull_places)
+        state.pulled[pull_line] = fold_pull_line(lines, pull_places, fitted_places)
     return state

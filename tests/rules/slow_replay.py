@@ -55,14 +55,21 @@ def replay(
         for (record, record_id), values in state.records.items()
         if record == "place" and values.get("pull_id") is not None
     }
+    fitted_places = {
+        record_id
+        for (record, record_id), values in state.records.items()
+        if record == "place" and values.get("kind") in {"engine", "station", "piece"}
+    }
     for entry in standing:
         for line in entry.lines:
             if line.pull_line is not None and (on is None or entry.happened_on <= on):
-                counts = state.pulled.setdefault(line.pull_line, [0, 0, 0])
+                counts = state.pulled.setdefault(line.pull_line, [0, 0, 0, 0])
                 if line.kind == "reserve":
                     counts[0] += line.quantity
                 else:
                     counts[2 if line.from_place in pull_places else 1] += line.quantity
+                    if line.from_place in pull_places and line.to_place in fitted_places:
+                        counts[3] += line.quantity
     return state
 
 
@@ -163,6 +170,6 @@ def compare(fold: Any, slow: Replayed) -> None:
         if quantity and place != OUTSIDE_PLACE and batch not in wrong_batches
     }
     assert {
-        pull_line: [pulled.reserved, pulled.issued, pulled.returned]
+        pull_line: [pulled.reserved, pulled.issued, pulled.returned, pulled.fitted]
         for pull_line, pulled in fold.pulled.items()
     } == slow.pulled
