@@ -1,0 +1,133 @@
+"""The letter of a recall read back from its PDF and its workbook."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+from io import BytesIO
+from typing import Any
+
+import openpyxl
+import pytest
+
+from invdb.paper.recall_letter import write_recall_letter_pdf, write_recall_letter_xlsx
+from invdb.paper.sheet_words import PageName
+from invdb.rules.recall import RecallLetter
+from invdb.terms import SAFETY_LINE
+from tests.paper.recalled import LETTER, REPORT, SPRINGS
+from tests.paper.sheets import pages_text
+
+
+def pdf(letter: RecallLetter, page: PageName = "A4") -> bytes:
+    buffer = BytesIO()
+    write_recall_letter_pdf(letter, buffer, page)
+    return buffer.getvalue()
+
+
+def book(letter: RecallLetter) -> Any:
+    buffer = BytesIO()
+    write_recall_letter_xlsx(letter, buffer)
+    return openpyxl.load_workbook(BytesIO(buffer.getvalue()))
+
+
+def says(letter: RecallLetter, words: str) -> bool:
+    """Whether the letter has these words in a row, wherever lines and pages broke."""
+    return "".join(words.split()) in "".join("".join(pages_text(pdf(letter))).split())
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "Harrowmere Flying Museum 2024-06-01",
+        "To whom it may concern",
+        "Recall batch B000017-X and all split off it",
+        "A spring of this batch broke after 41 hours; the fracture began at an inclusion in the wire.",
+        "Take these springs out before the next flight and keep them apart until we have seen them.",
+        "1 piece and 2 batches, of which",
+        "5 off fitted in Linnet One",
+        "25 off in the stores",
+        "Valve spring, outer LS0207-C",
+        "lot 88412",
+        "serviceable, Harrowmere Flying Museum",
+        "4 off in Linnet One, 2023-03-01 to now, 44.30 h",
+        "4 off split off into B000021-9",
+        "in no engine, so far as recorded",
+        "on hold since 2024-05-20: a spring of it broke",
+        "nothing yet: not on hold",
+        "entry 1204",
+        "9f2c" * 16,
+        "For Harrowmere Flying Museum",
+        "Ines Varga",
+        "HM-0442",
+    ],
+)
+def test_the_letter_says_why_what_where_and_what_was_done(words: str) -> None:
+    assert says(LETTER, words)
+
+
+def test_a_letter_to_somebody_names_them() -> None:
+    letter = replace(LETTER, addressee="Dunmere Gliding Club, the engineer in charge", request="")
+    assert says(letter, "Dunmere Gliding Club, the engineer in charge")
+    assert not says(letter, "To whom it may concern")
+    assert not says(letter, "What we ask")
+
+
+def test_a_recall_that_concerns_nothing_says_so() -> None:
+    empty = replace(LETTER, report=replace(REPORT, lines=()))
+    assert says(empty, "Nothing is concerned, so far as recorded")
+    assert book(empty)["Things"].cell(6, 1).value == "Nothing is concerned, so far as recorded"
+
+
+@pytest.mark.parametrize("page", ["A4", "Letter"])
+def test_every_page_has_its_number_its_headings_and_the_safety_line(page: PageName) -> None:
+    texts = pages_text(pdf(replace(LETTER, report=replace(REPORT, lines=REPORT.lines * 30)), page))
+    assert len(texts) > 5
+    for number, text in enumerate(texts, start=1):
+        assert SAFETY_LINE in " ".join(text.split())
+        assert f"page {number} of {len(texts)}" in text
+        if "B000017-X\n" in text:
+            assert "Where it is now" in text
+    for label in ("Name", "Licence number", "Signature", "Date"):
+        assert label in texts[-1]
+
+
+def test_a_word_wider_than_its_column_prints_to_its_end() -> None:
+    long = "Ventilsitzeinsatzringausdrehvorrichtung" * 5
+    line = replace(SPRINGS, part_name=long, serial=long, held=(long,))
+    letter = replace(LETTER, report=replace(REPORT, lines=(line,)), reason=long)
+    assert "".join("".join(pages_text(pdf(letter))).split()).count(long) == 4
+
+
+def test_the_same_letter_gives_the_same_bytes() -> None:
+    assert pdf(LETTER) == pdf(LETTER)
+
+
+def test_the_workbook_has_each_thing_each_place_and_each_engine() -> None:
+    workbook = book(LETTER)
+    letter = [row[:2] for row in workbook["Letter"].iter_rows(min_row=6, values_only=True)]
+    assert letter[:2] == [
+        ("To", "To whom it may concern"),
+        ("What is recalled", "batch B000017-X and all split off it"),
+    ]
+    assert ("Where", "5 off fitted in Linnet One") in letter
+    assert ("Name", "Ines Varga") in letter
+    things = list(workbook["Things"].iter_rows(min_row=6, values_only=True))
+    assert things[0][:6] == ("B000017-X", "LS0207-C", "Valve spring, outer", "lot 88412", 40, "off")
+    assert [row[10] for row in things] == [
+        "on hold since 2024-05-20: a spring of it broke",
+        "nothing yet: not on hold",
+        "on hold since 2024-05-20: a spring of it broke",
+    ]
+    places = list(workbook["Places"].iter_rows(min_row=6, values_only=True))
+    assert places[0][1:6] == ("fitted", "Linnet One", "Linnet One › cylinder 5, exhaust springs", 4, "off")
+    assert places[2][6] == "P-0012"
+    engines = list(workbook["Engines"].iter_rows(min_row=6, values_only=True))
+    assert engines[1][:6] == (
+        "B000017-X",
+        "Dabchick One",
+        "4 off",
+        datetime(2022, 11, 9),
+        datetime(2024, 2, 2),
+        "between 10.00 h and 14.00 h",
+    )
+    assert engines[0][4] == "now"
