@@ -1,0 +1,217 @@
+"""What befell an engine, and everything that was inside of it then: where it is, and what cleared it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from invdb.acts.event_doubts import Cleared, covers, taints_on
+from invdb.acts.numbers import Thing
+from invdb.acts.stays import path, read_places
+from invdb.records.builds import Presumption
+from invdb.records.catalogue import Part
+from invdb.records.doubts import EngineEvent, EventClearance, EventTaint
+from invdb.records.engines import Engine
+from invdb.records.life import Service
+from invdb.records.people import Person
+from invdb.records.stock import Batch, Holding, Piece, Place
+from invdb.rules.events import event_words
+from invdb.terms import EngineEventKind, Refused
+
+
+@dataclass(frozen=True)
+class TaintedThing:
+    """A piece or batch that was inside; ``where`` it is now, and what cleared it (None: nothing has)."""
+
+    thing: Thing
+    tag: str
+    part_number: str
+    part_name: str
+    where: str
+    cleared: Cleared | None
+
+
+@dataclass(frozen=True)
+class EngineEventLine:
+    """One event of an engine, with what cleared the engine itself, and everything that was inside.
+
+    ``presumed`` counts the stations that were presumed filled then and are so still: nobody knows with what.
+    """
+
+    event: int
+    entry: int
+    kind: EngineEventKind
+    engine_name: str
+    on: date
+    note: str
+    cleared: Cleared | None
+    things: tuple[TaintedThing, ...]
+    presumed: int = 0
+
+    @property
+    def words(self) -> str:
+        """What happened, to which engine, and when."""
+        return event_words(self.kind, self.engine_name, self.on)
+
+    @property
+    def not_cleared(self) -> tuple[TaintedThing, ...]:
+        """What no inspection has cleared of it."""
+        return tuple(thing for thing in self.things if thing.cleared is None)
+
+
+def events_of_engine(session: Session, engine: int, on: date | None = None) -> tuple[EngineEventLine, ...]:
+    """The events of an engine, the oldest first; with ``on``, those until that day, and cleared by then.
+
+    Where each thing is, is as it is now.
+    """
+    name = session.scalar(select(Engine.name).where(Engine.id == engine))
+    if name is None:
+        raise Refused("That engine is not in the store.", "Choose another.")
+    query = select(
+        EngineEvent.id, EngineEvent.set_by, EngineEvent.kind, EngineEvent.event_on, EngineEvent.note
+    ).where(EngineEvent.engine_id == engine)
+    if on is not None:
+        query = query.where(EngineEvent.event_on <= on)
+    rows = session.execute(query.order_by(EngineEvent.event_on, EngineEvent.id)).all()
+    if not rows:
+        return ()
+    events = [row.id for row in rows]
+    things = _inside(session, engine, events)
+    cleared = _engine_cleared(session, events, on)
+    presumed = session.execute(
+        select(Presumption.presumed_on).where(Presumption.engine_id == engine, Presumption.ended_on.is_(None))
+    ).all()
+    return tuple(
+        EngineEventLine(
+            row.id,
+            row.set_by,
+            row.kind,
+            name,
+            row.event_on,
+            row.note,
+            cleared.get(row.id),
+            tuple(
+                thing
+                if on is None or thing.cleared is None or thing.cleared.on <= on
+                else TaintedThing(
+                    thing.thing, thing.tag, thing.part_number, thing.part_name, thing.where, None
+                )
+                for thing in things[row.id]
+            ),
+            sum(presumption.presumed_on <= row.event_on for presumption in presumed),
+        )
+        for row in rows
+    )
+
+
+def _engine_cleared(session: Session, events: Collection[int], on: date | None) -> dict[int, Cleared]:
+    query = (
+        select(
+            EventClearance.event_id,
+            EventClearance.cleared_on,
+            Person.name,
+            EventClearance.inspection,
+            EventClearance.set_by,
+            EventClearance.document_id,
+        )
+        .join(Person, Person.id == EventClearance.cleared_by)
+        .where(EventClearance.event_id.in_(events), EventClearance.engine_id.is_not(None))
+        .order_by(EventClearance.cleared_on, EventClearance.set_by)
+    )
+    if on is not None:
+        query = query.where(EventClearance.cleared_on <= on)
+    found: dict[int, Cleared] = {}
+    for row in session.execute(query):
+        cleared = Cleared(row.cleared_on, row.name, row.inspection, row.set_by, row.document_id)
+        found.setdefault(row.event_id, cleared)
+    return found
+
+
+def _inside(session: Session, engine: int, events: Collection[int]) -> dict[int, list[TaintedThing]]:
+    """What was inside at each event of an engine, by tag."""
+    pieces = set(
+        session.scalars(
+            select(Service.piece_id)
+            .join(EngineEvent, EngineEvent.engine_id == Service.engine_id)
+            .where(EngineEvent.id.in_(events), covers(Service, EngineEvent.event_on, EngineEvent.set_by))
+        )
+    )
+    pieces |= {
+        piece
+        for piece in session.scalars(select(Presumption.piece_id).where(Presumption.engine_id == engine))
+        if piece is not None
+    }
+    batches = _batches(session, engine, events, pieces)
+    things = [*(Thing(piece=piece) for piece in pieces), *(Thing(batch=batch) for batch in batches)]
+    taints = taints_on(session, things)
+    known = _known(session, taints)
+    found: dict[int, list[TaintedThing]] = defaultdict(list)
+    for thing in sorted(taints, key=lambda each: known[each][0]):
+        for taint in taints[thing]:
+            if taint.event.event in events:
+                found[taint.event.event].append(TaintedThing(thing, *known[thing], taint.cleared))
+    return found
+
+
+def _batches(session: Session, engine: int, events: Collection[int], pieces: Collection[int]) -> set[int]:
+    """Batches that came out since, with what was split off from them, and those of which some is inside."""
+    out = (
+        select(EventTaint.batch_id.label("batch"))
+        .where(EventTaint.event_id.in_(events))
+        .cte("came_out", recursive=True)
+    )
+    out = out.union(select(Batch.id).join(out, Batch.parent_batch_id == out.c.batch))
+    found = set(session.scalars(select(out.c.batch)))
+    at_hand = (
+        select(Holding.batch_id)
+        .join(Place, Place.id == Holding.place_id)
+        .where(Place.engine_id == engine, Holding.quantity > 0)
+    )
+    found.update(session.scalars(at_hand))
+    holders = select(Place.id).where(Place.piece_id.in_(pieces))
+    nested = (
+        select(Holding.batch_id)
+        .join(Place, Place.id == Holding.place_id)
+        .where(Place.parent_id.in_(holders) | Place.piece_id.in_(pieces), Holding.quantity > 0)
+    )
+    found.update(session.scalars(nested))
+    return found
+
+
+def _known(session: Session, things: Collection[Thing]) -> dict[Thing, tuple[str, str, str, str]]:
+    """The tag, the part's number and name, and where each thing is now."""
+    pieces = session.execute(
+        select(Piece.id, Piece.tag, Part.house_number, Part.name, Piece.place_id)
+        .join(Part, Part.id == Piece.part_id)
+        .where(Piece.id.in_([thing.piece for thing in things if thing.piece is not None]))
+    ).all()
+    ids = [thing.batch for thing in things if thing.batch is not None]
+    batches = session.execute(
+        select(Batch.id, Batch.tag, Part.house_number, Part.name)
+        .join(Part, Part.id == Batch.part_id)
+        .where(Batch.id.in_(ids))
+    ).all()
+    lies: dict[int, list[int]] = defaultdict(list)
+    for batch, place in session.execute(
+        select(Holding.batch_id, Holding.place_id)
+        .where(Holding.batch_id.in_(ids), Holding.quantity > 0)
+        .order_by(Holding.place_id)
+    ):
+        lies[batch].append(place)
+    places = read_places(
+        session, {row.place_id for row in pieces} | {place for each in lies.values() for place in each}
+    )
+    found = {
+        Thing(piece=row.id): (row.tag, row.house_number, row.name, path(row.place_id, places))
+        for row in pieces
+    }
+    for row in batches:
+        where = [path(place, places) for place in lies[row.id]]
+        said = where[0] if len(where) == 1 else f"{len(where)} places" if where else "nothing is left of it"
+        found[Thing(batch=row.id)] = (row.tag, row.house_number, row.name, said)
+    return found
