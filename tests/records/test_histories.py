@@ -239,7 +239,8 @@ def stand_as_replayed(session: Session, slow: Replayed) -> None:
         if quantity and place != OUTSIDE_PLACE
     }
     for line in session.scalars(select(PullLine)):
-        assert [line.reserved, line.issued, line.returned] == slow.pulled.get(line.id, [0, 0, 0])
+        counts = [line.reserved, line.issued, line.returned, line.fitted]
+        assert counts == slow.pulled.get(line.id, [0, 0, 0, 0])
 
 
 def quantities_are_kept(session: Session, life: Life, slow: Replayed) -> None:
