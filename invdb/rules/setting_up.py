@@ -15,6 +15,7 @@ _MAJOR = {
     "engine_mod": ("mod embodied", "mods embodied"),
     "kit_line": ("kit line", "kit lines"),
     "stand_in": ("stand-in", "stand-ins"),
+    "life_limit": ("life limit", "life limits"),
     "person": ("person", "people"),
     "firm": ("firm", "firms"),
     "owner": ("owner", "owners"),
@@ -71,6 +72,10 @@ def _called(told: Told, fact: Fact) -> str:
             return f"{told.name('engine_type', values['engine_type_id'])} {values.get('station')}"
         case "stand_in" | "stand_in_member" | "part_hazard" | "other_number" if values.get("part_id"):
             return f"for {told.name('part', values['part_id'])}"
+        case "life_limit" if values.get("part_id"):
+            return f"for {told.name('part', values['part_id'])}"
+        case "life_limit" if values.get("engine_type_id"):
+            return f"for the {told.name('engine_type', values['engine_type_id'])}"
         case "engine_mod" if values.get("mod_id") is not None and values.get("engine_id") is not None:
             return f"{told.name('mod', values['mod_id'])} on {told.name('engine', values['engine_id'])}"
         case "owner_agreement" if values.get("owner_id") is not None:
