@@ -58,6 +58,10 @@ class FieldRefused(Refused):
         self.field = field
 
 
+class Asked(FieldRefused):
+    """A refusal that is a question: the same act, said to be meant, is done."""
+
+
 class Condition(StrEnum):
     """What may be done with a piece or a batch as it stands."""
 
