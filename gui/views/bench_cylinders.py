@@ -40,10 +40,9 @@ def cylinders_of(
 
     ``outlooks`` and ``ticked`` are by position; one without an outlook is not worked out yet.
     """
-    # Banks of a vee stand in cooled blocks; single barrels have fins to draw.
-    shape = CylinderShape.BLOCK if engine.layout is Layout.VEE else CylinderShape.FINNED
+    shape = shape_of(engine)
     drawn = []
-    for position, (x, y, turn) in _middles(engine.layout, positions_of(engine, group)):
+    for position, (x, y, turn) in middles(engine.layout, positions_of(engine, group)):
         outlook = outlooks.get(position.position)
         shown = None if outlook is None else outlook.together if together else outlook.alone
         drawn.append(
@@ -63,7 +62,12 @@ def cylinders_of(
     return drawn
 
 
-def _middles(
+def shape_of(engine: ListedEngine) -> CylinderShape:
+    """How its cylinders are drawn: banks of a vee stand in cooled blocks, single barrels have fins."""
+    return CylinderShape.BLOCK if engine.layout is Layout.VEE else CylinderShape.FINNED
+
+
+def middles(
     layout: Layout, positions: Sequence[DrawnPosition]
 ) -> list[tuple[DrawnPosition, tuple[float, float, float]]]:
     """Each position with the middle and turn it is drawn at: its own, or where nobody drew it, by layout."""

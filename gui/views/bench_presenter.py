@@ -10,12 +10,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gui.job import Job
-from gui.shown import Choice, Cylinder, Empty
+from gui.shown import Cylinder
 from gui.signs import sign
 from gui.sitting import Sitting
-from gui.views.bench_cylinders import cylinders_of, groups_of, positions_of
+from gui.views.bench_cylinders import cylinders_of, positions_of
 from gui.views.kit_sheet_pulls import PulledKit
-from invdb.acts.engine_list import ListedEngine, engines
+from gui.views.shown_engine import ShownEngine
+from invdb.acts.engine_list import ListedEngine
 from invdb.acts.kit_outlook import PositionOutlook, kit_outlook
 from invdb.acts.numbers import thing_by_tag
 from invdb.acts.pick_list import (
@@ -72,14 +73,11 @@ class Reserved:
     numbers: tuple[str, ...]
 
 
-class BenchPresenter:
+class BenchPresenter(ShownEngine):
     """Holds which engine is shown and which kits are asked for; knows no Tk."""
 
     def __init__(self, sitting: Sitting) -> None:
-        self._sitting = sitting
-        self.engines: tuple[ListedEngine, ...] = ()
-        self.engine: ListedEngine | None = None
-        self.group = ""
+        super().__init__(sitting)
         self.together = False
         self.outlooks: dict[int, PositionOutlook] = {}
         self.asked: list[Asked] = []
@@ -87,65 +85,11 @@ class BenchPresenter:
 
     # What is shown
 
-    def set_engines(self, found: tuple[ListedEngine, ...]) -> None:
-        """Take the engines as they were read; the one that was shown stays, or the first is shown."""
-        shown = self.engine.engine if self.engine is not None else None
-        self.engines = found
-        kept = next((each for each in found if each.engine == shown), None)
-        self._show(kept or next(iter(found), None))
+    def forget_engine(self) -> None:
+        self.outlooks, self.pulls = {}, ()
 
-    def show_engine(self, engine: int) -> None:
-        """Show that engine."""
-        self._show(next(each for each in self.engines if each.engine == engine))
-
-    def show_group(self, group: str) -> None:
-        """Show another group of the engine's positions."""
-        if group != self.group:
-            self.group, self.outlooks = group, {}
-
-    def beside(self, way: int) -> int | None:
-        """The engine before (-1) or after (1) the one that is shown, by id, or None at the end."""
-        ids = [each.engine for each in self.engines]
-        if self.engine is None:
-            return None
-        at = ids.index(self.engine.engine) + way
-        return ids[at] if 0 <= at < len(ids) else None
-
-    def engine_choices(self) -> tuple[Choice, ...]:
-        """The engines to choose from, with serial and use; the type where the name does not begin with it."""
-        return tuple(
-            Choice(
-                each.engine,
-                " · ".join(
-                    part
-                    for part in (
-                        each.name,
-                        "" if each.name.startswith(each.engine_type) else each.engine_type,
-                        each.serial,
-                        str(each.use),
-                    )
-                    if part
-                ),
-            )
-            for each in self.engines
-        )
-
-    def groups(self) -> tuple[str, ...]:
-        """The groups of the shown engine."""
-        return groups_of(self.engine) if self.engine is not None else ()
-
-    def told_of_engine(self) -> str:
-        """What is to be known of the engine before a kit is pulled for it."""
-        if self.engine is None:
-            return ""
-        engine = self.engine
-        owned = f"{engine.engine_type}, of {engine.owner}"
-        said = [f"⊘ On hold: {reason}" for reason in engine.holds]
-        return ". ".join(part.rstrip(".") for part in (*said, owned, engine.note) if part)
-
-    def told_of_type(self) -> str:
-        """How its maker numbers it, and what else is known of its type."""
-        return self.engine.type_note if self.engine is not None else ""
+    def forget_group(self) -> None:
+        self.outlooks = {}
 
     def cylinders(self) -> list[Cylinder]:
         """The picture, as far as it is worked out."""
@@ -170,20 +114,6 @@ class BenchPresenter:
             said += f"; {at_once} if all were pulled at once"
         return said
 
-    def why_no_picture(self) -> Empty | None:
-        """What to say where there is nothing to draw, or None."""
-        if self.engine is None:
-            return Empty(
-                "No engine is in the store yet.",
-                "Each stands here as its type is drawn, once the type and the engine are in the store.",
-            )
-        if not self.engine.positions:
-            return Empty(
-                f"The positions of the {self.engine.engine_type} are not known yet.",
-                "Its cylinders stand here once they are entered with the type.",
-            )
-        return None
-
     def told_of_picture(self) -> str:
         """What stands beneath the picture: what its marks mean, since a tilted head may have no room."""
         words = dict.fromkeys(cylinder.sign for cylinder in self.cylinders())
@@ -195,20 +125,6 @@ class BenchPresenter:
         if outlook.together is None and before is not None:
             outlook = replace(outlook, together=before.together)
         self.outlooks[outlook.position.id] = outlook
-
-    def position_named(self, name: str) -> int:
-        """The position of that name in the shown group, by id."""
-        assert self.engine is not None, "no engine is shown"
-        return next(each.position for each in positions_of(self.engine, self.group) if each.name == name)
-
-    def name_typed(self, typed: str) -> str | None:
-        """The name in the shown group that is, or else begins with, what was typed; or None."""
-        if self.engine is None:
-            return None
-        names = [each.name for each in positions_of(self.engine, self.group)]
-        fits = [name for name in names if name.casefold() == typed]
-        fits += [name for name in names if name.casefold().startswith(typed)]
-        return fits[0] if fits else None
 
     def ask_for(self, name: str) -> None:
         """Ask for the kit of that position of the shown engine alone."""
@@ -235,11 +151,6 @@ class BenchPresenter:
 
     # What workers do
 
-    def read_engines(self, _job: Job) -> tuple[ListedEngine, ...]:
-        """Every engine."""
-        with self._sitting.store.reading() as session:
-            return engines(session)
-
     def read_outlook(
         self,
         job: Job,
@@ -255,19 +166,19 @@ class BenchPresenter:
             heard(outlook)
             job.progress(f"Kits of {engine.name}: {len(known)} of {count}", len(known) / (count + 1))
 
-        with self._sitting.store.reading() as session:
+        with self.sitting.store.reading() as session:
             found = kit_outlook(session, engine.engine, group=group, heard=told, stop=job.stopped)
         job.stop_here()
         return found
 
     def read_pulls(self, _job: Job, engine: int) -> tuple[PullSummary, ...]:
         """The pulls of an engine that are open, newest first."""
-        with self._sitting.store.reading() as session:
+        with self.sitting.store.reading() as session:
             return pulls(session, engine)
 
     def read_pulled(self, _job: Job, wanted: Sequence[int]) -> tuple[PulledKit, ...]:
         """These pulls as they stand, settled or not, in the order given."""
-        with self._sitting.store.reading() as session:
+        with self.sitting.store.reading() as session:
             every = {each.pull: each for each in pulls(session, only_open=False)}
             found = []
             for pull in wanted:
@@ -282,7 +193,7 @@ class BenchPresenter:
 
     def propose(self, job: Job, asked: Sequence[Asked]) -> Proposal:
         """The best kits there are for these positions together."""
-        with self._sitting.store.reading() as session:
+        with self.sitting.store.reading() as session:
             proposal = propose(session, tuple(asked), stop=job.stopped)
         job.stop_here()
         return proposal
@@ -290,16 +201,16 @@ class BenchPresenter:
     def reserve(self, job: Job, proposal: Proposal) -> Reserved:
         """Set aside all that is proposed, or nothing; a kit that gets nothing makes no pull."""
         kits = [kit for kit in proposal.kits if any(line.choices for line in kit.lines)]
-        by = self._sitting.by()
-        with self._sitting.store.writing() as session:
+        by = self.sitting.by()
+        with self.sitting.store.writing() as session:
             made = reserve(session, tuple(order_of(kit) for kit in kits), by)
             job.commit_begins()
         return Reserved(tuple(each.pull for each in made), tuple(each.number for each in made))
 
     def issue(self, job: Job, only: dict[int, dict[int, int] | None]) -> tuple[int, ...]:
         """Issue for each pull what is said by line, or all that is set aside; the entries' numbers."""
-        by = self._sitting.by()
-        with self._sitting.store.writing() as session:
+        by = self.sitting.by()
+        with self.sitting.store.writing() as session:
             entries = tuple(issue(session, pull, by, lines) for pull, lines in only.items())
             job.commit_begins()
         return entries
@@ -322,21 +233,14 @@ class BenchPresenter:
         return path
 
     def _pick_list(self, of: Proposal | Sequence[int]) -> PickList:
-        with self._sitting.store.reading() as session:
+        with self.sitting.store.reading() as session:
             if isinstance(of, Proposal):
-                return pick_list_of_proposal(session, of, self._sitting.by().person)
+                return pick_list_of_proposal(session, of, self.sitting.by().person)
             return pick_list_of_pulls(session, list(of))
 
     def engine_of(self, pulled: Sequence[PulledKit]) -> int | None:
         """The engine of the first of these pulls, by id."""
         return next((each.engine for each in self.engines if each.name == pulled[0].summary.engine), None)
-
-    def _show(self, engine: ListedEngine | None) -> None:
-        same = engine is not None and self.engine is not None and engine.engine == self.engine.engine
-        self.engine = engine
-        if not same:
-            self.outlooks, self.pulls = {}, ()
-            self.group = next(iter(groups_of(engine)), "") if engine is not None else ""
 
 
 def set_aside_in(pulled: Sequence[PulledKit]) -> dict[int, dict[int, int] | None]:

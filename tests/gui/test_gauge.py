@@ -1,4 +1,4 @@
-"""A life's gauge: how much is used, how much may be, where the limit is; told by mark and word as by colour."""
+"""A life as a gauge: how much is used, how much may be, where the limit is; by mark and word as by colour."""
 
 from __future__ import annotations
 

@@ -1,0 +1,56 @@
+"""The due list as its chart shows it: each line with its days, and only those that have the words typed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from gui.shown import DueBar
+from invdb.rules.due import DueKind, DueLine
+from invdb.rules.life import LifeVerdict
+
+
+@dataclass(frozen=True)
+class DueKey:
+    """What tells one line of the due list from every other; ids."""
+
+    kind: DueKind
+    engine: int
+    piece: int | None
+    record: int | None
+    what: str
+
+
+def bars_of(lines: Sequence[DueLine], today: date, words: str = "") -> tuple[DueBar, ...]:
+    """A bar for each line that has all these words in it, in the order of the lines."""
+    wanted = words.casefold().split()
+    bars = (bar_of(line, today) for line in lines)
+    return tuple(bar for bar in bars if all(word in _said(bar) for word in wanted))
+
+
+def bar_of(line: DueLine, today: date) -> DueBar:
+    """A line as a bar: on its day if the calendar fixes it, else over the range that its engine's use gives.
+
+    What has run out and has no day of its own stands at today.
+    """
+    earliest = line.due_on or line.earliest
+    latest = line.due_on or line.latest
+    if line.verdict is LifeVerdict.EXPIRED and earliest is None:
+        earliest = latest = today
+    place = ", ".join(part for part in (line.position, line.station) if part)
+    thing = f"{line.tag} {line.part_name}".strip() or line.subject
+    return DueBar(
+        DueKey(line.kind, line.engine, line.piece, line.record, line.what),
+        line.engine_name,
+        f"{thing}, {place}" if place else thing,
+        line.verdict,
+        earliest,
+        latest,
+        line.left,
+        "\n".join(part for part in (f"{line.kind}: {line.what}", line.forecast) if part),
+    )
+
+
+def _said(bar: DueBar) -> str:
+    return f"{bar.engine} {bar.what} {bar.sign} {bar.words} {bar.detail}".casefold()
