@@ -89,6 +89,49 @@ class EngineModRow:
     since_on: date | None
 
 
+@dataclass(frozen=True)
+class Drawings:
+    """The engines, and which positions and stations the drawings of their types show.
+
+    ``groups`` gives the group of a position by (engine type, position); ``stations`` are (engine type, group,
+    station).
+    """
+
+    engines: Mapping[str, EngineRow]
+    groups: Mapping[tuple[str, str], str]
+    stations: Collection[tuple[str, str, str]]
+
+    def engine(self, row: Row, column: str = "Engine") -> EngineRow:
+        """The engine that a cell names."""
+        return row.one_of(column, self.engines, "engine")
+
+    def position(self, row: Row, engine: EngineRow) -> str:
+        """The position of an engine that a cell names."""
+        here = {name for engine_type, name in self.groups if engine_type == engine.engine_type}
+        return row.name_of("Position", here, f"position of a {engine.engine_type}")
+
+    def station(self, row: Row, engine: EngineRow, position: str) -> str:
+        """The station at a position of an engine that a cell names."""
+        group = self.groups[engine.engine_type, position]
+        here = {
+            name
+            for engine_type, in_group, name in self.stations
+            if (engine_type, in_group) == (engine.engine_type, group)
+        }
+        return row.name_of("Station", here, f"station of a {engine.engine_type} {group}")
+
+
+def drawings_of(
+    engines: Mapping[str, EngineRow], positions: Collection[PositionRow], stations: Collection[StationRow]
+) -> Drawings:
+    """The engines with their positions and stations."""
+    return Drawings(
+        engines,
+        {(each.engine_type, each.name): each.group for each in positions},
+        {(each.engine_type, each.group, each.name) for each in stations},
+    )
+
+
 def read_engine_types(folder: Traversable, firms: Collection[str]) -> tuple[EngineTypeRow, ...]:
     """The engine types, each once."""
     columns = ("Engine type", "Maker", "Layout", "Inverted", "Note")

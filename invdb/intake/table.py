@@ -69,6 +69,13 @@ class Row:
         """A date, or None for an empty cell."""
         return self.day(column) if self.cells[column] else None
 
+    def booked(self, happened: str) -> date:
+        """The day under ``Booked on``, which is not before the day under ``happened``."""
+        booked = self.day("Booked on")
+        if booked < self.day(happened):
+            raise self.refuse("Booked on", "is before it happened", "Look at both dates.")
+        return booked
+
     def yes(self, column: str) -> bool:
         """``yes`` is true, nothing or ``no`` is false."""
         if self.cells[column] not in {"", "yes", "no"}:

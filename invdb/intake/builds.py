@@ -1,0 +1,115 @@
+"""Builds taken over as tables: what an engine's build card says is in it when its record is begun here."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import date
+from importlib.resources.abc import Traversable
+
+from invdb.intake.catalogue import PartRow
+from invdb.intake.engines import Drawings
+from invdb.intake.shop import DocumentRow
+from invdb.intake.stock import HOURS_SCALE, STARTS_SCALE
+from invdb.intake.table import read_table, unique
+from invdb.rules.numbering import NumberKind
+from invdb.terms import PriorLife, Tracking
+
+
+@dataclass(frozen=True)
+class BuildRow:
+    """That the build of an engine was taken over from a document, or with none presumed, unidentified."""
+
+    line: int
+    engine: str
+    document: str | None
+    taken_on: date
+    booked_on: date
+    who: str
+    note: str
+
+
+@dataclass(frozen=True)
+class FilledRow:
+    """What a build card says is at one station, under the tag it was given; hours in hundredths."""
+
+    line: int
+    engine: str
+    position: str
+    station: str
+    tag: str
+    house_number: str
+    serial: str | None
+    quantity: int
+    prior_hours: PriorLife
+    prior_starts: PriorLife
+    note: str
+
+
+def read_builds(
+    folder: Traversable,
+    engines: Collection[str],
+    documents: Mapping[str, DocumentRow],
+    people: Collection[str],
+) -> tuple[BuildRow, ...]:
+    """The builds taken over, one an engine at most, none before its document was written."""
+    columns = ("Engine", "Document", "Date", "Booked on", "Who", "Note")
+    rows = list(read_table(folder, "build_records.csv", columns))
+    unique([(row, row.needed("Engine")) for row in rows], "Engine", "engine")
+    read = []
+    for row in rows:
+        build = BuildRow(
+            row.line,
+            row.name_of("Engine", engines, "engine"),
+            row.name_or_none("Document", documents, "document"),
+            row.day("Date"),
+            row.booked("Date"),
+            row.name_of("Who", people, "person"),
+            row.text("Note"),
+        )
+        if build.document is not None:
+            dated_on = documents[build.document].dated_on
+            if dated_on is not None and dated_on > build.taken_on:
+                raise row.refuse("Document", "was not written yet then", "Look at both dates.")
+        read.append(build)
+    return tuple(read)
+
+
+def read_filled(
+    folder: Traversable,
+    builds: Collection[BuildRow],
+    drawings: Drawings,
+    parts: Mapping[str, PartRow],
+    tags: Collection[str],
+) -> tuple[FilledRow, ...]:
+    """What the build cards say, each tag once and none that is on something else."""
+    columns = ("Engine", "Position", "Station", "Tag", "House number", "Serial", "Quantity", "Prior hours",
+               "Prior starts", "Note")  # fmt: skip
+    rows = list(read_table(folder, "build_stations.csv", columns))
+    unique([(row, row.needed("Tag")) for row in rows], "Tag", "tag")
+    carded = {build.engine for build in builds if build.document is not None}
+    read = []
+    for row in rows:
+        engine = drawings.engines[row.name_of("Engine", carded, "engine with a build card")]
+        position = drawings.position(row, engine)
+        part = row.one_of("House number", parts, "part")
+        kind = NumberKind.PIECE if part.tracking is Tracking.PIECE else NumberKind.BATCH
+        if row.number("Tag", kind) in tags:
+            raise row.refuse("Tag", "is on something else already", "Take the next one.")
+        filled = FilledRow(
+            row.line,
+            engine.name,
+            position,
+            drawings.station(row, engine, position),
+            row.text("Tag"),
+            part.house_number,
+            row.maybe("Serial"),
+            row.quantity("Quantity", part.measure),
+            row.prior_life("Prior hours", HOURS_SCALE),
+            row.prior_life("Prior starts", STARTS_SCALE),
+            row.text("Note"),
+        )
+        if part.tracking is Tracking.PIECE and filled.quantity != 1:
+            raise row.refuse("Quantity", "is not one piece", "Give each piece a line.")
+        read.append(filled)
+    return tuple(read)
