@@ -88,7 +88,7 @@ def _pulled_block(at: int, line: PulledLine, pulled: PulledKit) -> Block:
         bare_figure(quantity),
         _lies(line, state),
         good_for(state.condition, state.scope or ""),
-        hours_cell(prior_hours_words(state.prior_hours)) if state.prior_hours is not None else "",
+        hours_cell(prior_hours_words(state.run_hours)) if state.run_hours is not None else "",
         papers_cell(state.papers),
         f"{sign(word).mark} {come_to}{alternate}",
     )

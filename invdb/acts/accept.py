@@ -127,8 +127,8 @@ def candidate(state: ThingState, checks: ReceivingChecks) -> Candidate:
         state.papers,
         state.holds,
         state.shelf_expiry_on,
-        state.prior_hours,
-        state.life_limit,
+        state.lived,
+        state.limits,
         state.life_limited,
         state.doubts,
     )

@@ -21,6 +21,7 @@ from invdb.records.stock import Batch, Hold, Piece, Pull, PullLine
 from invdb.rules import alternates
 from invdb.rules.availability import Asking, Offered
 from invdb.rules.effectivity import Effectivity, EngineState, applies
+from invdb.rules.life_limits import Serving
 from invdb.rules.pulling import Option
 from invdb.terms import Measure, Refused, Scope
 
@@ -134,7 +135,7 @@ _HELD = (
 
 @dataclass(frozen=True)
 class EngineFacts:
-    """An engine as a kit choice sees it."""
+    """An engine as a kit choice sees it; ``mods`` are the ids of those that ``state`` names."""
 
     id: int
     name: str
@@ -148,6 +149,7 @@ class EngineFacts:
     agreed_owners: frozenset[int]
     holds: tuple[str, ...]
     state: EngineState
+    mods: frozenset[int]
 
 
 @dataclass(frozen=True)
@@ -184,7 +186,8 @@ def read_engine(session: Session, engine: int, on: date, believed_at: datetime |
     if row is None:
         raise Refused("That engine is not in the store.", "Choose another.")
     names = mod_names(session, When(on, believed_at))
-    mods = {names[mod] for mod in mods_embodied(session, engine, on, believed_at)}
+    embodied = mods_embodied(session, engine, on, believed_at)
+    mods = {names[mod] for mod in embodied}
     agreed = connection.scalars(_OWNERS_AGREED, {"engine": engine, "owner": row.owner_id, "on": on})
     holds = connection.scalars(_ENGINE_HOLDS, {"engine": engine})
     return EngineFacts(
@@ -200,6 +203,7 @@ def read_engine(session: Session, engine: int, on: date, believed_at: datetime |
         frozenset(agreed),
         tuple(holds),
         EngineState(row.type_name, row.serial, frozenset(mods), on, row.use),
+        embodied,
     )
 
 
@@ -318,6 +322,12 @@ class Catalogue:
         lines = self._lines[engine.engine_type, position.group]
         return [line for line, holds in lines if applies(holds, engine.state, position.name) is None]
 
+    def barred_lines(self, engine: EngineFacts, position: PositionFacts) -> Iterable[tuple[LineFacts, str]]:
+        """The kit lines of the position's group that do not hold for this engine and position, and why."""
+        for line, holds in self._lines[engine.engine_type, position.group]:
+            if why := applies(holds, engine.state, position.name):
+                yield line, why
+
     def options_for(self, part: int, engine: EngineFacts, position: PositionFacts) -> list[Option]:
         """The part itself, then what may stand in for it, nearest first."""
         options = [Option(((part, 1),), "")]
@@ -358,8 +368,8 @@ def offered_at(state: ThingState, where: Whereabouts) -> Offered:
         pull=where.pull,
         note=state.note,
         shelf_expiry_on=state.shelf_expiry_on,
-        prior_hours=state.prior_hours,
-        life_limit=state.life_limit,
+        lived=state.lived,
+        limits=state.limits,
         life_limited=state.life_limited,
         doubts=state.doubts,
     )
@@ -367,7 +377,14 @@ def offered_at(state: ThingState, where: Whereabouts) -> Offered:
 
 def asking(engine: EngineFacts, renewed_always: bool) -> Asking:
     """What the availability rule is asked for, by a line of an engine's kit."""
-    return Asking(engine.use, engine.owner, engine.agreed_owners, engine.state.on, renewed_always)
+    return Asking(
+        engine.use,
+        engine.owner,
+        engine.agreed_owners,
+        engine.state.on,
+        renewed_always,
+        Serving(engine.engine_type, engine.mods),
+    )
 
 
 def read_held(session: Session, engines: Collection[int]) -> dict[tuple[int, int], list[Held]]:

@@ -20,6 +20,7 @@ from invdb.acts.lived import (
     Stretch,
     by_type,
     lived_since,
+    priors,
     read_engine_limits,
     read_limits,
     read_lived,
@@ -253,14 +254,6 @@ def engine_lives(session: Session, engines: Collection[int], on: date | None = N
             windows=windows[row.id],
         )
     return found
-
-
-def priors(row: Any) -> tuple[PriorLife, PriorLife]:
-    """The hours and the starts before, of a row of a piece or an engine."""
-    return (
-        PriorLife(row.prior_hours_known, row.prior_hours_low, row.prior_hours_high),
-        PriorLife(row.prior_starts_known, row.prior_starts_low, row.prior_starts_high),
-    )
 
 
 def _serving(session: Session, engines: Collection[int], day: date) -> dict[int, Serving]:

@@ -214,25 +214,34 @@ class PieceLived:
 
 
 def read_lived(
-    connection: Connection, pieces: Mapping[int, Before], today: date, on: date | None = None
+    connection: Connection,
+    pieces: Mapping[int, Before],
+    today: date,
+    on: date | None = None,
+    *,
+    resets: bool = True,
 ) -> dict[int, PieceLived]:
-    """What pieces have lived by the end of a day (None: by now)."""
-    resets = read_resets(connection, RESETS_OF_PIECES, pieces.keys(), on or today)
+    """What pieces have lived by the end of a day (None: by now).
+
+    Without ``resets`` nothing is asked of overhauls, which matter only to limits since overhaul, and what is
+    since overhaul is given as since new.
+    """
+    reset = read_resets(connection, RESETS_OF_PIECES, pieces.keys(), on or today) if resets else {}
     logs = EngineLogs(connection)
     found: dict[int, PieceLived] = {}
     if on is None:
         added = _added_up(connection, pieces.keys())
-        stretches = read_stretches(connection, resets.keys())
+        stretches = read_stretches(connection, reset.keys())
         for piece, before in pieces.items():
             served, engine = added.get(piece, ({}, None))
-            own = resets.get(piece, ())
+            own = reset.get(piece, ())
             lived = lived_since(before, served, own, stretches.get(piece, ()), logs, END)
             found[piece] = PieceLived(lived, engine, own)
         return found
     stretches = read_stretches(connection, pieces.keys())
     until = end_of(on)
     for piece, before in pieces.items():
-        own, inside = resets.get(piece, ()), stretches.get(piece, ())
+        own, inside = reset.get(piece, ()), stretches.get(piece, ())
         lived = lived_since(before, by_type(inside, logs, None, until), own, inside, logs, until)
         engines = [each.engine for each in inside if each.lasts_at(until)]
         found[piece] = PieceLived(lived, engines[0] if engines else None, own)
@@ -345,13 +354,26 @@ def _reset(row: Row[*tuple[Any, ...]]) -> Reset:
     )
 
 
+def priors(row: Any) -> tuple[PriorLife, PriorLife]:
+    """The hours and the starts before, of a row of a piece or an engine."""
+    return (
+        PriorLife(row.prior_hours_known, row.prior_hours_low, row.prior_hours_high),
+        PriorLife(row.prior_starts_known, row.prior_starts_low, row.prior_starts_high),
+    )
+
+
+def plain_limits(plain: Mapping[int, int | None]) -> dict[int, tuple[Limit, ...]]:
+    """The plain limits of parts: hundredths of an hour since new, None for none."""
+    return {
+        part: () if hours is None else (Limit(LifeMeasure.HOURS, hours),) for part, hours in plain.items()
+    }
+
+
 def read_limits(
     connection: Connection, plain: Mapping[int, int | None], on: date
 ) -> dict[int, tuple[Limit, ...]]:
     """The limits of parts on a day, by part: the plain one (hundredths since new), which is given, first."""
-    found: dict[int, tuple[Limit, ...]] = {
-        part: () if hours is None else (Limit(LifeMeasure.HOURS, hours),) for part, hours in plain.items()
-    }
+    found = plain_limits(plain)
     for some in chunks(plain.keys()):
         for row in connection.execute(_LIMITS_OF_PARTS, {"ids": some, "on": on}):
             found[row.part_id] += (_limit(row),)

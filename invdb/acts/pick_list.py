@@ -204,7 +204,7 @@ def _row(
         scope=state.scope,
         serial=state.serial,
         papers=papers_words(state.papers),
-        hours=prior_hours_words(state.prior_hours) if state.prior_hours is not None else "",
+        hours=prior_hours_words(state.run_hours) if state.run_hours is not None else "",
         why=why,
         alternate_for=alternate_for,
         authority=authority,

@@ -437,7 +437,7 @@ def _choice(state: ThingState, where: Whereabouts, quantity: int, line: LineFact
         condition=str(state.condition),
         scope=str(state.scope or ""),
         papers=state.papers,
-        hours=prior_hours_words(state.prior_hours) if state.prior_hours is not None else "",
+        hours=prior_hours_words(state.run_hours) if state.run_hours is not None else "",
         why=why,
         authority=option.authority,
     )

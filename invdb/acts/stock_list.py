@@ -41,7 +41,8 @@ from invdb.records.clock import today
 from invdb.records.engines import EngineType
 from invdb.records.people import Owner
 from invdb.records.stock import Batch, Holding, Piece, Place, Pull, PullLine
-from invdb.rules.life import LifeVerdict, life_verdict, prior_hours_words
+from invdb.rules.life import LifeVerdict, prior_hours_words
+from invdb.rules.life_limits import judge
 from invdb.rules.quantities import quantity_words
 from invdb.terms import Condition, Measure, Origin, PlaceKind, Scope
 
@@ -346,7 +347,7 @@ def _row(state: ThingState, place: int | None, batch_pulls: tuple[str, ...], on:
     where = next((each for each in state.where if each.place == place), None)
     quantity = where.quantity if where is not None else 0
     shelf_over = state.shelf_expiry_on is not None and state.shelf_expiry_on <= on
-    life = state.prior_hours
+    life = state.run_hours
     return StockRow(
         thing=state.thing,
         place=place,
@@ -368,7 +369,10 @@ def _row(state: ThingState, place: int | None, batch_pulls: tuple[str, ...], on:
         shelf_expiry_on=state.shelf_expiry_on,
         received_on=state.received_on,
         expired=shelf_over
-        or (life is not None and life_verdict(life, state.life_limit) is LifeVerdict.EXPIRED),
+        or (
+            state.lived is not None
+            and judge(state.lived, state.limits, on, None).verdict is LifeVerdict.EXPIRED
+        ),
         reserved=where.reserved if where is not None else 0,
         reserved_for=state.reserved_for if state.thing.piece is not None else batch_pulls,
         holds=state.holds,

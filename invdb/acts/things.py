@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import BindParameter, Connection, Select, bindparam, func, select
+from sqlalchemy import BindParameter, Connection, Row, Select, bindparam, func, select
 from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
 
 from invdb.acts.event_doubts import doubts_on
+from invdb.acts.lived import Before, plain_limits, priors, read_limits, read_lived
 from invdb.acts.numbers import Thing
 from invdb.records.catalogue import Part, PartHazard
+from invdb.records.clock import today
 from invdb.records.documents import DocumentLink
+from invdb.records.life import LifeLimit
 from invdb.records.people import Firm, Owner
 from invdb.records.stock import Batch, Hold, Holding, Piece, Place, Pull, PullLine
-from invdb.terms import Condition, Measure, Origin, PlaceKind, PriorLife, Refused, Scope
+from invdb.rules.life_limits import Limit, Lived
+from invdb.terms import Condition, LifeSince, Measure, Origin, PlaceKind, PriorLife, Refused, Scope
 
 CHUNK = 500
 # The pull whose place a thing lies at, beside the pull that has it set aside.
@@ -44,7 +48,9 @@ class Whereabouts:
 class ThingState:
     """A piece or a batch as the store has it; hours in hundredths.
 
-    ``doubts`` are of the engine events that it was inside for and has not been cleared of.
+    ``run_hours`` is what it ran in all: ``prior_hours`` and what it ran here since. ``limits`` are those of
+    its part, the plain ``life_limit`` among them. ``doubts`` are of the engine events that it was inside for
+    and has not been cleared of.
     """
 
     thing: Thing
@@ -64,8 +70,11 @@ class ThingState:
     shelf_expiry_on: date | None
     shelf_life_months: int | None
     prior_hours: PriorLife | None
+    run_hours: PriorLife | None
     life_limit: int | None
     life_limited: bool
+    lived: Lived | None
+    limits: tuple[Limit, ...]
     note: str
     checks: tuple[tuple[str, str], ...]
     papers: int
@@ -123,6 +132,11 @@ def _pieces(key: InstrumentedAttribute[int]) -> Select[*tuple[Any, ...]]:
             Piece.prior_hours_known,
             Piece.prior_hours_low,
             Piece.prior_hours_high,
+            Piece.prior_starts_known,
+            Piece.prior_starts_low,
+            Piece.prior_starts_high,
+            Piece.made_on,
+            select(LifeLimit.id).where(LifeLimit.part_id == Piece.part_id).exists().label("has_limits"),
             Place.id.label("place_id"),
             Place.name.label("place_name"),
             Place.kind.label("place_kind"),
@@ -200,7 +214,8 @@ def things_by_id(session: Session, things: Collection[Thing]) -> dict[Thing, Thi
     pieces = [thing.piece for thing in things if thing.piece is not None]
     batches = [thing.batch for thing in things if thing.batch is not None]
     connection = session.connection()
-    found = _read_pieces(connection, _PIECES, pieces) | _read_batches(connection, _BATCHES, batches)
+    on = today(session)
+    found = _read_pieces(connection, _PIECES, pieces, on) | _read_batches(connection, _BATCHES, batches)
     if any(thing not in found for thing in things):
         raise Refused("One of these is no longer in the store.", "Look again.")
     return {thing: found[thing] for thing in things}
@@ -209,21 +224,21 @@ def things_by_id(session: Session, things: Collection[Thing]) -> dict[Thing, Thi
 def things_of_parts(session: Session, parts: Collection[int]) -> dict[Thing, ThingState]:
     """The state of every piece and batch of these parts that is, or was, here."""
     connection = session.connection()
-    return _read_pieces(connection, _PIECES_OF_PARTS, parts) | _read_batches(
+    return _read_pieces(connection, _PIECES_OF_PARTS, parts, today(session)) | _read_batches(
         connection, _BATCHES_OF_PARTS, parts
     )
 
 
 def _read_pieces(
-    connection: Connection, pieces: Select[*tuple[Any, ...]], ids: Collection[int]
+    connection: Connection, pieces: Select[*tuple[Any, ...]], ids: Collection[int], on: date
 ) -> dict[Thing, ThingState]:
     found: dict[Thing, ThingState] = {}
     for chunk in _chunks(ids):
         rows = connection.execute(pieces, {"ids": chunk}).all()
         extra = _Extras(connection, [row.id for row in rows], [], {row.part_id for row in rows})
+        lives = _Lives(connection, rows, on)
         for row in rows:
             thing = Thing(piece=row.id)
-            prior = PriorLife(row.prior_hours_known, row.prior_hours_low, row.prior_hours_high)
             reserved = (row.pull_number,) if row.pull_number else ()
             where = Whereabouts(
                 row.place_id,
@@ -237,7 +252,7 @@ def _read_pieces(
                 len(reserved),
                 row.pull_here or "",
             )
-            found[thing] = _state(thing, row, row.serial or "", prior, (where,), reserved, extra)
+            found[thing] = _state(thing, row, row.serial or "", lives, (where,), reserved, extra)
     return found
 
 
@@ -278,12 +293,13 @@ def _state(
     thing: Thing,
     row: object,
     serial: str,
-    prior: PriorLife | None,
+    lives: _Lives | None,
     where: tuple[Whereabouts, ...],
     reserved_for: tuple[str, ...],
     extra: _Extras,
 ) -> ThingState:
     get = row._mapping  # type: ignore[attr-defined]
+    lived = lives.lived[get["id"]] if lives is not None else None
     return ThingState(
         thing=thing,
         tag=get["tag"],
@@ -301,9 +317,12 @@ def _state(
         received_on=get["received_on"],
         shelf_expiry_on=get["shelf_expiry_on"],
         shelf_life_months=get["shelf_life_months"],
-        prior_hours=prior,
+        prior_hours=lives.before[get["id"]].hours if lives is not None else None,
+        run_hours=lived.total(LifeSince.NEW).hours.known() if lived is not None else None,
         life_limit=get["life_limit_hours"],
         life_limited=get["life_limited"],
+        lived=lived,
+        limits=lives.limits[get["part_id"]] if lives is not None else (),
         note=get["note"],
         checks=tuple((name, get[f"check_{name}"]) for name in ("right_part", "papers", "damage", "hazards")),
         papers=extra.papers[thing],
@@ -313,6 +332,22 @@ def _state(
         reserved_for=reserved_for,
         doubts=extra.doubts.get(thing, ()),
     )
+
+
+class _Lives:
+    """What pieces had run before they came, what they have lived in all, and the limits of their parts."""
+
+    def __init__(self, connection: Connection, rows: Sequence[Row[*tuple[Any, ...]]], on: date) -> None:
+        self.before = {row.id: Before(*priors(row), row.made_on) for row in rows}
+        self.limits = plain_limits({row.part_id: row.life_limit_hours for row in rows})
+        limited = {row.part_id: row.life_limit_hours for row in rows if row.has_limits}
+        if limited:
+            self.limits |= read_limits(connection, limited, on)
+        overhauled = any(
+            limit.since is LifeSince.OVERHAUL for limits in self.limits.values() for limit in limits
+        )
+        lived = read_lived(connection, self.before, on, resets=overhauled)
+        self.lived = {piece: each.lived for piece, each in lived.items()}
 
 
 class _Extras:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from invdb.rules.life import LifeVerdict, life_verdict
-from invdb.terms import Condition, PriorLife, Scope
+from invdb.rules.life import LifeVerdict
+from invdb.rules.life_limits import NOT_LIMITED, Limit, Lived, judge, limit_words, used_words
+from invdb.terms import Condition, Scope
 
 
 @dataclass(frozen=True)
@@ -14,8 +15,8 @@ class Candidate:
     """What is known of one piece or batch that is to be accepted; hours in hundredths.
 
     ``checks_missing`` are the receiving checks not recorded yet, in words; ``papers`` how many there are;
-    ``prior_hours`` None for a batch; ``life_limit`` None where none is recorded, though the part may be
-    ``life_limited``; ``doubts`` are of engine events that it has not been cleared of, each a clause.
+    ``lived`` is None for a batch; there may be no ``limits`` on record, though the part is ``life_limited``;
+    ``doubts`` are of engine events that it has not been cleared of, each a clause.
     """
 
     tag: str
@@ -25,8 +26,8 @@ class Candidate:
     papers: int
     hold_reasons: tuple[str, ...]
     shelf_expiry_on: date | None
-    prior_hours: PriorLife | None
-    life_limit: int | None
+    lived: Lived | None
+    limits: tuple[Limit, ...]
     life_limited: bool
     doubts: tuple[str, ...] = ()
 
@@ -50,14 +51,7 @@ def bars_to_acceptance(candidate: Candidate, scope: Scope, on: date, licensed: b
     bars += [Bar(f"it was {doubt}") for doubt in candidate.doubts]
     if candidate.shelf_expiry_on is not None and candidate.shelf_expiry_on <= on:
         bars.append(Bar(f"its shelf life ended on {candidate.shelf_expiry_on.isoformat()}"))
-    if candidate.prior_hours is not None:
-        verdict = life_verdict(candidate.prior_hours, candidate.life_limit)
-        if verdict is LifeVerdict.EXPIRED:
-            bars.append(Bar("its life is used up"))
-        elif verdict is LifeVerdict.UNKNOWN and scope is Scope.FLIGHT:
-            bars.append(Bar("how much of its life is used is not known"))
-    if candidate.life_limited and candidate.life_limit is None and scope is Scope.FLIGHT:
-        bars.append(Bar("it is life-limited, and the limit is not recorded"))
+    bars += _bars_by_life(candidate, scope, on)
     bars += [Bar(f"the check of {check} is not recorded") for check in candidate.checks_missing]
     if scope is Scope.FLIGHT:
         if not licensed:
@@ -65,3 +59,19 @@ def bars_to_acceptance(candidate: Candidate, scope: Scope, on: date, licensed: b
         if candidate.papers == 0:
             bars.append(Bar("it has no papers", lesser=True))
     return bars
+
+
+def _bars_by_life(candidate: Candidate, scope: Scope, on: date) -> list[Bar]:
+    """What its life forbids in every engine; what hangs on the engine is judged when it is asked for one."""
+    judged = NOT_LIMITED
+    if candidate.lived is not None and candidate.limits:
+        judged = judge(candidate.lived, candidate.limits, on, None)
+    governing = judged.governing
+    if governing is not None and governing.verdict is LifeVerdict.EXPIRED:
+        used, limit = used_words(governing), limit_words(governing.limit)
+        return [Bar(f"its life is used up: {used} of {limit}")]
+    if judged.verdict is LifeVerdict.UNKNOWN and scope is Scope.FLIGHT:
+        return [Bar("how much of its life is used is not known")]
+    if candidate.life_limited and not judged.lines and scope is Scope.FLIGHT:
+        return [Bar("it is life-limited, and the limit is not recorded")]
+    return []

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from invdb.rules.life import LifeVerdict, life_verdict
-from invdb.terms import Condition, PlaceKind, PriorLife, Scope
+from invdb.rules.life_limits import NOT_LIMITED, Limit, Lived, Serving, bar_words, judge
+from invdb.terms import Condition, PlaceKind, Scope
 
 
 class BarKind(StrEnum):
@@ -25,6 +25,7 @@ class BarKind(StrEnum):
     HOLD = "hold"
     EVENT = "engine event"
     OWNER = "owner"
+    PART = "part"
     RESERVED = "reserved"
 
 
@@ -41,22 +42,26 @@ STORES_KINDS = frozenset({PlaceKind.BIN, PlaceKind.STORES})
 
 @dataclass(frozen=True)
 class Asking:
-    """The engine and the line that ask: its use, its owner, the owners who have agreed, and the day."""
+    """The engine and the line that ask: its use, its owner, the owners who have agreed, and the day.
+
+    ``serving`` is its type and mods, by which life limits differ; None while no engine is named.
+    """
 
     use: Scope
     owner: int
     agreed_owners: frozenset[int]
     on: date
     renewed_always: bool
+    serving: Serving | None = None
 
 
 @dataclass(frozen=True)
 class Offered:
     """What is known of a thing at one place, hours in hundredths.
 
-    ``free`` is what is neither issued nor set aside, in the smallest unit; ``prior_hours`` is None for a
-    batch; ``life_limit`` None where none is recorded, though the part may be ``life_limited``. ``doubts`` are
-    of engine events that it has not been cleared of, each a clause.
+    ``free`` is what is neither issued nor set aside, in the smallest unit; ``lived`` is None for a
+    batch; there may be no ``limits`` on record, though the part is ``life_limited``. ``doubts`` are of engine
+    events that it has not been cleared of, each a clause.
     """
 
     condition: Condition
@@ -73,8 +78,8 @@ class Offered:
     pull: str
     note: str
     shelf_expiry_on: date | None
-    prior_hours: PriorLife | None
-    life_limit: int | None
+    lived: Lived | None
+    limits: tuple[Limit, ...]
     life_limited: bool
     doubts: tuple[str, ...] = ()
 
@@ -127,13 +132,14 @@ def _bars_by_state(offered: Offered, asking: Asking) -> Iterator[Bar]:
 
 
 def _bars_by_life(offered: Offered, asking: Asking) -> Iterator[Bar]:
-    if offered.prior_hours is not None:
-        verdict = life_verdict(offered.prior_hours, offered.life_limit)
-        if verdict is LifeVerdict.EXPIRED:
-            yield Bar(BarKind.LIFE, "life expired")
-        elif verdict is LifeVerdict.UNKNOWN and asking.use is Scope.FLIGHT:
-            yield Bar(BarKind.LIFE, "life used is not known")
-    if offered.life_limited and offered.life_limit is None and asking.use is Scope.FLIGHT:
+    flight = asking.use is Scope.FLIGHT
+    judged = NOT_LIMITED
+    if offered.lived is not None and offered.limits:
+        judged = judge(offered.lived, offered.limits, asking.on, asking.serving)
+        words = bar_words(judged, flight)
+        if words is not None:
+            yield Bar(BarKind.LIFE, words)
+    if offered.life_limited and not judged.lines and flight:
         yield Bar(BarKind.LIFE, "life-limited, and the limit is not recorded")
 
 

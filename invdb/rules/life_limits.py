@@ -118,6 +118,9 @@ class Judged:
     verdict: LifeVerdict = LifeVerdict.NO_LIMIT
 
 
+NOT_LIMITED = Judged()
+
+
 def judge(
     lived: Lived, limits: Sequence[Limit], on: date, serving: Serving | None, soon: DueSoon | None = None
 ) -> Judged:
@@ -367,5 +370,7 @@ def bar_words(judged: Judged, flight: bool) -> str | None:
             return f"life expired: {used_words(line)} of {limit_words(line.limit)}"
     for line in judged.lines:
         if flight and not line.depends and line.verdict is LifeVerdict.UNKNOWN:
+            if line.limit.measure is LifeMeasure.MONTHS:
+                return f"life used is not known: no day from which {limit_words(line.limit)} count"
             return f"life used is not known against {limit_words(line.limit)}"
     return None

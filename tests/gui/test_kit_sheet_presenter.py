@@ -233,7 +233,7 @@ def test_every_bar_has_a_sign_of_its_own_kind() -> None:
     }.items():
         offered = Offered(
             Condition.SERVICEABLE, Scope.FLIGHT, 1, "us", False, (), (), 1, "there", kind, "", "", "", None,
-            None, None, False,
+            None, (), False,
         )  # fmt: skip
         assert [sign_of_bar(bar) for bar in bars(offered, asking)] == [word]
     for condition in (Condition.UNINSPECTED, Condition.UNSERVICEABLE, Condition.UNSALVAGEABLE):
