@@ -1,0 +1,271 @@
+"""Fit things at stations of an engine: from an issued pull in one act, or piece by piece."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from sqlalchemy import Row, select
+from sqlalchemy.orm import Session
+
+from invdb.acts.by import By, begin_draft
+from invdb.acts.fit_check import FitCheck
+from invdb.acts.kit_facts import read_engine, read_position
+from invdb.acts.numbers import Thing
+from invdb.acts.running import draft_reading, log_at
+from invdb.acts.seats import read_seated, station_place
+from invdb.acts.things import ThingState, Whereabouts, things_by_id
+from invdb.records.builds import Debt
+from invdb.records.catalogue import KitLine
+from invdb.records.draft import Draft
+from invdb.records.engines import Station
+from invdb.records.nesting import now_beneath
+from invdb.records.posting import post
+from invdb.records.stock import Piece, Place, Pull, PullLine
+from invdb.rules.quantities import quantity_words
+from invdb.terms import EntryKind, FieldRefused, PlaceKind, Refused, RunningUse
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A thing to fit at a station; of a batch how much (smallest unit), and from where if it lies in several
+    places."""
+
+    station: int
+    thing: Thing
+    quantity: int = 1
+    from_place: int | None = None
+    pull_line: int | None = None
+
+
+@dataclass(frozen=True)
+class FitOrder:
+    """What to fit at one position of an engine.
+
+    ``reading`` is what the engine's meter reads (hundredths), None if it has none; ``use`` what it ran for
+    since its log's last line, where it ran. ``override`` is a licensed person's written reason.
+    """
+
+    engine: int
+    position: int
+    fits: tuple[Fit, ...]
+    reading: int | None
+    use: RunningUse | None = None
+    override: str = ""
+    sure: bool = False
+
+
+def fit(session: Session, order: FitOrder, by: By) -> int:
+    """Fit things at stations of a position, all in one entry or none; returns the entry's number.
+
+    Refused, naming the rule, for a part that the engine's type, serial, mods or position do not allow, for
+    what is not fit for this engine's use, and for more than a station takes. What is fitted at a station
+    that something was robbed from pays that debt back.
+    """
+    draft = begin_draft(session, EntryKind.FITTED, by)
+    if not order.fits:
+        raise Refused("Nothing is named that would be fitted.", "Choose pieces or batches.")
+    engine = read_engine(session, order.engine, draft.happened_on)
+    position = read_position(session, engine, order.position)
+    log = log_at(session, order.engine, draft.happened_on)
+    draft_reading(session, draft, log, order.reading, order.use, order.sure)
+    states = things_by_id(session, [each.thing for each in order.fits])
+    inside = _inside(session, [each.thing.piece for each in order.fits if each.thing.piece is not None])
+    check = FitCheck(session, draft, engine, position, read_seated(session, order.engine), order.override, by)
+    named: set[tuple[Thing, int, int | None]] = set()
+    taken: dict[tuple[Thing, int], int] = defaultdict(int)
+    for each in order.fits:
+        state = states[each.thing]
+        key = (each.thing, each.station if each.thing.batch is not None else 0, each.from_place)
+        if key in named:
+            raise Refused(f"{state.tag} is named twice.", "Name it once.")
+        named.add(key)
+        where = _where(state, each)
+        taken[each.thing, where.place] += each.quantity
+        _refuse_beyond_free(state, where, taken[each.thing, where.place])
+        check.judge(state, where, each.quantity, each.station, inside.get(each.thing.piece or 0, ()))
+        pull_line = each.pull_line
+        if where.kind is PlaceKind.PULL and pull_line is None:
+            pull_line = _pull_line(session, each, where, state)
+        draft.move(
+            where.place,
+            station_place(session, draft, order.engine, order.position, each.station),
+            piece=each.thing.piece,
+            batch=each.thing.batch,
+            quantity=each.quantity,
+            pull_line=pull_line,
+            engine=order.engine,
+            reading=order.reading,
+        )
+        _repay(session, draft, order.engine, order.position, each)
+    check.close()
+    return post(session, draft).number
+
+
+def fit_pull(
+    session: Session,
+    pull: int,
+    reading: int | None,
+    by: By,
+    *,
+    use: RunningUse | None = None,
+    override: str = "",
+    only: Collection[int] | None = None,
+    sure: bool = False,
+) -> int:
+    """Fit what a pull was issued and has not given back, or some of its lines; returns the entry's number.
+
+    Each thing goes to the station of its kit line. What was fitted inside another piece on the bench, such
+    as a guide in its barrel, has left the pull already and rides along.
+    """
+    head = session.execute(
+        select(Pull.number, Pull.engine_id, Pull.position_id, Pull.cancelled).where(Pull.id == pull)
+    ).one_or_none()
+    if head is None or head.cancelled:
+        raise Refused("There is no such pull that stands.", "Look at the pick list again.")
+    fits = []
+    for line in _issued(session, pull):
+        if only is not None and line.id not in only:
+            continue
+        if line.station_id is None:
+            raise Refused(
+                f"The engine type has no station called {line.station}, which a kit line names.",
+                "Add the station, or correct the kit line.",
+            )
+        fits.append(
+            Fit(line.station_id, Thing(line.piece_id, line.batch_id), line.out, line.place_id, line.id)
+        )
+    if only is not None and len(fits) < len(set(only)):
+        raise Refused(f"Some of those lines of pull {head.number} have nothing out.", "Look again.")
+    if not fits:
+        raise Refused(f"Nothing is out on pull {head.number}.", "Issue it first.")
+    order = FitOrder(head.engine_id, head.position_id, tuple(fits), reading, use, override, sure)
+    return fit(session, order, by)
+
+
+def _issued(session: Session, pull: int) -> list[Row[int, int | None, int | None, int, str, int | None, int]]:
+    """The lines of a pull that have something out, each with its kit line's station."""
+    return list(
+        session.execute(
+            select(
+                PullLine.id,
+                PullLine.piece_id,
+                PullLine.batch_id,
+                (PullLine.issued - PullLine.returned).label("out"),
+                KitLine.station,
+                Station.id.label("station_id"),
+                Place.id.label("place_id"),
+            )
+            .join(KitLine, KitLine.id == PullLine.kit_line_id)
+            .outerjoin(
+                Station,
+                (Station.engine_type_id == KitLine.engine_type_id)
+                & (Station.group_name == KitLine.group_name)
+                & (Station.name == KitLine.station),
+            )
+            .join(Place, Place.pull_id == PullLine.pull_id)
+            .where(PullLine.pull_id == pull, PullLine.issued > PullLine.returned)
+            .order_by(KitLine.sequence, PullLine.id)
+        )
+    )
+
+
+def _inside(
+    session: Session, pieces: Collection[int]
+) -> dict[int, tuple[tuple[ThingState, int | None], ...]]:
+    """What is inside each of these pieces, with the station at which it sits there."""
+    found: dict[int, tuple[tuple[ThingState, int | None], ...]] = {}
+    for piece in pieces:
+        beneath = now_beneath(session.connection(), {piece}) - {piece}
+        if not beneath:
+            continue
+        states = things_by_id(session, [Thing(piece=each) for each in sorted(beneath)])
+        stations = dict(
+            session.execute(
+                select(Piece.id, Place.station_id)
+                .join(Place, Place.id == Piece.place_id)
+                .where(Piece.id.in_(beneath))
+            )
+            .tuples()
+            .all()
+        )
+        found[piece] = tuple((state, stations[thing.piece or 0]) for thing, state in states.items())
+    return found
+
+
+def _where(state: ThingState, each: Fit) -> Whereabouts:
+    if not state.where:
+        raise Refused(f"There is nothing left of {state.tag}.", "Look at its trace.")
+    if each.from_place is not None:
+        for where in state.where:
+            if where.place == each.from_place:
+                return where
+        raise Refused(
+            f"{state.tag} is not there any more; it is in {state.where[0].name}.",
+            "Start from where it is now.",
+        )
+    if len(state.where) > 1:
+        names = ", ".join(where.name for where in state.where)
+        raise FieldRefused("from_place", f"{state.tag} lies in several places: {names}.", "Say from which.")
+    return state.where[0]
+
+
+def _refuse_beyond_free(state: ThingState, where: Whereabouts, wanted: int) -> None:
+    if state.thing.piece is not None:
+        if wanted > 1:
+            raise FieldRefused("quantity", f"{state.tag} is one piece.", "Fit it once.")
+        return
+    free = where.quantity - where.reserved
+    if wanted > free:
+        raise FieldRefused(
+            "quantity",
+            f"Only {quantity_words(free, state.measure)} of {state.tag} in {where.name} are free.",
+            "Fit less, or cancel what reserves the rest.",
+        )
+
+
+def _pull_line(session: Session, each: Fit, where: Whereabouts, state: ThingState) -> int:
+    """The line of the pull, at whose place a thing lies, that it was issued for and that has so much out."""
+    own = PullLine.piece_id if each.thing.piece is not None else PullLine.batch_id
+    found = session.scalar(
+        select(PullLine.id)
+        .join(Place, Place.pull_id == PullLine.pull_id)
+        .outerjoin(KitLine, KitLine.id == PullLine.kit_line_id)
+        .outerjoin(Station, (Station.name == KitLine.station) & (Station.id == each.station))
+        .where(
+            Place.id == where.place,
+            own == (each.thing.piece or each.thing.batch),
+            PullLine.issued - PullLine.returned >= each.quantity,
+        )
+        .order_by(Station.id.is_(None), PullLine.id)
+        .limit(1)
+    )
+    if found is None:
+        raise FieldRefused(
+            "quantity",
+            f"So much of {state.tag} is not out on one line of pull {where.pull}.",
+            "Fit each line's share by itself.",
+        )
+    return found
+
+
+def _repay(session: Session, draft: Draft, engine: int, position: int, each: Fit) -> None:
+    """Pay back what was robbed from the station, the oldest debt first, as far as the quantity goes."""
+    left = each.quantity
+    debts = session.execute(
+        select(Debt.id, Debt.quantity)
+        .where(
+            Debt.engine_id == engine,
+            Debt.position_id == position,
+            Debt.station_id == each.station,
+            Debt.repaid_on.is_(None),
+        )
+        .order_by(Debt.owed_on, Debt.id)
+    ).all()
+    repaid = {fact.record_id for fact in draft.facts if fact.record == "debt"}
+    for debt in debts:
+        if debt.id in repaid or debt.quantity > left:
+            continue
+        left -= debt.quantity
+        draft.set("debt", debt.id, repaid_on=draft.happened_on)
