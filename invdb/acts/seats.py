@@ -114,17 +114,29 @@ def station_place(session: Session, draft: Draft, engine: int, position: int, st
     )
 
 
-def place_in_piece(session: Session, draft: Draft, holder: int, station: int) -> int:
-    """The place of a station inside a piece, such as a guide's in its barrel; made when there is none yet."""
-    tag = session.scalar(select(Piece.tag).where(Piece.id == holder))
+def place_in_piece(session: Session, draft: Draft, holder: int, station: int, *, tag: str = "") -> int:
+    """The place of a station inside a piece, such as a guide's in its barrel; made when there is none yet.
+
+    ``tag`` is given for a piece that is in this very draft.
+    """
+    tag = tag or session.scalar(select(Piece.tag).where(Piece.id == holder)) or ""
     name = session.scalar(select(Station.name).where(Station.id == station))
-    if tag is None or name is None:
+    if not tag or name is None:
         raise Refused("That piece or that station is not in the store.", "Look again.")
+    drafted = {
+        fact.record_id: fact.values
+        for fact in draft.facts
+        if fact.record == "place" and ("place", fact.record_id) in draft.new_records
+    }
     own = session.scalar(select(Place.id).where(Place.piece_id == holder))
+    own = own or next((place for place, values in drafted.items() if values.get("piece_id") == holder), None)
     if own is None:
         # Its place hangs where the piece is, so it stands in no other.
         own = draft.new(session, "place", kind=PlaceKind.PIECE, name=tag, piece_id=holder)
     standing = session.scalar(select(Place.id).where(Place.parent_id == own, Place.station_id == station))
+    for place, values in drafted.items():
+        if (values.get("parent_id"), values.get("station_id")) == (own, station):
+            standing = place
     if standing is not None:
         return standing
     return draft.new(

@@ -118,7 +118,6 @@ def draft_strip(session: Session, draft: Draft, order: StripOrder) -> Stripped:
             "found": each.found,
             "orientation": each.orientation,
             "mates": mates.of(seat.position, state.tag),
-            "control": each.control,
         }
         if each.thing.piece is not None:
             _strip_piece(session, draft, order, each, state, where, stripping)
@@ -149,12 +148,14 @@ def _strip_piece(
         raise FieldRefused(
             "to_place", f"{state.tag} is scrapped and may not lie in {place.name}.", "Send it to the drum."
         )
-    if order.engine is not None and each.control is None and _life_limited(session, state):
+    limited = order.engine is not None and _life_limited(session, state)
+    if limited and each.control is None:
         raise FieldRefused(
             "control",
-            f"{state.tag} is life-limited, and it isn't said how it is kept from being fitted past its limit.",
+            f"{state.tag} is life-limited; it isn't said how it is kept from being fitted past its limit.",
             "Choose record, tag, mark, segregation or mutilation.",
         )
+    stripping = {**stripping, "control": each.control if limited else None}
     draft.move(where.place, each.to_place, piece=piece, engine=order.engine, reading=_reading(order))
     out = sorted(now_beneath(session.connection(), {piece}) - {other.thing.piece for other in order.strips})
     for rider in {piece, *out}:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -34,10 +36,16 @@ def plan_strip(
         drum = session.scalar(select(Place.id).where(Place.kind == PlaceKind.SCRAP).order_by(Place.id))
     if drum is None:
         raise Refused("There is no scrap drum.", "Add a place of that kind first.")
+    places = {
+        (row.position_id, row.station_id): row.id
+        for row in session.execute(
+            select(Place.id, Place.position_id, Place.station_id).where(Place.engine_id == engine)
+        )
+    }
     strips: list[Strip] = []
     for each in build.positions:
         if position is None or each.position == position:
-            strips += _of_position(each, to_place, found, control, drum)
+            strips += _of_position(each, places, to_place, found, control, drum)
     if position is None:
         strips += [
             Strip(Thing(thing.piece, thing.batch), found, to_place, control=control)
@@ -49,7 +57,12 @@ def plan_strip(
 
 
 def _of_position(
-    position: BuiltPosition, to_place: int, found: str, control: LifeControl | None, drum: int
+    position: BuiltPosition,
+    places: Mapping[tuple[int | None, int | None], int],
+    to_place: int,
+    found: str,
+    control: LifeControl | None,
+    drum: int,
 ) -> list[Strip]:
     strips = []
     for station in position.stations:
@@ -63,6 +76,7 @@ def _of_position(
                     "always renewed" if renewed else found,
                     drum if renewed else to_place,
                     control=control if thing.piece is not None else None,
+                    from_place=places[position.position, station.station],
                     scrapped=renewed,
                 )
             )
