@@ -23,6 +23,7 @@ from invdb.records.people import Person
 from invdb.records.posting import post
 from invdb.records.stock import Batch, Piece, Place
 from invdb.rules.events import event_words, inside_since
+from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.told import listed
 from invdb.terms import EngineEventKind, EntryKind, FieldRefused, Refused
 
@@ -101,24 +102,23 @@ def _batches_out_since(session: Session, engine: int, on: date) -> list[int]:
         .outerjoin(around, around.id == Place.parent_id)
         .where(
             Stripping.stripped_on > on,
+            Batch.parent_batch_id.is_not(None),
             or_(
                 Place.engine_id == engine,
                 func.coalesce(Place.piece_id, around.piece_id).in_(was_inside),
             ),
         )
     ).all()
-    gains = gains_at(session.connection(), {each for row in stripped for each in row[:2] if each is not None})
-    found = {
-        row.batch_id
-        for row in stripped
-        if any(
-            inside_since(
-                gains.get((batch, row.from_place_id), ()), (on, _LAST), (row.stripped_on, row.set_by)
-            )
-            for batch in (row.batch_id, row.parent_batch_id)
-            if batch is not None
-        )
-    }
+    concerned = {each for row in stripped for each in row[:2] if each is not None}
+    gains = gains_at(session.connection(), concerned)
+    found = set()
+    for row in stripped:
+        out = (row.stripped_on, row.set_by)
+        # What went to the scrap drum untagged stayed the batch that it was, whose rest lies in the stores.
+        began = any(gain.at == out for gain in gains.get((row.batch_id, OUTSIDE_PLACE), ()))
+        inside = gains.get((row.parent_batch_id, row.from_place_id), ())
+        if began and inside_since(inside, (on, _LAST), out):
+            found.add(row.batch_id)
     presumed = session.scalars(
         select(Presumption.batch_id).where(
             Presumption.engine_id == engine,

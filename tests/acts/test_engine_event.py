@@ -14,14 +14,17 @@ from invdb.acts.by import By
 from invdb.acts.engine_event import NewEvent, clear_event, events_inside, open_event_ids, record_event
 from invdb.acts.event_doubts import events_on
 from invdb.acts.event_lines import events_of_engine
+from invdb.acts.fit import Fit, FitOrder, fit
 from invdb.acts.hold import Subject
-from invdb.acts.numbers import Thing
+from invdb.acts.numbers import Thing, thing_by_tag
 from invdb.acts.propose import Asked, propose
 from invdb.acts.pull import issue, order_of, reserve
 from invdb.acts.reverse import reverse
+from invdb.acts.running import LogBegin, begin_log
 from invdb.acts.split import Share, split
+from invdb.acts.strip import Strip, StripOrder, strip
 from invdb.acts.things import things_by_id
-from invdb.records.engines import Position
+from invdb.records.engines import Position, Station
 from invdb.records.ledger import LedgerHead
 from invdb.records.posting import post
 from invdb.records.stock import Place
@@ -205,6 +208,31 @@ def test_an_event_recorded_late_finds_the_batches_that_came_out_since(shop: Shop
             [struck],
             [],
         ]
+
+
+def test_springs_fitted_and_stripped_by_the_acts_themselves(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        batch = springs(session, shop)
+        begin_log(session, shop.engine, LogBegin(None), shop.by(CAME))
+        seat = session.scalars(select(Station.id).where(Station.name == "exhaust springs")).one()
+        for name in ("1", "2", "3"):
+            position = session.scalars(select(Position.id).where(Position.name == name)).one()
+            fits = (Fit(seat, Thing(batch=batch), 2, from_place=shop.bin_a),)
+            fit(session, FitOrder(shop.engine, position, fits, None), shop.by(FITTED))
+        places = [station(session, shop, "exhaust springs", name) for name in ("1", "2", "3")]
+
+        def strip_two(place: int, on: date, scrapped: bool = False) -> tuple[str, ...]:
+            to_place = shop.scrap if scrapped else shop.bench
+            order = Strip(Thing(batch=batch), "worn", to_place, from_place=place, scrapped=scrapped)
+            return strip(session, StripOrder(shop.engine, (order,)), shop.by(on)).new_tags
+
+        (before,) = strip_two(places[0], STRIPPED)
+        assert strip_two(places[1], STRIPPED, scrapped=True) == ()
+        # It is only now that anybody says what happened; the rest of the batch never was in that engine.
+        struck = strike(session, shop)
+        (after,) = strip_two(places[2], SEEN)
+        things = [Thing(batch=batch), thing_by_tag(session, before), thing_by_tag(session, after)]
+        assert tainting(session, *things) == [[], [struck], [struck]]
 
 
 def test_what_is_fitted_in_a_piece_is_tainted_with_it(shop: Shop) -> None:
