@@ -30,6 +30,8 @@ from invdb.paper.status_tables import (
     status_tables,
     total_lines,
 )
+from invdb.rules.concessions import ConcessionVerdict
+from invdb.rules.directives import DirectiveVerdict
 from invdb.rules.life import LifeVerdict, prior_hours_words, prior_starts_words
 from invdb.rules.life_limits import left_words, limit_words, used_words
 from invdb.rules.status import (
@@ -168,6 +170,9 @@ def _life_rows(line: LifeLine) -> Iterator[Ruled]:
         f"{line.tag} · {line.part_number}",
         serial,
     ]
+    if not line.limits:
+        ran = prior_hours_words(line.since_new.hours.known())
+        yield Ruled((piece, [ran], [(NONE_SAID["limit"], DOUBT)], ["not known"], []), doubt=True)
     for which, standing in enumerate(line.limits):
         # Further limits of the same piece stand below the governing one, named again in short.
         named: list[Said] = piece if which == 0 else [f"{line.tag}, further limit"]
@@ -199,10 +204,11 @@ def _directive_row(line: DirectiveLine) -> Ruled:
     elif not line.not_applicable:
         complied = [("not complied with yet", DOUBT)]
     due: list[Said] = [f"Does not apply: {line.not_applicable}"] if line.not_applicable else []
-    if line.overdue:
-        due.append(("OVERDUE", ALARM))
+    unknown = line.verdict is DirectiveVerdict.UNKNOWN
+    if line.overdue or unknown:
+        due.append(("OVERDUE", ALARM) if line.overdue else ("NOT KNOWN", DOUBT))
     due.append(line.next_due)
-    return Ruled((named, [line.method], complied, due), alarm=line.overdue)
+    return Ruled((named, [line.method], complied, due), line.overdue, unknown)
 
 
 def _concession_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
@@ -212,9 +218,11 @@ def _concession_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
         named: list[Said] = [(line.reference, STRONG), line.authority]
         if line.document:
             named.append((f"document {line.document}", SMALL))
-        ends: list[Said] = [line.ends, ("ENDED", ALARM) if line.ended else line.left]
+        unknown = line.verdict is ConcessionVerdict.UNKNOWN
+        left: Said = (line.left, DOUBT) if unknown else line.left
+        ends: list[Said] = [line.ends, ("ENDED", ALARM) if line.ended else left]
         piece: list[Said] = [line.piece, (line.station, SMALL)]
-        rows.append(Ruled((named, piece, [line.allows], ends), alarm=line.ended))
+        rows.append(Ruled((named, piece, [line.allows], ends), line.ended, unknown))
     yield from section("Concessions", columns, rows, NONE_SAID["concessions"], width)
 
 

@@ -5,10 +5,13 @@ from __future__ import annotations
 from decimal import Decimal
 
 from invdb.paper.sheet_xlsx import Column, Kind, Mark, Row, Table
+from invdb.rules.concessions import ConcessionVerdict
+from invdb.rules.directives import DirectiveVerdict
 from invdb.rules.history import HoldLine
 from invdb.rules.life import LifeVerdict, prior_hours_words, prior_starts_words
 from invdb.rules.life_limits import left_words, limit_words, used_words
 from invdb.rules.status import (
+    DirectiveLine,
     LimitStanding,
     StatusSheet,
     against,
@@ -20,6 +23,7 @@ NOTHING_AGAINST = "Nothing on record stands against it"
 NONE_SAID = {
     "overhaul limits": "No overhaul life is recorded for this type",
     "life": "No life-limited piece is in it, so far as recorded",
+    "limit": "no limit is recorded",
     "directives": "No directive applies",
     "concessions": "No concession is granted for it",
     "holds": "Nothing is on hold",
@@ -128,6 +132,22 @@ def _life_table(sheet: StatusSheet) -> Table:
         for standing in line.limits
     ]
     rows += [
+        Row(
+            (
+                line.station,
+                line.tag,
+                line.part_number,
+                line.part_name,
+                line.serial,
+                prior_hours_words(line.since_new.hours.known()),
+                NONE_SAID["limit"],
+            ),
+            Mark.ALTERNATE,
+        )
+        for line in sheet.life
+        if not line.limits
+    ]
+    rows += [
         _limit_row(("", "", "", "the engine's overhaul life", ""), standing)
         for standing in sheet.overhaul.limits
     ]
@@ -159,7 +179,7 @@ def _directive_table(sheet: StatusSheet) -> Table:
         Column("By", 14),
         Column("How", 20),
         Column("Next due", 22),
-        Column("Overdue", 10),
+        Column("Standing", 12),
         Column("Why it does not apply", 24),
     )
     rows = [
@@ -174,14 +194,28 @@ def _directive_table(sheet: StatusSheet) -> Table:
                 line.complied_by,
                 line.complied_method,
                 line.next_due,
-                "OVERDUE" if line.overdue else "",
+                _directive_verdict(line),
                 line.not_applicable,
             ),
-            Mark.SHORT if line.overdue else Mark.QUIET if line.not_applicable else Mark.NONE,
+            _DIRECTIVE_MARKS.get(line.verdict, Mark.NONE),
         )
         for line in sheet.directives
     ]
     return Table("Directives", "directives", columns, rows, NONE_SAID["directives"])
+
+
+_DIRECTIVE_MARKS = {
+    DirectiveVerdict.OVERDUE: Mark.SHORT,
+    DirectiveVerdict.UNKNOWN: Mark.ALTERNATE,
+    DirectiveVerdict.DUE_SOON: Mark.ALTERNATE,
+    None: Mark.QUIET,
+}
+
+
+def _directive_verdict(line: DirectiveLine) -> str:
+    if line.verdict is None:
+        return "does not apply"
+    return str(line.verdict).upper() if line.overdue else str(line.verdict)
 
 
 def _concession_table(sheet: StatusSheet) -> Table:
@@ -207,11 +241,14 @@ def _concession_table(sheet: StatusSheet) -> Table:
                 line.ends,
                 "ENDED" if line.ended else line.left,
             ),
-            Mark.SHORT if line.ended else Mark.NONE,
+            _CONCESSION_MARKS.get(line.verdict, Mark.NONE),
         )
         for line in sheet.concessions
     ]
     return Table("Concessions", "concessions", columns, rows, NONE_SAID["concessions"])
+
+
+_CONCESSION_MARKS = {ConcessionVerdict.ENDED: Mark.SHORT, ConcessionVerdict.UNKNOWN: Mark.ALTERNATE}
 
 
 def _hold_table(sheet: StatusSheet) -> Table:

@@ -11,12 +11,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from invdb.rules.build import Build, BuiltPosition, BuiltStation
+from invdb.rules.concessions import ConcessionVerdict
+from invdb.rules.directives import DirectiveVerdict
 from invdb.rules.history import HoldLine
-from invdb.rules.life import LifeVerdict, hours_words
+from invdb.rules.life import LifeVerdict, hours_words, prior_hours_words, prior_starts_words
 from invdb.rules.life_limits import LimitLine, limit_words
+from invdb.rules.quantities import quantity_words
 from invdb.rules.running import RAN_NOTHING, Ran, span_of
 from invdb.rules.told import counted
-from invdb.terms import PriorLife, Scope
+from invdb.terms import HoursKnown, Measure, PriorLife, Scope
 
 _SETTLED = frozenset({LifeVerdict.WITHIN, LifeVerdict.NO_LIMIT})
 
@@ -56,7 +60,10 @@ class LimitStanding:
 
 @dataclass(frozen=True)
 class LifeLine:
-    """A life-limited piece in the engine, with every limit that holds for it, the governing one first."""
+    """A life-limited piece in the engine, with every limit that holds for it, the governing one first.
+
+    ``since_new`` is what it ran in all; it stands alone where no limit is recorded.
+    """
 
     station: str
     tag: str
@@ -64,6 +71,7 @@ class LifeLine:
     part_name: str
     serial: str
     limits: tuple[LimitStanding, ...]
+    since_new: Ran = RAN_NOTHING
 
 
 @dataclass(frozen=True)
@@ -84,7 +92,7 @@ class OverhaulStatus:
 class DirectiveLine:
     """How one directive stands on the engine or on a piece in it (``subject``).
 
-    With ``not_applicable`` it says why it does not apply, and the rest is empty. ``next_due`` is in words.
+    With ``not_applicable`` it says why it does not apply, and has no verdict. ``next_due`` is in words.
     """
 
     reference: str
@@ -96,8 +104,13 @@ class DirectiveLine:
     complied_by: str = ""
     complied_method: str = ""
     next_due: str = ""
-    overdue: bool = False
+    verdict: DirectiveVerdict | None = None
     not_applicable: str = ""
+
+    @property
+    def overdue(self) -> bool:
+        """Whether it should have been complied with by then."""
+        return self.verdict is DirectiveVerdict.OVERDUE
 
 
 @dataclass(frozen=True)
@@ -115,7 +128,12 @@ class ConcessionLine:
     ends: str
     left: str
     document: str = ""
-    ended: bool = False
+    verdict: ConcessionVerdict = ConcessionVerdict.IN_FORCE
+
+    @property
+    def ended(self) -> bool:
+        """Whether nothing more is allowed by it."""
+        return self.verdict is ConcessionVerdict.ENDED
 
 
 @dataclass(frozen=True)
@@ -215,6 +233,88 @@ class StatusSheet:
     gaps: tuple[StatusGap, ...] = ()
 
 
+def incomplete_stations(build: Build) -> tuple[IncompleteStation, ...]:
+    """The stations of a build where less is recorded than the kit list asks for; see ``_missing``.
+
+    A position where nothing at all is recorded is said once. What is presumed at a station fills it.
+    """
+    found: list[IncompleteStation] = []
+    for position in build.positions:
+        asked = [station for station in position.stations if station.lines]
+        if asked and not any(station.filling or station.presumed for station in asked):
+            name = f"{position.group} {position.name}"
+            found.append(IncompleteStation(name, "all of its kit", "nothing is recorded here"))
+            continue
+        for station in asked:
+            if not station.presumed:
+                found += _missing(position, station)
+    return tuple(found)
+
+
+def _missing(position: BuiltPosition, station: BuiltStation) -> Iterator[IncompleteStation]:
+    """What of each kit line is missing. A part that no line names stands in for the first that are short.
+
+    It is counted one for one; so half of a set that stands in for one part is not noticed.
+    """
+    there: dict[int, int] = {}
+    for thing in station.filling:
+        there[thing.part] = there.get(thing.part, 0) + thing.quantity
+    standing_in = sum(
+        quantity for part, quantity in there.items() if part not in {line.part for line in station.lines}
+    )
+    for line in station.lines:
+        used = min(there.get(line.part, 0), line.quantity)
+        there[line.part] = there.get(line.part, 0) - used
+        lent = min(standing_in, line.quantity - used)
+        standing_in -= lent
+        if short := line.quantity - used - lent:
+            missing, of = _amount(short, line.measure), _amount(line.quantity, line.measure)
+            yield IncompleteStation(
+                station_words(position, station.name),
+                f"{line.part_name} {line.part_number}",
+                f"{missing} of {of} missing",
+            )
+
+
+def _amount(quantity: int, measure: Measure) -> str:
+    return str(quantity) if measure is Measure.COUNT else quantity_words(quantity, measure)
+
+
+def station_words(position: BuiltPosition, station: str) -> str:
+    """'cylinder 5, exhaust valve'."""
+    return f"{position.group} {position.name}, {station}"
+
+
+def life_gaps(of: str, received_on: date, hours: PriorLife, starts: PriorLife) -> tuple[StatusGap, ...]:
+    """What is not known of what a piece ran before it was received; a range is known."""
+    return tuple(
+        StatusGap(of, None, received_on, f"{noun} run before it was received: {words}")
+        for noun, prior, words in (
+            ("hours", hours, prior_hours_words(hours)),
+            ("starts", starts, prior_starts_words(starts)),
+        )
+        if prior.known in _OPEN
+    )
+
+
+_OPEN = frozenset({HoursKnown.UNKNOWN, HoursKnown.AT_LEAST})
+
+
+def log_gaps(totals: RunTotals) -> tuple[StatusGap, ...]:
+    """What is not known exactly of what the engine ran before its log; or that no log is kept."""
+    engine = "the engine"
+    if totals.log_begun_on is None:
+        return (StatusGap(engine, None, None, "no log is kept: what it ran is not known"),)
+    return tuple(
+        StatusGap(engine, None, totals.log_begun_on, f"{noun} run before its log began: {words}")
+        for noun, prior, words in (
+            ("hours", totals.before_hours, prior_hours_words(totals.before_hours)),
+            ("starts", totals.before_starts, prior_starts_words(totals.before_starts)),
+        )
+        if prior.known is not HoursKnown.EXACT
+    )
+
+
 def meter_words(meter: int | None) -> str:
     """'reads 812.40 h', or that there is none."""
     return "no meter, logged by hand" if meter is None else f"reads {hours_words(meter)}"
@@ -240,11 +340,17 @@ def _against(sheet: StatusSheet) -> Iterator[str]:
         if not standing.settled:
             yield f"Overhaul life: {_verdict_words(standing)}"
     for directive in sheet.directives:
+        on = f" on {directive.subject}" if directive.subject else ""
         if directive.overdue:
-            yield f"Directive {directive.reference} is overdue: {directive.next_due}"
+            yield f"Directive {directive.reference}{on} is overdue: {directive.next_due}"
+        elif directive.verdict is DirectiveVerdict.UNKNOWN:
+            yield f"When directive {directive.reference}{on} is due is not known: {directive.next_due}"
     for concession in sheet.concessions:
+        what = f"{concession.reference} for {concession.piece}"
         if concession.ended:
-            yield f"Concession {concession.reference} for {concession.piece} has ended: {concession.ends}"
+            yield f"Concession {what} has ended: {concession.ends}"
+        elif concession.verdict is ConcessionVerdict.UNKNOWN:
+            yield f"Whether concession {what} still holds is not known: {concession.left}"
     for event in sheet.events:
         yield f"{event.kind.capitalize()} of {event.event_on.isoformat()} is not cleared"
     if sheet.incomplete:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from invdb.rules.directives import DirectiveVerdict
 from invdb.rules.history import HoldLine
 from invdb.rules.life_limits import Limit, Lived, judge
 from invdb.rules.running import Ran, Span, span_of
@@ -110,6 +111,7 @@ LINNET = StatusSheet(
             complied_by="Ines Varga",
             complied_method="dye penetrant, report R-131",
             next_due="2025-09-04 or at 362.50 h, the first to come",
+            verdict=DirectiveVerdict.DUE_LATER,
         ),
         DirectiveLine(
             "HD 2024-01",
@@ -117,7 +119,7 @@ LINNET = StatusSheet(
             "Oil pump drive: renew the quill",
             "renew",
             next_due="was due 2024-05-01",
-            overdue=True,
+            verdict=DirectiveVerdict.OVERDUE,
         ),
         DirectiveLine(
             "HD 2016-02",

@@ -12,6 +12,9 @@ import pytest
 
 from invdb.paper.sheet_words import PageName
 from invdb.paper.status_sheet import write_status_sheet_pdf, write_status_sheet_xlsx
+from invdb.rules.concessions import ConcessionVerdict
+from invdb.rules.directives import DirectiveVerdict
+from invdb.rules.running import Ran, Span
 from invdb.rules.status import StatusSheet
 from invdb.terms import SAFETY_LINE
 from tests.paper.sheets import pages_text
@@ -174,3 +177,24 @@ def test_an_empty_worksheet_says_so_in_its_own_words() -> None:
     assert workbook["Directives"].cell(6, 1).value == "No directive applies"
     assert workbook["Holds"].cell(6, 1).value == "Nothing is on hold"
     assert workbook["Build"].cell(6, 1).value.startswith("No station is known to be incomplete. Nothing")
+
+
+def test_a_life_limited_piece_without_any_limit_on_record_says_so() -> None:
+    ran = Ran(Span(31250, 31250))
+    sheet = replace(BARE, life=(replace(LINNET.life[0], limits=(), since_new=ran),))
+    assert says(sheet, "312.50 h no limit is recorded not known")
+    row = [cell.value for cell in book(sheet)["Life"][6]]
+    assert (row[1], row[5], row[6]) == ("T000140-2", "312.50 h", "no limit is recorded")
+
+
+def test_what_nobody_knows_of_directives_and_concessions_is_marked() -> None:
+    directive = replace(LINNET.directives[0], verdict=DirectiveVerdict.UNKNOWN)
+    concession = replace(LINNET.concessions[0], verdict=ConcessionVerdict.UNKNOWN, left="not known")
+    sheet = replace(BARE, directives=(directive,), concessions=(concession,))
+    assert says(sheet, "NOT KNOWN 2025-09-04 or at 362.50 h")
+    workbook = book(sheet)
+    assert workbook["Directives"].cell(6, 10).value == "not known"
+    assert workbook["Concessions"].cell(6, 1).fill.fgColor.rgb == "00FFF0CC"
+    ended = replace(sheet, concessions=(replace(concession, verdict=ConcessionVerdict.ENDED),))
+    assert says(ended, "ENDED")
+    assert book(ended)["Concessions"].cell(6, 8).value == "ENDED"

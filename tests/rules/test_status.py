@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from invdb.rules.build import Build, BuiltPosition, BuiltStation, BuiltThing, Presumed, WantedLine
+from invdb.rules.concessions import ConcessionVerdict
+from invdb.rules.directives import DirectiveVerdict
 from invdb.rules.history import HoldLine
 from invdb.rules.life_limits import Limit
 from invdb.rules.running import Ran, Span
-from invdb.rules.status import RunTotals, against
-from invdb.terms import HoursKnown, LifeMeasure, LifeSince, PriorLife
+from invdb.rules.status import RunTotals, StatusGap, against, incomplete_stations, life_gaps, log_gaps
+from invdb.terms import HoursKnown, LifeMeasure, LifeSince, Measure, PriorLife
 from tests.paper.status import BARE, LINNET, by_hours, exactly
 
 UNKNOWN = PriorLife(HoursKnown.UNKNOWN)
@@ -47,7 +50,7 @@ def test_many_holds_for_one_reason_are_said_once() -> None:
 
 
 def test_an_ended_concession_and_a_used_up_overhaul_life_stand_against_it() -> None:
-    concession = replace(LINNET.concessions[0], ended=True)
+    concession = replace(LINNET.concessions[0], verdict=ConcessionVerdict.ENDED)
     used_up = by_hours(exactly(500_00), Limit(LifeMeasure.HOURS, 500_00, since=LifeSince.OVERHAUL))
     overhaul = replace(LINNET.overhaul, limits=(used_up,))
     said = against(replace(BARE, concessions=(concession,), overhaul=overhaul))
@@ -56,3 +59,88 @@ def test_an_ended_concession_and_a_used_up_overhaul_life_stand_against_it() -> N
         "Concession C-2024/7 for Cylinder barrel T000077-5 has ended: "
         "after 50.00 h from 2024-01-15, or on 2024-12-31",
     )
+
+
+def test_what_nobody_knows_stands_against_it_too() -> None:
+    directive = replace(LINNET.directives[0], verdict=DirectiveVerdict.UNKNOWN, next_due="within 50.00 h")
+    concession = replace(LINNET.concessions[0], verdict=ConcessionVerdict.UNKNOWN, left="used?")
+    assert against(replace(BARE, directives=(directive,), concessions=(concession,))) == (
+        "When directive HD 2019-04 on Exhaust valve T000140-2 is due is not known: within 50.00 h",
+        "Whether concession C-2024/7 for Cylinder barrel T000077-5 still holds is not known: used?",
+    )
+
+
+VALVE, SPRING, SEAT, WIRE = 1, 2, 3, 4
+
+
+def wanted(part: int, quantity: int = 1, measure: Measure = Measure.COUNT) -> WantedLine:
+    return WantedLine(part, part, f"X{part}", f"Part {part}", quantity, measure, False)
+
+
+def there(part: int, quantity: int = 1) -> BuiltThing:
+    return BuiltThing(
+        None, 9, "B9", "", part, f"X{part}", f"Part {part}", quantity, Measure.COUNT, date(2024, 1, 1), 1
+    )
+
+
+def built(*stations: BuiltStation) -> Build:
+    position = BuiltPosition(5, "cylinder", "5", stations)
+    return Build(1, "Linnet One", "L1", "Linnet", date(2024, 5, 31), None, frozenset(), (position,))
+
+
+def missing(*stations: BuiltStation) -> list[tuple[str, str, str]]:
+    return [(at.station, at.part, at.missing) for at in incomplete_stations(built(*stations))]
+
+
+FULL = BuiltStation(1, "valve", (wanted(VALVE),), (there(VALVE),))
+
+
+def test_a_station_with_less_than_its_kit_asks_for_is_incomplete() -> None:
+    springs = BuiltStation(2, "springs", (wanted(SPRING, 2), wanted(SEAT)), (there(SPRING),))
+    assert missing(FULL, springs) == [
+        ("cylinder 5, springs", "Part 2 X2", "1 of 2 missing"),
+        ("cylinder 5, springs", "Part 3 X3", "1 of 1 missing"),
+    ]
+    locked = BuiltStation(3, "lock", (wanted(WIRE, 1_500_000, Measure.LENGTH),), ())
+    assert missing(FULL, locked) == [("cylinder 5, lock", "Part 4 X4", "1.5 m of 1.5 m missing")]
+
+
+def test_what_rides_in_a_piece_and_what_stands_in_fill_a_station() -> None:
+    riding = BuiltStation(2, "springs", (wanted(SPRING, 2),), (), (there(SPRING, 2),))
+    alternate = BuiltStation(3, "seat", (wanted(SEAT),), (there(VALVE),))
+    assert missing(FULL, riding, alternate) == []
+
+
+def test_what_is_presumed_at_a_station_is_not_missing_from_it() -> None:
+    presumed = Presumed(7, SPRING, "X2", "Part 2", 2, Measure.COUNT, date(2024, 1, 1))
+    assert missing(FULL, BuiltStation(2, "springs", (wanted(SPRING, 2),), presumed=(presumed,))) == []
+
+
+def test_a_position_with_nothing_at_all_is_said_once() -> None:
+    empty = BuiltStation(1, "valve", (wanted(VALVE),)), BuiltStation(2, "springs", (wanted(SPRING, 2),))
+    assert missing(*empty) == [("cylinder 5", "all of its kit", "nothing is recorded here")]
+    assert missing(BuiltStation(4, "unused")) == []
+
+
+def test_what_ran_before_us_is_a_gap_where_it_has_no_upper_end() -> None:
+    on = date(2019, 3, 2)
+    between = PriorLife(HoursKnown.BETWEEN, 100, 200)
+    assert life_gaps("rod", on, between, exactly(40)) == ()
+    assert life_gaps("rod", on, PriorLife(HoursKnown.AT_LEAST, 300_00), UNKNOWN) == (
+        StatusGap("rod", None, on, "hours run before it was received: at least 300.00 h, no upper end known"),
+        StatusGap("rod", None, on, "starts run before it was received: not known"),
+    )
+
+
+def test_a_lost_log_book_is_a_gap_even_where_a_range_is_known() -> None:
+    assert log_gaps(LINNET.totals) == (
+        StatusGap(
+            "the engine",
+            None,
+            date(2018, 4, 1),
+            "hours run before its log began: between 800.00 h and 950.00 h",
+        ),
+        StatusGap("the engine", None, date(2018, 4, 1), "starts run before its log began: not known"),
+    )
+    assert log_gaps(RunTotals(exactly(0), exactly(0), log_begun_on=date(2018, 4, 1))) == ()
+    assert [gap.why for gap in log_gaps(BARE.totals)] == ["no log is kept: what it ran is not known"]
