@@ -81,6 +81,7 @@ def presume(session: Session, engine: int, by: By, positions: tuple[int, ...] = 
             )
         )
     }
+    pieces = set(session.scalars(select(Part.id).where(Part.tracking == Tracking.PIECE)))
     rows = session.execute(
         select(Position.id, Position.group_name, Position.name)
         .where(Position.engine_type_id == facts.engine_type)
@@ -95,18 +96,21 @@ def presume(session: Session, engine: int, by: By, positions: tuple[int, ...] = 
             station = stations.get((row.group_name, line.station))
             if station is None or seated.tags[row.id, station] or (row.id, station) in seated.presumed:
                 continue
-            draft.new(
-                session,
-                "presumption",
-                engine_id=engine,
-                position_id=row.id,
-                station_id=station,
-                kit_line_id=line.id,
-                part_id=line.part,
-                quantity=line.quantity,
-                presumed_on=draft.happened_on,
-            )
-            presumed += 1
+            # Single pieces are found one by one, a batch all at once.
+            single = line.part in pieces
+            for _ in range(line.quantity if single else 1):
+                draft.new(
+                    session,
+                    "presumption",
+                    engine_id=engine,
+                    position_id=row.id,
+                    station_id=station,
+                    kit_line_id=line.id,
+                    part_id=line.part,
+                    quantity=1 if single else line.quantity,
+                    presumed_on=draft.happened_on,
+                )
+                presumed += 1
     if not presumed:
         raise Refused(
             f"Every station of {facts.name} is known or presumed already.", "There is nothing to presume."
@@ -208,7 +212,7 @@ def _draft_find(
     events = open_event_ids(session, presumed.engine_id, draft.happened_on, presumed.presumed_on)
     if single:
         tag = issue_tag(session, draft, "piece", find.tag)
-        prior = _ran_since(session, draft, presumed)
+        prior = _ran_since(session, draft, presumed, reading)
         piece = draft.new(
             session,
             "piece",
@@ -253,9 +257,11 @@ def _draft_find(
     return thing, tag
 
 
-def _ran_since(session: Session, draft: Draft, presumed: Presumption) -> PriorLife:
+def _ran_since(session: Session, draft: Draft, presumed: Presumption, reading: int | None) -> PriorLife:
     """What the engine ran since the piece was presumed in it: the least that the piece has run."""
-    now = log_at(session, presumed.engine_id, draft.happened_on).state.ran.hours
-    then = log_at(session, presumed.engine_id, presumed.presumed_on).state.ran.hours
-    least = (now - then).low
+    now = log_at(session, presumed.engine_id, draft.happened_on).state
+    then = log_at(session, presumed.engine_id, presumed.presumed_on).state
+    least = (now.ran.hours - then.ran.hours).low
+    if reading is not None and now.meter is not None:
+        least += reading - now.meter
     return PriorLife(HoursKnown.AT_LEAST, least) if least else PriorLife(HoursKnown.UNKNOWN)
