@@ -24,7 +24,7 @@ from invdb.rules.concessions import ConcessionVerdict
 from invdb.rules.life import LifeVerdict
 from invdb.rules.running import Span
 from invdb.terms import ConcessionOver, FieldRefused, PaperKind, Refused
-from tests.engine_shop import CAME, FITTED, begin_log, run, shift, station, valve
+from tests.doubts_shop import CAME, FITTED, begin_log, run, shift, station, valve
 from tests.shop import TODAY, Shop
 
 FROM = TODAY - timedelta(days=30)

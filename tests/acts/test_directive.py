@@ -28,7 +28,7 @@ from invdb.rules.directives import DirectiveVerdict
 from invdb.rules.life import LifeVerdict
 from invdb.rules.running import Span
 from invdb.terms import EntryKind, FieldRefused, Origin, PaperKind, Refused
-from tests.engine_shop import CAME, FITTED, begin_log, run, shift, springs, station, strip_some, valve
+from tests.doubts_shop import CAME, FITTED, begin_log, run, shift, springs, station, strip_some, valve
 from tests.shop import TODAY, Shop
 
 EFFECTIVE = TODAY - timedelta(days=40)

@@ -36,7 +36,7 @@ from invdb.terms import (
     Refused,
     Scope,
 )
-from tests.engine_shop import CAME, FITTED, inside, shift, springs, station, strip_some, valve
+from tests.doubts_shop import CAME, FITTED, inside, shift, springs, station, strip_some, valve
 from tests.shop import TODAY, Shop
 
 STRIKE = EngineEventKind.PROPELLER_STRIKE
