@@ -12,12 +12,12 @@ from sqlalchemy.orm import Session
 from invdb.acts import shop as shop_acts
 from invdb.acts.accept import Acceptance, accept
 from invdb.acts.check import check_store
-from invdb.acts.child_batch import draft_child, read_parent
+from invdb.acts.fit import Fit, FitOrder, fit
 from invdb.acts.goods_in import GoodsIn, ReceivingChecks
 from invdb.acts.hold import Subject, clear_hold, holds_on, raise_hold
 from invdb.acts.hold_recalled import hold_recalled
 from invdb.acts.move import Shift, move
-from invdb.acts.numbers import Thing
+from invdb.acts.numbers import Thing, position_named
 from invdb.acts.papers import NewPaper, add_paper
 from invdb.acts.pull import PullOrder, issue, reserve
 from invdb.acts.recall import recall, recall_letter
@@ -28,7 +28,7 @@ from invdb.acts.split import Share, split
 from invdb.records.documents import Document
 from invdb.records.ledger import Entry, LedgerHead
 from invdb.records.posting import post
-from invdb.records.stock import Hold, Place
+from invdb.records.stock import Batch, Hold, Place
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.recall import (
     RecallAt,
@@ -41,6 +41,7 @@ from invdb.rules.recall import (
     run_words,
 )
 from invdb.terms import Condition, EntryKind, Origin, PaperKind, Refused, RunningUse, Scope
+from tests.engine_shop import METER, station, stripped
 from tests.fitted_shop import Bench, add_barrel_station
 from tests.shop import BEGUN_AT, TODAY, WORKSHOP, Shop
 
@@ -88,10 +89,10 @@ def eleven_fitted(session: Session, shop: Shop) -> Springs:
         shop_acts.NewEngine(shop.linnet, "L1102", "Linnet Three", Scope.FLIGHT, shop.workshop),
         shop.by(EARLIER),
     )
-    begin_log(session, shop.engine, LogBegin(1000_00), shop.by(EARLIER))
+    for engine in (shop.engine, shop.engine_two, three):
+        begin_log(session, engine, LogBegin(METER), shop.by(EARLIER))
     springs = accepted(session, shop, shop.spring, quantity=40)
     assert springs.batch is not None
-    bench = Bench(shop, session)
     for engine, cylinder, quantity in (
         (shop.engine, "5", 2),
         (shop.engine, "6", 2),
@@ -100,22 +101,20 @@ def eleven_fitted(session: Session, shop: Shop) -> Springs:
         (three, "1", 2),
         (three, "7", 2),
     ):
-        bench.fit(springs, cylinder, "exhaust springs", FITTED_ON, quantity=quantity, engine=engine)
+        at = Fit(station(session, engine, "exhaust springs"), springs, quantity, shop.bin_a)
+        order = FitOrder(engine, position_named(session, engine, cylinder), (at,), METER)
+        fit(session, order, shop.by(FITTED_ON))
     log_run(session, shop.engine, Run(RunningUse.FLIGHT, 1040_00, starts=30), shop.by(RAN_ON))
-    return Springs(shop, bench, springs.batch, three)
+    return Springs(shop, Bench(shop, session), springs.batch, three)
 
 
 def strip_apart(springs: Springs, cylinder: str, quantity: int, on: date) -> tuple[int, str]:
     """Take springs out of Linnet One to the bench as a batch of their own; its id and its tag."""
     shop, session = springs.shop, springs.bench.session
-    draft = shop.draft(on, EntryKind.STRIPPED)
-    seat = springs.bench.seat(draft, cylinder, "exhaust springs")
-    changed = {"condition": Condition.UNINSPECTED, "scope": None, "used": True}
-    child, tag = draft_child(session, draft, read_parent(session, springs.batch), changed)
-    draft.move(seat, OUTSIDE_PLACE, batch=springs.batch, quantity=quantity, engine=shop.engine)
-    draft.move(OUTSIDE_PLACE, shop.bench, batch=child, quantity=quantity)
-    post(session, draft)
-    return child, tag
+    seat = springs.bench.seat(shop.draft(on), cylinder, "exhaust springs")
+    done = stripped(session, shop, springs.thing, reading=1040_00, on=on, quantity=quantity, from_place=seat)
+    (tag,) = done.new_tags
+    return session.scalars(select(Batch.id).where(Batch.tag == tag)).one(), tag
 
 
 def line_of(report: RecallReport, thing: Thing) -> RecallLine:
@@ -172,7 +171,7 @@ def test_children_split_off_are_found_wherever_they_are_and_where_they_ran(shop:
     with shop.store.writing() as session:
         springs = eleven_fitted(session, shop)
         child, tag = strip_apart(springs, "5", 2, STRIPPED_ON)
-        log_run(session, shop.engine, Run(RunningUse.FLIGHT, 1055_00), shop.by(STRIPPED_ON))
+        log_run(session, shop.engine, Run(RunningUse.FLIGHT, 1042_00), shop.by(STRIPPED_ON))
         shares = (Share(1, Condition.UNSALVAGEABLE, to_place=shop.scrap),)
         (scrapped, scrapped_tag) = split(session, child, shop.bench, shares, shop.by()).batches[0]
         move(session, (Shift(springs.thing, 5, shop.bin_a),), shop.works, shop.by())
