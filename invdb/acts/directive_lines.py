@@ -98,7 +98,7 @@ def directives_of(session: Session, engine: int, on: date | None = None) -> tupl
     A line for the engine itself or for each piece that the directive is for; one that is not for this engine
     or for anything in it says why.
     """
-    lines = tuple(_lines(session, engine, on or today(session), None))
+    lines = tuple(_lines(session, [engine], on or today(session), None))
     if not lines and session.scalar(select(Engine.id).where(Engine.id == engine)) is None:
         raise Refused("That engine is not in the store.", "Choose another.")
     return lines
@@ -111,7 +111,7 @@ def directive_due_lines(
     day = on or today(session)
     lines = [
         line
-        for line in _lines(session, engine, day, due_soon(session))
+        for line in _lines(session, None if engine is None else [engine], day, due_soon(session))
         if line.standing is not None and line.standing.verdict is not DirectiveVerdict.COMPLIED
     ]
     windows = recent_use(session.connection(), {line.engine for line in lines}, day)
@@ -153,11 +153,18 @@ def _due_line(
     )
 
 
-def _lines(session: Session, engine: int | None, day: date, soon: DueSoon | None) -> Iterator[DirectiveFacts]:
+def overdue_directives(session: Session, engines: Collection[int]) -> tuple[DirectiveFacts, ...]:
+    """The directives that should have been complied with by today on these engines or what is in them."""
+    return tuple(line for line in _lines(session, engines, today(session), None) if line.overdue)
+
+
+def _lines(
+    session: Session, on_engines: Collection[int] | None, day: date, soon: DueSoon | None
+) -> Iterator[DirectiveFacts]:
     directives = _read_directives(session, day)
     if not directives:
         return
-    engines = _read_engines(session, engine)
+    engines = _read_engines(session, on_engines)
     inside = Inside(session, directives, {row.id for row in engines}, day)
     done = _read_done(session, {row.id for row in directives}, day)
     ran = RanSince(session, inside.piece_ids)
@@ -259,13 +266,13 @@ def _read_directives(session: Session, day: date) -> Sequence[Row[*tuple[Any, ..
     ).all()
 
 
-def _read_engines(session: Session, engine: int | None) -> Sequence[Row[*tuple[Any, ...]]]:
+def _read_engines(session: Session, engines: Collection[int] | None) -> Sequence[Row[*tuple[Any, ...]]]:
     query = (
         select(Engine.id, Engine.name, Engine.serial, EngineType.name.label("type_name"))
         .join(EngineType, EngineType.id == Engine.engine_type_id)
         .order_by(Engine.name)
     )
-    return session.execute(query if engine is None else query.where(Engine.id == engine)).all()
+    return session.execute(query if engines is None else query.where(Engine.id.in_(engines))).all()
 
 
 def _read_done(

@@ -1,4 +1,4 @@
-"""The engines of the workshop, each with its type's positions as drawn, and the holds raised on it."""
+"""The engines of the workshop, each with its type's positions as drawn, and what is in doubt on it."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from invdb.acts.engine_doubts import engine_doubts
 from invdb.records.engines import Engine, EngineType, Position
 from invdb.records.people import Owner
 from invdb.records.stock import Hold
@@ -29,7 +30,11 @@ class DrawnPosition:
 
 @dataclass(frozen=True)
 class ListedEngine:
-    """One engine with what it is, whose, what for, what is in doubt, and where its positions are."""
+    """One engine with what it is, whose, what for, what is in doubt, and where its positions are.
+
+    ``holds`` are those on the engine itself; ``doubts`` are all that keep it from being available, those
+    holds and what concerns things inside it among them.
+    """
 
     engine: int
     name: str
@@ -43,6 +48,7 @@ class ListedEngine:
     note: str
     holds: tuple[str, ...]
     positions: tuple[DrawnPosition, ...]
+    doubts: tuple[str, ...] = ()
 
 
 def engines(session: Session) -> tuple[ListedEngine, ...]:
@@ -70,7 +76,8 @@ def engines(session: Session) -> tuple[ListedEngine, ...]:
         .join(EngineType, EngineType.id == Engine.engine_type_id)
         .join(Owner, Owner.id == Engine.owner_id)
         .order_by(EngineType.id, Engine.serial, Engine.id)
-    )
+    ).all()
+    doubts = engine_doubts(session, [engine.id for engine, _, _ in rows])
     return tuple(
         ListedEngine(
             engine.id,
@@ -85,6 +92,7 @@ def engines(session: Session) -> tuple[ListedEngine, ...]:
             engine.note,
             tuple(holds[engine.id]),
             tuple(positions[engine_type.id]),
+            doubts.get(engine.id, ()),
         )
         for engine, engine_type, owner in rows
     )
