@@ -110,7 +110,8 @@ def _come_to(line: PulledLine) -> tuple[str, str]:
     figures = (
         ("reserved", line.reserved),
         ("issued", line.issued - line.returned),
-        ("returned", line.returned),
+        ("fitted", line.fitted),
+        ("returned", line.returned - line.fitted),
     )
     told = [(word, amount) for word, amount in figures if amount]
     if not told:

@@ -279,6 +279,7 @@ class PullSummary:
 class PulledLine:
     """One line of a pull as it stands; quantities in the smallest unit.
 
+    ``returned`` is all that left the pull again, and ``fitted`` what of that went into an engine or a piece.
     ``taken_from`` is the place where it lay when it was reserved, and None for a short line.
     """
 
@@ -292,6 +293,7 @@ class PulledLine:
     reserved: int
     issued: int
     returned: int
+    fitted: int
     authority: str
     why: str
     taken_from: int | None
@@ -389,6 +391,7 @@ def pull_lines(session: Session, pull: int) -> tuple[PulledLine, ...]:
             line.reserved,
             line.issued,
             line.returned,
+            line.fitted,
             line.authority,
             line.why,
             line.place_id,
