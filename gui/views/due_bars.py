@@ -12,6 +12,14 @@ from invdb.rules.life import LifeVerdict
 
 
 @dataclass(frozen=True)
+class DueRead:
+    """The due list of all engines as it was read; ``soon_until`` is the last day the calendar calls soon."""
+
+    lines: tuple[DueLine, ...]
+    soon_until: date
+
+
+@dataclass(frozen=True)
 class DueKey:
     """What tells one line of the due list from every other; ids."""
 
@@ -20,6 +28,7 @@ class DueKey:
     piece: int | None
     record: int | None
     what: str
+    position: str = ""
 
 
 def bars_of(lines: Sequence[DueLine], today: date, words: str = "") -> tuple[DueBar, ...]:
@@ -30,18 +39,20 @@ def bars_of(lines: Sequence[DueLine], today: date, words: str = "") -> tuple[Due
 
 
 def bar_of(line: DueLine, today: date) -> DueBar:
-    """A line as a bar: on its day if the calendar fixes it, else over the range that its engine's use gives.
+    """A line as a bar: over the range that its engine's use gives, and no longer than till its own day.
 
     What has run out and has no day of its own stands at today.
     """
-    earliest = line.due_on or line.earliest
-    latest = line.due_on or line.latest
+    days = [day for day in (line.due_on, line.earliest) if day is not None]
+    earliest = min(days, default=None)
+    # What has a day of its own is over on that day at the latest, however little the engine runs.
+    latest = min((day for day in (line.due_on, line.latest) if day is not None), default=None)
     if line.verdict is LifeVerdict.EXPIRED and earliest is None:
         earliest = latest = today
     place = ", ".join(part for part in (line.position, line.station) if part)
     thing = f"{line.tag} {line.part_name}".strip() or line.subject
     return DueBar(
-        DueKey(line.kind, line.engine, line.piece, line.record, line.what),
+        DueKey(line.kind, line.engine, line.piece, line.record, line.what, line.position),
         line.engine_name,
         f"{thing}, {place}" if place else thing,
         line.verdict,

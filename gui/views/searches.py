@@ -9,6 +9,7 @@ from gui.job import Job
 from gui.shown import Hit, Hits
 from gui.sitting import Sitting
 from invdb.acts.find import Found, find
+from invdb.acts.numbers import Thing
 from invdb.rules.numbering import Verdict, read_number
 
 Search = Callable[[Job, str], Hits]
@@ -63,6 +64,26 @@ def search_for(
         return Hits((*hits, offered) if offered is not None else hits, note)
 
     return search
+
+
+def search_things(sitting: Sitting) -> Search:
+    """Find pieces and batches; the hits' refs are things."""
+
+    def search(job: Job, words: str) -> Hits:
+        with sitting.reading(job) as session:
+            result = find(session, words, LOOKED_AT_MAX)
+        things = [(each, thing) for each in result.found if (thing := _thing(each)) is not None]
+        hits = tuple(hit_of(each, thing) for each, thing in things[:FOUND_MAX])
+        return Hits(hits, result.remark if hits else "")
+
+    return search
+
+
+def _thing(found: Found) -> Thing | None:
+    """A found piece or batch; None for anything else."""
+    if found.kind == "piece":
+        return Thing(piece=found.ref)
+    return Thing(batch=found.ref) if found.kind == "batch" else None
 
 
 def _begins(found: Found, words: str) -> bool:

@@ -21,6 +21,7 @@ TRACK = 14
 KNOB = 7
 TICK_WIDTH_MIN = 56
 NEAR = 4
+HOW_TO_GO = "Drag it, or Left and Right by a day, with Ctrl by change; Page Up and Down by a month"
 
 
 class DateSlider(ttk.Frame):
@@ -176,7 +177,7 @@ class DateSlider(ttk.Frame):
             return
         axis = self._axis(self._steps)
         slack = axis.day_at(event.x + self._theme.px(NEAR)) - axis.day_at(event.x)
-        self._tips.pointed(event, self._steps.told_on(axis.day_at(event.x), slack))
+        self._tips.pointed(event, self._steps.told_on(axis.day_at(event.x), slack) or HOW_TO_GO)
 
     def _read(self) -> str:
         try:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tkinter as tk
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from tkinter import ttk
 from typing import Any
 
@@ -26,7 +26,7 @@ from gui.widgets.form_foot import FormFoot
 from gui.widgets.rows_editor import RowsEditor
 from gui.widgets.scrolled import Scrolled
 from gui.widgets.tip import explain
-from invdb.terms import FieldRefused, Refused
+from invdb.terms import Asked, FieldRefused, Refused
 
 MESSAGE_WIDTH = 460
 WITHOUT_LABEL = (FieldKind.TICK, FieldKind.ROWS)
@@ -50,7 +50,8 @@ class Form(ttk.Frame):
     shown, by name. A FieldRefused is said beneath its field, any other refusal at the foot. ``on_saved`` gets
     what the act gave and returns the sentence that tells of it. ``on_leave`` is to take the form away.
     ``said`` gives what is to be said above the fields with what is filled in so far, or "". ``on_edit``
-    hears the name of each field after it was changed by hand.
+    hears the name of each field after it was changed by hand. Where the act asks back (Asked), a person may
+    say that it is so: then it is done again with ``sure`` among the values.
     """
 
     def __init__(
@@ -131,8 +132,12 @@ class Form(ttk.Frame):
         """What stands beneath that field, or ""."""
         return str(self._messages[name].cget("text"))
 
-    def save(self) -> None:
-        """Check every field, and if all are right, do the act."""
+    def save_surely(self) -> None:
+        """Do the act again, since what it asked about is meant so."""
+        self.save({"sure": True})
+
+    def save(self, besides: Mapping[str, Any] | None = None) -> None:
+        """Check every field, and if all are right, do the act, given some values besides those typed."""
         if self._job is not None or self._saved:
             return
         wrong = [field for field in self._shown() if not self._check(field)]
@@ -141,7 +146,7 @@ class Form(ttk.Frame):
             self.foot.refuse(f"{count} not right yet; each says why.")
             self._show_wrong(wrong[0].name)
             return
-        values, act = self.values(), self._act
+        values, act = self.values() | dict(besides or {}), self._act
         self.foot.saving()
         self._job = self._background.act(
             lambda job: act(job, values),
@@ -221,7 +226,7 @@ class Form(ttk.Frame):
 
     def _listen(self) -> None:
         for key in ("<Control-Return>", "<Control-KP_Enter>"):
-            self.bind(key, lambda _event: self._break(self.save))
+            self.bind(key, lambda _event: self._break(self._save_by_key))
         self.bind("<Escape>", lambda _event: self._break(self._escape))
         for key in ("<Return>", "<KP_Enter>"):
             self.bind(key, self._go_on)
@@ -250,6 +255,9 @@ class Form(ttk.Frame):
         run()
         return "break"
 
+    def _save_by_key(self) -> None:
+        self.save()
+
     def _escape(self) -> None:
         if not self.foot.stay():
             self.leave()
@@ -272,6 +280,7 @@ class Form(ttk.Frame):
         if self._saved:
             self._saved = False
             self.foot.ready()
+        self.foot.ask_no_more()
         self._show_fitting()
         self._share_keys(self.editors[field.name])
         if self.message_of(field.name):
@@ -373,5 +382,7 @@ class Form(ttk.Frame):
         if isinstance(refused, FieldRefused) and refused.field in shown:
             self._say_beneath(refused.field, refused)
             self._show_wrong(refused.field)
-        else:
+        if isinstance(refused, Asked):
+            self.foot.ask_whether_so(f"{refused.reason} {refused.remedy}".strip())
+        elif not (isinstance(refused, FieldRefused) and refused.field in shown):
             self.foot.refuse(f"{refused.reason} {refused.remedy}".strip())

@@ -19,6 +19,9 @@ class Footed(Protocol):
     def save(self) -> None:
         """Do the act."""
 
+    def save_surely(self) -> None:
+        """Do the act, whose question is answered."""
+
     def stop(self) -> None:
         """Ask it to stop."""
 
@@ -50,6 +53,8 @@ class FormFoot(ttk.Frame):
         self._stop = make("Stop", form.stop, "Stop before anything is written")
         self._stay = make("Stay", self.stay, "Stay and go on filling in", "Esc", accent=True)
         self._leave_anyway = make("Leave and lose it", form.leave_anyway, "Leave; what was typed is lost")
+        self._surely = make("It is so", form.save_surely, "What it asks about is meant: do it", accent=True)
+        self._change = make("Change it", self.stay, "Go back and change what was filled in", "Esc")
         self._another_button = make(
             "Another like this", form.another_like_this, "Keep what is alike and begin the next", accent=True
         )
@@ -71,6 +76,17 @@ class FormFoot(ttk.Frame):
         self._show("Leave, and lose what was filled in?", self._stay, self._leave_anyway)
         self._asking = True
         self._stay.focus_set()
+
+    def ask_whether_so(self, question: str) -> None:
+        """Ask whether what looks doubtful is meant."""
+        self._show(f"? {question}", self._surely, self._change)
+        self._asking = True
+        self._change.focus_set()
+
+    def ask_no_more(self) -> None:
+        """Let go of a question, since one goes on filling in."""
+        if self._asking:
+            self.ready()
 
     def stay(self) -> bool:
         """Go back to filling in. False if nothing was being asked."""

@@ -93,6 +93,11 @@ class Table(ttk.Frame):
         """Put words into the filter, as if they had been typed."""
         self.bar.set(words)
 
+    def say_if_empty(self, empty: Empty) -> None:
+        """Say that from now on where there is no row at all."""
+        self._empty = empty
+        self._fill()
+
     def chosen(self) -> list[Row]:
         """The chosen rows, as far as they have arrived, in the order of the list."""
         return self._rows.here(self._selection)

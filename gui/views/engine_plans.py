@@ -1,0 +1,248 @@
+"""The acts of the Engines view: what each is called, its key, and the form that it begins with."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from gui.job import Job
+from gui.sitting import Sitting
+from gui.views.built_stations import StationKey
+from gui.views.event_form import event_form
+from gui.views.fit_form import IssuedKit, Offered, fit_form, fit_pull_form
+from gui.views.form_plan import FormPlan
+from gui.views.presumed_form import PresumedAt, identify_form, presume_form
+from gui.views.rob_form import rob_form
+from gui.views.run_form import begin_log_form, meter_form, run_form
+from gui.views.strip_form import StripPlaces, ToStrip, strip_form
+from invdb.acts.as_fitted import as_fitted
+from invdb.acts.engine_list import engines
+from invdb.acts.life import life_of
+from invdb.acts.numbers import Thing, thing_by_tag
+from invdb.acts.offers import people_here, places_to_put
+from invdb.acts.pick_list import pull_lines, pulls
+from invdb.acts.running import log_at
+from invdb.acts.strip import Strip
+from invdb.acts.strip_plan import plan_strip
+from invdb.acts.things import things_by_id
+from invdb.rules.build import Build, BuiltPosition, Fitted, fitted
+from invdb.terms import PlaceKind, Refused
+
+# Only how a thing is stripped is asked for; where it goes is for the form to say.
+NO_PLACE = 0
+
+
+class Act(StrEnum):
+    """What may be done to an engine, by the word on its button."""
+
+    FIT = "Fit"
+    FIT_PULL = "Fit a pulled kit"
+    STRIP = "Strip"
+    STRIP_POSITION = "Strip all of it"
+    STRIP_ENGINE = "Strip the whole engine"
+    ROB = "Rob"
+    PRESUME = "Presume"
+    RUN = "Log running"
+    BEGIN_LOG = "Begin the log"
+    METER = "Change the meter"
+    EVENT = "Record an event"
+
+
+KEYS = {
+    Act.FIT: ("Ctrl+I", "Fit things at the chosen stations"),
+    Act.FIT_PULL: ("Ctrl+Shift+I", "Fit all that an issued pull has out, in one act"),
+    Act.STRIP: ("Ctrl+S", "Strip what is at the chosen stations"),
+    Act.STRIP_POSITION: ("Ctrl+Shift+S", "Strip everything in the chosen cylinder, in one act"),
+    Act.STRIP_ENGINE: ("", "Strip everything in the engine, in one act"),
+    Act.ROB: ("Ctrl+Shift+R", "Take the chosen pieces for another engine, owed back"),
+    Act.PRESUME: ("", "Say that stations are filled, though nobody has seen with what"),
+    Act.RUN: ("Ctrl+R", "Log what the engine ran"),
+    Act.BEGIN_LOG: ("Ctrl+Shift+L", "Begin the log: the meter, and what it had run by then"),
+    Act.METER: ("Ctrl+Shift+M", "Record that the meter is another from now on"),
+    Act.EVENT: ("Ctrl+Shift+E", "Record what befell the engine: it taints all that was inside"),
+}
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What an act is on: the engine, the chosen position if any, and the chosen stations."""
+
+    engine: int
+    name: str
+    position: int | None = None
+    keys: tuple[StationKey, ...] = ()
+
+
+class EnginePlans:
+    """Reads what a form needs and makes its plan. ``plan`` runs on a worker."""
+
+    def __init__(self, sitting: Sitting) -> None:
+        self._sitting = sitting
+
+    def plan(self, job: Job, act: Act, on: Subject) -> FormPlan:
+        """The form of an act; Refused where it makes no sense."""
+        sitting = self._sitting
+        with sitting.reading(job) as session:
+            match act:
+                case Act.BEGIN_LOG:
+                    return begin_log_form(sitting, on.engine, on.name)
+                case Act.EVENT:
+                    return event_form(sitting, on.engine, on.name)
+                case Act.PRESUME:
+                    build = as_fitted(session, on.engine)
+                    return presume_form(sitting, on.engine, on.name, _position(build, on.position))
+            log = log_at(session, on.engine, sitting.today())
+            match act:
+                case Act.RUN:
+                    return run_form(sitting, log)
+                case Act.METER:
+                    return meter_form(sitting, log)
+                case Act.FIT_PULL:
+                    build = as_fitted(session, on.engine)
+                    named = _position(build, on.position)
+                    return fit_pull_form(sitting, log, issued_kits(session, on.engine), _name(named))
+                case Act.FIT:
+                    build = as_fitted(session, on.engine)
+                    position = _position(build, on.position)
+                    if position is None:
+                        raise Refused("No cylinder is chosen.", "Choose one in the picture first.")
+                    stations = [key.station for key in on.keys if key.station is not None]
+                    return fit_form(
+                        sitting, log, position, stations, offered_for(session, on.engine, _name(position))
+                    )
+                case Act.STRIP:
+                    presumed = _presumed(as_fitted(session, on.engine), on.keys)
+                    if presumed:
+                        where = _where(as_fitted(session, on.engine), on)
+                        return identify_form(sitting, log, where, presumed, _places(session))
+                    return self._strip(session, log, on, chosen_only=True)
+                case Act.STRIP_POSITION | Act.STRIP_ENGINE:
+                    whole = Subject(on.engine, on.name, on.position if act is Act.STRIP_POSITION else None)
+                    return self._strip(session, log, whole, chosen_only=False)
+                case Act.ROB:
+                    things = _to_strip(session, as_fitted(session, on.engine), on, chosen_only=True)
+                    return rob_form(
+                        sitting, log, things, engines(session), people_here(session), _places(session)
+                    )
+        raise AssertionError(f"no form for {act}")
+
+    def _strip(self, session: Any, log: Any, on: Subject, *, chosen_only: bool) -> FormPlan:
+        build = as_fitted(session, on.engine)
+        things = _to_strip(session, build, on, chosen_only=chosen_only)
+        return strip_form(self._sitting, log, _where(build, on), things, _places(session))
+
+
+def issued_kits(session: Any, engine: int) -> tuple[IssuedKit, ...]:
+    """The pulls of an engine with something out on them, newest first."""
+    found = []
+    for pull in pulls(session, engine):
+        out = [line for line in pull_lines(session, pull.pull) if line.issued > line.returned]
+        if out:
+            found.append(IssuedKit(pull.pull, pull.number, pull.position, len(out)))
+    return tuple(found)
+
+
+def offered_for(session: Any, engine: int, position: str) -> tuple[Offered, ...]:
+    """What was issued for the stations of a position of an engine, and waits to be fitted."""
+    return tuple(
+        Offered(line.station, thing_by_tag(session, line.tag), line.tag, line.part_name)
+        for pull in pulls(session, engine)
+        if pull.position == position
+        for line in pull_lines(session, pull.pull)
+        if line.tag and line.issued > line.returned
+    )
+
+
+def _position(build: Build, position: int | None) -> BuiltPosition | None:
+    return next((each for each in build.positions if each.position == position), None)
+
+
+def _name(position: BuiltPosition | None) -> str:
+    """A position as a pull names it."""
+    return f"{position.group} {position.name}" if position is not None else ""
+
+
+def _where(build: Build, on: Subject) -> str:
+    position = _position(build, on.position)
+    return f"{on.name}, {_name(position)}" if position is not None else on.name
+
+
+def _places(session: Any) -> StripPlaces:
+    bench = places_to_put(session, (PlaceKind.BENCH,))
+    scrap = places_to_put(session, (PlaceKind.SCRAP,))
+    return StripPlaces(next(iter(bench), None), next(iter(scrap), None))
+
+
+def _presumed(build: Build, keys: Sequence[StationKey]) -> list[PresumedAt]:
+    wanted = {key.presumption for key in keys if key.presumption is not None}
+    return [
+        PresumedAt(station.name, presumed)
+        for position in build.positions
+        for station in position.stations
+        for presumed in station.presumed
+        if presumed.presumption in wanted
+    ]
+
+
+def _to_strip(session: Any, build: Build, on: Subject, *, chosen_only: bool) -> tuple[ToStrip, ...]:
+    """What is to be stripped: what the keys name, or everything in the position or the engine.
+
+    What rides inside another piece comes out with it, unless it is named itself.
+    """
+    every = {_seat(each): each for each in fitted(build)}
+    if chosen_only:
+        named = (every.get((key.piece, key.batch, key.position, key.station)) for key in on.keys)
+        chosen = [each for each in named if each is not None]
+    else:
+        chosen = [
+            each
+            for each in every.values()
+            if each.spot.holder is None and on.position in (None, each.spot.position)
+        ]
+    things = [Thing(each.thing.piece, each.thing.batch) for each in chosen]
+    states = things_by_id(session, list(dict.fromkeys(things)))
+    lives = life_of(session, {thing.piece for thing in things if thing.piece is not None})
+    orders = _orders(session, build, {each.spot.position for each in chosen})
+    found = []
+    for each, thing in zip(chosen, things, strict=True):
+        order = orders.get(_seat(each))
+        life = lives[thing.piece] if thing.piece is not None else None
+        found.append(
+            ToStrip(
+                states[thing],
+                f"{each.spot.position_name} {each.spot.station_name}".strip(),
+                each.thing.quantity,
+                order.from_place if order is not None else None,
+                order is not None and order.scrapped,
+                life is not None and (states[thing].life_limited or bool(life.stands.lines)),
+            )
+        )
+    return tuple(found)
+
+
+_Seat = tuple[int | None, int | None, int | None, int | None]
+
+
+def _seat(each: Fitted) -> _Seat:
+    return each.thing.piece, each.thing.batch, each.spot.position, each.spot.station
+
+
+def _orders(session: Any, build: Build, positions: Collection[int | None]) -> dict[_Seat, Strip]:
+    """How each thing at first hand in these positions is stripped when all of it is: from where, and whether
+    it is thrown away."""
+    found: dict[_Seat, Strip] = {}
+    for position in build.positions:
+        seats = [
+            (thing.piece, thing.batch, position.position, station.station)
+            for station in position.stations
+            for thing in station.contents
+        ]
+        if seats and position.position in positions:
+            # It goes over the stations, and what is at each, in the same order as the build.
+            orders = plan_strip(
+                session, build.engine, NO_PLACE, "", position=position.position, scrap_place=NO_PLACE
+            )
+            found |= dict(zip(seats, orders, strict=True))
+    return found

@@ -1,0 +1,356 @@
+"""The Engines view: an engine by the life left in it, what it ran, what falls due, and the acts on it."""
+
+from __future__ import annotations
+
+import tkinter as tk
+from collections.abc import Callable
+from datetime import date
+from functools import partial
+from tkinter import ttk
+from typing import Any
+
+from gui.shown import Deed, DueBar, FilledStation
+from gui.sitting import Sitting
+from gui.view import Context
+from gui.views.due_bars import DueRead
+from gui.views.engine_plans import KEYS, Act, EnginePlans, Subject
+from gui.views.engine_reading import EngineReading
+from gui.views.engines_build import BuildPane
+from gui.views.engines_pages import EnginePages
+from gui.views.engines_presenter import DUE, HELP, LOG, STATIONS, EnginesPresenter
+from gui.views.form_place import FormPlace
+from gui.views.stores_presenter import ReverseEntry
+from gui.widgets.deed_menu import pop_up, sequence_of
+from invdb.acts.engine_list import ListedEngine
+from invdb.acts.engine_log import EngineLog
+
+PICTURE_SHARE = 0.42
+GAP = 12
+
+
+class EnginesView:
+    """Choose an engine, a day and a cylinder; read what is in it, fit and strip, log, and see what is due."""
+
+    name, word, mark, help_text = "engines", "Engines", "engines", HELP
+
+    def __init__(self, sitting: Sitting) -> None:
+        self.presenter = EnginesPresenter(sitting)
+        self._plans = EnginePlans(sitting)
+        self._sitting = sitting
+        self._sash_set = False
+        self._waiting: Callable[[], None] | None = None
+
+    def build(self, parent: tk.Misc, context: Context) -> tk.Widget:
+        """The engine at the left, the pages or a form at the right, and a sash between."""
+        self._context = context
+        self.frame = ttk.Frame(parent)
+        self._panes = ttk.Panedwindow(self.frame, orient="horizontal")
+        self._panes.pack(fill="both", expand=True)
+        left = ttk.Frame(self._panes, padding=(0, 0, context.theme.px(GAP), 0))
+        self.build_pane = BuildPane(
+            left,
+            context,
+            self.presenter,
+            on_engine=self.show_engine,
+            on_group=self._show_group,
+            on_choose=self._choose_position,
+            on_open=lambda _name: self._go_to(STATIONS),
+            on_day=self._show_day,
+            on_believed=self._turn_belief,
+        )
+        self.build_pane.pack(fill="both", expand=True)
+        right = ttk.Frame(self._panes, padding=(context.theme.px(GAP), 0, 0, 0))
+        self.side = FormPlace(
+            right,
+            context,
+            self._sitting,
+            on_saved=lambda _made: self._read_engines(),
+            on_left=self._left_form,
+        )
+        self.side.pack(fill="both", expand=True)
+        self.pages = EnginePages(
+            self.side,
+            context,
+            self.presenter,
+            deeds=self._deeds,
+            deeds_for=lambda _rows: self._every_deed(),
+            deeds_of_entry=self._deeds_of_entry,
+            deeds_of_due=self._deeds_of_due,
+            on_open=self._open_station,
+            on_due=self._open_due,
+            on_page=lambda _page: self.pages.show_deeds(),
+            on_leave=self.build_pane.focus_picture,
+        )
+        self.side.stand(self.pages)
+        self._panes.add(left, weight=3)
+        self._panes.add(right, weight=4)
+        self._panes.bind("<Configure>", lambda _event: self._set_sash())
+        self.build_pane.picture.bind("<Button-3>", self._menu_at_picture)
+        for keys in ("<Menu>", "<Shift-F10>"):
+            self.build_pane.picture.bind(keys, lambda _event: self._menu(self.build_pane.picture))
+        self._listen()
+        return self.frame
+
+    def on_show(self) -> None:
+        """Read what may have changed meanwhile; the engine, the day and the cylinder stay."""
+        self._read_engines()
+        if self.side.form is None:
+            self.build_pane.focus_picture()
+
+    def on_refresh(self) -> None:
+        """Read the engines, the build, the log and the due list again."""
+        self._read_engines()
+
+    def open(self, ref: Any) -> None:
+        """Show an engine that was found."""
+        _kind, found = ref
+        if self.presenter.engines:
+            self.show_engine(found)
+        else:
+            self._waiting = partial(self.show_engine, found)
+
+    def unsaved(self) -> str:
+        """The open form, if anything was typed in it."""
+        return self.side.unsaved()
+
+    def show_engine(self, engine: int) -> None:
+        """Show another engine as it is today."""
+        self.presenter.show_engine(engine)
+        self.build_pane.show()
+        self._read_engine()
+
+    def act(self, act: Act) -> None:
+        """Begin an act on the shown engine and what is chosen of it, by its form."""
+        presenter, plans = self.presenter, self._plans
+        if self.side.in_the_way():
+            return
+        why_not = presenter.may_act()
+        if why_not:
+            self._context.refuse(why_not)
+            return
+        on = self._subject()
+        self._context.background.ask(
+            "engines form",
+            lambda job: plans.plan(job, act, on),
+            self.side.open,
+            on_refused=lambda refused: self._context.refuse(str(refused)),
+        )
+
+    def _subject(self) -> Subject:
+        engine, built = self.presenter.engine, self.presenter.built()
+        assert engine is not None, "an engine is shown"
+        keys = tuple(row.key for row in self.pages.chosen_stations())
+        return Subject(engine.engine, engine.name, built.position if built is not None else None, keys)
+
+    # Reading
+
+    def _read_engines(self) -> None:
+        self._context.background.ask(
+            "engines", self.presenter.read_engines, self._show_engines, doing="the engines"
+        )
+
+    def _show_engines(self, found: tuple[ListedEngine, ...]) -> None:
+        self.presenter.set_engines(found)
+        waiting, self._waiting = self._waiting, None
+        self._read_due()
+        if waiting is not None:
+            waiting()
+            return
+        self.build_pane.show()
+        self._read_engine()
+
+    def _read_engine(self) -> None:
+        """Read the build and the log of the shown engine."""
+        presenter = self.presenter
+        if presenter.engine is None:
+            self.pages.show_stations()
+            self.pages.show_log()
+            return
+        engine = presenter.engine.engine
+        self._context.background.ask(
+            "engines log", lambda job: presenter.read_log(job, engine), self._show_log, doing="the log"
+        )
+        self._read_build()
+
+    def _read_build(self) -> None:
+        presenter = self.presenter
+        if presenter.engine is None:
+            return
+        engine, day, believed_at = presenter.engine.engine, presenter.day, presenter.believed_at()
+        self.pages.show_stations()
+        self._context.background.ask(
+            "engines build",
+            lambda job: presenter.read_build(job, engine, day, believed_at),
+            self._show_build,
+            doing=f"what is in {presenter.engine.name}",
+        )
+
+    def _read_due(self) -> None:
+        self._context.background.ask(
+            "engines due", self.presenter.read_due, self._show_due, doing="what falls due"
+        )
+
+    def _show_build(self, reading: EngineReading) -> None:
+        self.presenter.reading = reading
+        self.build_pane.show_picture()
+        self.pages.show_stations()
+
+    def _show_log(self, log: EngineLog) -> None:
+        self.presenter.log = log
+        self.pages.show_log()
+        self.pages.show_deeds()
+
+    def _show_due(self, due: DueRead) -> None:
+        self.presenter.due = due
+        self.pages.show_due()
+
+    # What a person does
+
+    def _show_group(self, group: str) -> None:
+        self.presenter.show_group(group)
+        self.build_pane.show_picture()
+        self.pages.show_stations()
+
+    def _choose_position(self, name: str) -> None:
+        if name != self.presenter.position:
+            self.presenter.position = name
+            self.pages.show_stations()
+
+    def _show_day(self, day: date) -> None:
+        self.presenter.choose_day(day)
+        self._read_build()
+
+    def _turn_belief(self) -> None:
+        self.presenter.as_believed = not self.presenter.as_believed
+        self._read_build()
+
+    def _go_to(self, page: str) -> None:
+        if not self.side.in_the_way():
+            self.pages.go_to(page)
+
+    def _open_station(self, row: FilledStation) -> None:
+        """Show the story of what is at a station; where nothing is, begin to fit."""
+        if row.key.piece is not None:
+            self._context.go_to("stores", ("piece", row.key.piece, row.thing))
+        elif row.key.batch is not None:
+            self._context.go_to("stores", ("batch", row.key.batch, row.thing))
+        elif row.key.presumption is not None:
+            self.act(Act.STRIP)
+        else:
+            self.act(Act.FIT)
+
+    def _open_due(self, bar: DueBar) -> None:
+        """Show the engine and the cylinder that a line of the due list is of."""
+        self.show_engine(bar.key.engine)
+        if bar.key.position:
+            self.presenter.position = bar.key.position
+            self.build_pane.show_picture()
+        self.pages.go_to(STATIONS)
+
+    def _left_form(self) -> None:
+        self.pages.show_deeds()
+        self.pages.go_to(self.pages.page())
+
+    def _reverse(self, number: int) -> None:
+        log = self.presenter.log
+        assert log is not None, "a line of the log is chosen"
+        row = next(each for each in log.rows if each.number == number)
+        what = f"{log.name}: {row.kind} of {row.on.isoformat()}"
+        self._context.go_to("stores", ReverseEntry(number, what))
+
+    # What may be done
+
+    def _deeds(self) -> list[Deed]:
+        """The buttons above the page in front."""
+        log_begun = self.presenter.log is None or self.presenter.log.begun_on is not None
+        run = Act.RUN if log_begun else Act.BEGIN_LOG
+        acts = {
+            STATIONS: (Act.FIT, Act.STRIP, run, Act.EVENT),
+            LOG: (run, Act.METER),
+            DUE: (run,),
+        }[self.pages.page()]
+        more = Deed("More …", self._show_more, "Ctrl+M", "All that may be done here")
+        return [*(self._deed(act) for act in acts), more]
+
+    def _deed(self, act: Act) -> Deed:
+        key, hint = KEYS[act]
+        return Deed(f"{act} …", partial(self.act, act), key, hint)
+
+    def _every_deed(self) -> list[Deed]:
+        if self.presenter.engine is None:
+            return []
+        return [self._deed(act) for act in Act]
+
+    def _deeds_of_entry(self, number: int) -> list[Deed]:
+        reverse = Deed(f"Reverse entry {number} …", partial(self._reverse, number), "Del")
+        return [reverse, self._deed(Act.RUN), self._deed(Act.METER)]
+
+    def _deeds_of_due(self, bar: DueBar) -> list[Deed]:
+        return [Deed(f"Show {bar.engine}", partial(self._open_due, bar), "Enter")]
+
+    def _show_more(self) -> None:
+        self._menu(self.pages.bar)
+
+    def _menu(self, beneath: tk.Misc) -> str:
+        x, y = beneath.winfo_rootx() + self._context.theme.px(40), beneath.winfo_rooty()
+        pop_up(self.frame, x, y + self._context.theme.px(30), self._groups())
+        return "break"
+
+    def _menu_at_picture(self, event: tk.Event[tk.Misc]) -> None:
+        picture = self.build_pane.picture
+        picture.focus_set()
+        name = picture.name_at(event.x, event.y)
+        if name is not None:
+            picture.choose(name)
+        pop_up(self.frame, event.x_root, event.y_root, self._groups())
+
+    def _groups(self) -> list[list[Deed]]:
+        deeds = {deed.word: deed for deed in self._every_deed()}
+        groups = (
+            (Act.FIT, Act.FIT_PULL),
+            (Act.STRIP, Act.STRIP_POSITION, Act.STRIP_ENGINE, Act.ROB, Act.PRESUME),
+            (Act.RUN, Act.METER, Act.BEGIN_LOG),
+            (Act.EVENT,),
+        )
+        return [[deeds[f"{act} …"] for act in group if f"{act} …" in deeds] for group in groups]
+
+    def _listen(self) -> None:
+        keys: dict[str, Callable[[], None]] = {
+            "Ctrl+E": self.build_pane.chooser.engines.focus_field,
+            "Ctrl+G": self.build_pane.slider.focus_day,
+            "Ctrl+B": self._believe_by_key,
+            "Ctrl+T": partial(self._go_to, STATIONS),
+            "Ctrl+L": partial(self._go_to, LOG),
+            "Ctrl+D": partial(self._go_to, DUE),
+            "Ctrl+M": self._show_more,
+            **{KEYS[act][0]: partial(self.act, act) for act in Act if KEYS[act][0]},
+        }
+        for key, run in keys.items():
+            self.frame.bind_class(self._key_tag(), sequence_of(key), partial(self._by_key, run))
+        self._share_keys(self.frame)
+
+    def _believe_by_key(self) -> None:
+        if self.presenter.day is None:
+            self._context.refuse("Go back to an earlier day first, to see what was believed of it then.")
+        else:
+            self._turn_belief()
+
+    def _key_tag(self) -> str:
+        return f"Keys{self.frame}"
+
+    def _share_keys(self, part: tk.Misc) -> None:
+        """Let the view's keys be heard wherever in it the focus is."""
+        own, *rest = part.bindtags()
+        part.bindtags((own, self._key_tag(), *rest))
+        for inside in part.winfo_children():
+            self._share_keys(inside)
+
+    def _by_key(self, run: Callable[[], None], _event: object) -> str:
+        run()
+        return "break"
+
+    def _set_sash(self) -> None:
+        width = self._panes.winfo_width()
+        if width > 1 and not self._sash_set:
+            self._sash_set = True
+            self._panes.after_idle(lambda: self._panes.sashpos(0, round(width * PICTURE_SHARE)))

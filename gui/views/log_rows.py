@@ -1,0 +1,103 @@
+"""The log of an engine as its list shows it, the latest line first."""
+
+from __future__ import annotations
+
+from gui.shown import Column, Empty, Page, Row, Sort
+from invdb.acts.engine_log import EngineLog, LogRow
+from invdb.rules.life import hours_words, prior_hours_words, prior_starts_words
+from invdb.rules.running import Span, span_of
+from invdb.terms import HoursKnown
+
+COLUMNS = (
+    Column("on", "On", 88),
+    Column("what", "What", 118),
+    Column("hours", "Ran", 92, right=True),
+    Column("starts", "Starts", 54, right=True),
+    Column("reading", "Meter", 92, right=True),
+    Column("total", "Since the log began", 150, right=True),
+    Column("who", "By", 110),
+    Column("note", "Remark", 120),
+)
+NO_ENGINE = Empty("Here stands the log of an engine.", "Choose an engine first.")
+
+
+def head_of(log: EngineLog | None) -> str:
+    """What stands above the list: all that the engine ran, and where its meter stands."""
+    if log is None:
+        return ""
+    if log.begun_on is None:
+        return f"The log of {log.name} has not begun."
+    ran = log.rows[-1].total if log.rows else None
+    hours = span_of(log.prior_hours) + (ran.hours if ran is not None else Span())
+    starts = span_of(log.prior_starts) + (ran.starts if ran is not None else Span())
+    said = f"In all {prior_hours_words(hours.known())}, {prior_starts_words(starts.known())}"
+    meter = f"the meter reads {hours_words(log.meter)}" if log.meter is not None else "it has no meter"
+    return f"{said}; {meter}. Log kept since {log.begun_on.isoformat()}."
+
+
+def empty_log(log: EngineLog | None) -> Empty:
+    """What the list says while nothing is in it."""
+    if log is None:
+        return NO_ENGINE
+    if log.begun_on is None:
+        return Empty(
+            f"Nothing is recorded of what {log.name} ran.",
+            "Begin its log with Ctrl+Shift+L: what its meter reads, and what it had run by then.",
+        )
+    return Empty(f"{log.name} has run nothing since its log began.", "Log its running with Ctrl+R.")
+
+
+def log_page(log: EngineLog | None, offset: int, limit: int, sort: Sort | None, words: str) -> Page:
+    """Some lines of the log that have all these words; the latest first unless sorted otherwise."""
+    rows = [log_row(row) for row in reversed(log.rows)] if log is not None else []
+    wanted = words.casefold().split()
+    fitting = [row for row in rows if all(word in " ".join(row.cells).casefold() for word in wanted)]
+    if sort is not None and log is not None:
+        figures = {row.number: _figures(row) for row in log.rows}
+        at = [column.name for column in COLUMNS].index(sort.column)
+        fitting.sort(
+            key=lambda row: (figures[row.key].get(sort.column, 0), row.cells[at]), reverse=sort.descending
+        )
+    return Page(tuple(fitting[offset : offset + limit]), len(fitting), len(rows))
+
+
+def log_row(row: LogRow) -> Row:
+    """A line of the log; its key is the number of its entry."""
+    reading = hours_words(row.reading) if row.reading is not None else ""
+    if row.new_reading is not None:
+        reading = f"{reading or 'unread'} → {hours_words(row.new_reading)}"
+    cells = (
+        row.on.isoformat(),
+        str(row.use) if row.new_reading is None else "meter changed",
+        span_words(row.hours),
+        str(row.starts.low)
+        if row.starts.known().low == row.starts.high
+        else prior_starts_words(row.starts.known()),
+        reading,
+        prior_hours_words(row.total.hours.known()),
+        row.who,
+        row.note,
+    )
+    return Row(row.number, cells)
+
+
+def span_words(span: Span) -> str:
+    """Hours run, "" for none."""
+    return prior_hours_words(span.known()) if span != Span() else ""
+
+
+def _starts_words(span: Span) -> str:
+    """A bare figure where it is exact, since its column is headed so."""
+    known = span.known()
+    return str(span.low) if known.known is HoursKnown.EXACT else prior_starts_words(known)
+
+
+def _figures(row: LogRow) -> dict[str, int]:
+    """What a column of figures is sorted by."""
+    return {
+        "hours": row.hours.low,
+        "starts": row.starts.low,
+        "reading": row.reading or 0,
+        "total": row.total.hours.low,
+        "on": row.on.toordinal() * 1_000_000 + row.number,
+    }
