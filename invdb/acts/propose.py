@@ -31,6 +31,7 @@ from invdb.acts.things import ThingState, Whereabouts, things_of_parts
 from invdb.records.clock import today
 from invdb.rules import kit_model
 from invdb.rules.availability import bars
+from invdb.rules.folding import FITTED_KINDS
 from invdb.rules.kitting import choose_kit
 from invdb.rules.life import prior_hours_words
 from invdb.rules.pulling import KitState, Option, units_filled
@@ -372,12 +373,12 @@ class _Build:
         )
 
     def _misses(self, asked: Asked, line: LineFacts, chosen: set[kit_model.Key]) -> tuple[Miss, ...]:
-        """The nearest misses of a short line, those with the fewest bars first."""
+        """The nearest misses of a short line, those with the fewest bars first; last what is in engines."""
         engine, position = self.engines[asked.engine], self.positions[asked]
         ask = asking(engine, line.renewed_always)
         unsuited = dict(self.catalogue.barred_stand_ins(line.part, engine, position))
         parts = [part for option in self._options[asked, line.id] for part, _ in option.members]
-        found: list[tuple[int, int, Miss]] = []
+        found: list[tuple[bool, int, int, Miss]] = []
         for rank, part in enumerate(
             [*dict.fromkeys(parts), *(part for part in unsuited if part not in parts)]
         ):
@@ -395,9 +396,9 @@ class _Build:
                 if not said:
                     said = ["not enough of it to fill the line"]
                 miss = Miss(state.tag, state.part_number, _where_words(where), tuple(said))
-                found.append((len(said), rank, miss))
-        found.sort(key=lambda each: each[:2])
-        return tuple(miss for _, _, miss in found[:MISSES_MAX])
+                found.append((where.kind in FITTED_KINDS, len(said), rank, miss))
+        found.sort(key=lambda each: each[:3])
+        return tuple(miss for *_, miss in found[:MISSES_MAX])
 
 
 def _need_key(asked: Asked, line: int) -> str:

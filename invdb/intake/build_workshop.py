@@ -7,7 +7,7 @@ and nothing is left of the store.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import partial
 
@@ -22,9 +22,11 @@ from invdb.acts.numbers import Thing
 from invdb.acts.propose import Asked, propose
 from invdb.acts.shop import draft_agreement, draft_engine_mod
 from invdb.intake.alike import alike, came_alike, checks_of, looked_alike
+from invdb.intake.booked import Booking, Turn
 from invdb.intake.catalogue import StandInRow
 from invdb.intake.daybook import Happening
 from invdb.intake.engines import EngineModRow
+from invdb.intake.living import Living
 from invdb.intake.set_up import record_stand_in, set_up, take_document
 from invdb.intake.shop import AgreementRow, DocumentRow
 from invdb.intake.stock import BatchRow, GoodsInRow, PieceRow
@@ -61,16 +63,6 @@ class _Clock:
         self.instant = max(self.instant + ACT_TAKES, datetime.combine(day, DAY_BEGINS))
 
 
-@dataclass(order=True)
-class _Event:
-    """One act to do: on which day it was booked, its turn on that day, and the act itself."""
-
-    booked_on: date
-    turn: int
-    line: int
-    act: Callable[[], None] = field(compare=False)
-
-
 def build_workshop(where: str, workshop: Workshop, progress: Progress = lambda done, total: None) -> Built:
     """Make a store at ``where`` and put a whole workshop into it, in one transaction.
 
@@ -79,11 +71,11 @@ def build_workshop(where: str, workshop: Workshop, progress: Progress = lambda d
     """
     with store.creating(where) as (_, session):
         builder = _Builder(session, workshop)
-        events = builder.events()
-        for done, event in enumerate(events, start=1):
-            builder.clock.go_to(event.booked_on)
-            event.act()
-            progress(done, len(events))
+        bookings = builder.bookings()
+        for done, booking in enumerate(bookings, start=1):
+            builder.clock.go_to(booking.booked_on)
+            booking.act()
+            progress(done, len(bookings))
         entries = session.scalar(select(LedgerHead.number))
     assert entries is not None
     return Built(entries)
@@ -117,7 +109,7 @@ class _Builder:
         )
         self._ids = set_up(session, workshop, By(self._first))
 
-    def events(self) -> list[_Event]:
+    def bookings(self) -> list[Booking]:
         """Every act in the order it was booked."""
         workshop = self._workshop
         begins_on = self.clock().date()
@@ -125,34 +117,38 @@ class _Builder:
         def since(day: date | None) -> date:
             return max(day or begins_on, begins_on)
 
-        events = [
-            _Event(since(each.dated_on), 0, each.line, partial(self._take_document, each))
+        bookings = [
+            Booking(since(each.dated_on), Turn.DOCUMENT, each.line, partial(self._take_document, each))
             for each in workshop.documents
         ]
-        events += [
-            _Event(since(each.holds.from_on), 1, each.line, partial(self._stand_in, each))
+        bookings += [
+            Booking(since(each.holds.from_on), Turn.RULE, each.line, partial(self._stand_in, each))
             for each in workshop.stand_ins
         ]
-        events += [
-            _Event(since(each.from_on), 1, each.line, partial(self._agree, each))
+        bookings += [
+            Booking(since(each.from_on), Turn.RULE, each.line, partial(self._agree, each))
             for each in workshop.agreements
         ]
-        events += [
-            _Event(since(each.since_on), 1, each.line, partial(self._embody, each))
+        bookings += [
+            Booking(since(each.since_on), Turn.MOD, each.line, partial(self._embody, each))
             for each in workshop.engine_mods
         ]
-        events += self._goods_events()
-        events += [
-            _Event(lines[0].booked_on, 4, lines[0].line, partial(self._happen, lines))
+        bookings += self._goods_in()
+        bookings += [
+            Booking(lines[0].booked_on, Turn.DAY_BOOK, lines[0].line, partial(self._happen, lines))
             for lines in alike(workshop.happenings, lambda line: line.number)
         ]
-        events += [_Event(each.asked_on, 5, each.line, partial(self._pull, each)) for each in workshop.pulls]
-        events += [
-            _Event(each.cancelled_on, 6, each.line, partial(self._cancel, each))
+        bookings += Living(self._session, workshop, self._ids, self._things, self._entry_of).bookings()
+        bookings += [
+            Booking(each.asked_on, Turn.PULLED, each.line, partial(self._pull, each))
+            for each in workshop.pulls
+        ]
+        bookings += [
+            Booking(each.cancelled_on, Turn.CANCELLED, each.line, partial(self._cancel, each))
             for each in workshop.pulls
             if each.cancelled_on is not None
         ]
-        return sorted(events)
+        return sorted(bookings)
 
     def _keeper(self) -> By:
         """Whoever is the first person named that still works here on the day."""
@@ -164,23 +160,23 @@ class _Builder:
         name = next(person.name for person in self._workshop.people if person.name not in gone)
         return By(self._ids.people[name])
 
-    def _goods_events(self) -> list[_Event]:
+    def _goods_in(self) -> list[Booking]:
         notes = {note.number: note for note in self._workshop.goods_in}
         came = alike(self._workshop.pieces, came_alike)
         deliveries: list[tuple[PieceRow | BatchRow, ...]] = [*came, *((b,) for b in self._workshop.batches)]
-        events = [
-            _Event(
-                notes[goods[0].goods_in].booked_on, 2, goods[0].line,
+        bookings = [
+            Booking(
+                notes[goods[0].goods_in].booked_on, Turn.GOODS_IN, goods[0].line,
                 partial(self._receive, notes[goods[0].goods_in], goods),
             )
             for goods in deliveries
         ]  # fmt: skip
-        events += [
-            _Event(looked_on, 3, together[0].line, partial(self._look, together))
+        bookings += [
+            Booking(looked_on, Turn.LOOKED_AT, together[0].line, partial(self._look, together))
             for together in alike(self._workshop.things, looked_alike)
             if (looked_on := together[0].stock.looked_on) is not None
         ]
-        return events
+        return bookings
 
     def _by(self, name: str, on: date | None, note: str = "") -> By:
         return By(self._ids.people[name], on, note)
@@ -253,6 +249,19 @@ class _Builder:
         )
         self._entry_of[note.number] = received.entry
         self._things.update({tag: thing for thing, tag in received.things})
+        self._note_made(note, pieces)
+
+    def _note_made(self, note: GoodsInRow, pieces: list[PieceRow]) -> None:
+        """Take down when pieces were made, as their papers say."""
+        dated = [piece for piece in pieces if piece.made_on is not None]
+        if not dated:
+            return
+        draft = begin_draft(self._session, EntryKind.PAPERS, self._by(note.booked_by, note.happened_on))
+        for piece in dated:
+            made = self._things[piece.tag].piece
+            assert made is not None
+            draft.set("piece", made, made_on=piece.made_on)
+        post(self._session, draft)
 
     def _look(self, together: tuple[PieceRow | BatchRow, ...]) -> None:
         cells = together[0].stock
@@ -294,7 +303,7 @@ class _Builder:
                 return self._split(lines, batch, by)
             case EntryKind.ACCEPTED, Thing(), int():
                 assert line.scope is not None
-                acceptance = accept.Acceptance((thing,), line.scope, to_place=to_place)
+                acceptance = accept.Acceptance((thing,), line.scope, line.checks, to_place)
                 return accept.accept(session, acceptance, noted)
             case EntryKind.CONDITION_SET, Thing(), _:
                 assert line.condition is not None

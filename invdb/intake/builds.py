@@ -11,7 +11,7 @@ from invdb.intake.catalogue import PartRow
 from invdb.intake.engines import Drawings
 from invdb.intake.shop import DocumentRow
 from invdb.intake.stock import HOURS_SCALE, STARTS_SCALE
-from invdb.intake.table import read_table, unique
+from invdb.intake.table import Row, read_table, unique
 from invdb.rules.numbering import NumberKind
 from invdb.terms import PriorLife, Tracking
 
@@ -26,12 +26,16 @@ class BuildRow:
     taken_on: date
     booked_on: date
     who: str
+    reading: int | None
     note: str
 
 
 @dataclass(frozen=True)
 class FilledRow:
-    """What a build card says is at one station, under the tag it was given; hours in hundredths."""
+    """What a build card says is at one station, under the tag it was given; hours in hundredths.
+
+    ``inside`` is the tag of the piece that it sits in, named in a line above.
+    """
 
     line: int
     engine: str
@@ -43,6 +47,7 @@ class FilledRow:
     quantity: int
     prior_hours: PriorLife
     prior_starts: PriorLife
+    inside: str | None
     note: str
 
 
@@ -53,7 +58,7 @@ def read_builds(
     people: Collection[str],
 ) -> tuple[BuildRow, ...]:
     """The builds taken over, one an engine at most, none before its document was written."""
-    columns = ("Engine", "Document", "Date", "Booked on", "Who", "Note")
+    columns = ("Engine", "Document", "Date", "Booked on", "Who", "Meter reads", "Note")
     rows = list(read_table(folder, "build_records.csv", columns))
     unique([(row, row.needed("Engine")) for row in rows], "Engine", "engine")
     read = []
@@ -65,6 +70,7 @@ def read_builds(
             row.day("Date"),
             row.booked("Date"),
             row.name_of("Who", people, "person"),
+            row.hundredths_or_none("Meter reads"),
             row.text("Note"),
         )
         if build.document is not None:
@@ -84,11 +90,11 @@ def read_filled(
 ) -> tuple[FilledRow, ...]:
     """What the build cards say, each tag once and none that is on something else."""
     columns = ("Engine", "Position", "Station", "Tag", "House number", "Serial", "Quantity", "Prior hours",
-               "Prior starts", "Note")  # fmt: skip
+               "Prior starts", "Inside", "Note")  # fmt: skip
     rows = list(read_table(folder, "build_stations.csv", columns))
     unique([(row, row.needed("Tag")) for row in rows], "Tag", "tag")
     carded = {build.engine for build in builds if build.document is not None}
-    read = []
+    read: list[FilledRow] = []
     for row in rows:
         engine = drawings.engines[row.name_of("Engine", carded, "engine with a build card")]
         position = drawings.position(row, engine)
@@ -107,9 +113,16 @@ def read_filled(
             row.quantity("Quantity", part.measure),
             row.prior_life("Prior hours", HOURS_SCALE),
             row.prior_life("Prior starts", STARTS_SCALE),
+            row.name_or_none("Inside", {each.tag for each in read if _same_place(each, row)}, "piece there"),
             row.text("Note"),
         )
+        if filled.inside is not None and part.tracking is not Tracking.PIECE:
+            raise row.refuse("Inside", "holds no part of a batch", "Leave it empty.")
         if part.tracking is Tracking.PIECE and filled.quantity != 1:
             raise row.refuse("Quantity", "is not one piece", "Give each piece a line.")
         read.append(filled)
     return tuple(read)
+
+
+def _same_place(filled: FilledRow, row: Row) -> bool:
+    return (filled.engine, filled.position) == (row.text("Engine"), row.text("Position"))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from importlib.resources.abc import Traversable
 
+from invdb.acts.goods_in import ReceivingChecks
 from invdb.intake.catalogue import PartRow
 from invdb.intake.table import Row, read_table
 from invdb.rules.numbering import NumberKind, read_number
@@ -26,11 +27,13 @@ DAY_BOOK_KINDS = frozenset(
         EntryKind.REVERSED,
     }
 )
+# What was seen of a thing that is accepted here and never came through goods in.
+_CHECKS = ("Right part", "Papers match", "Damage", "Hazards")
 # What each kind of line must say beside its date, who and why; what it does not name it must leave empty.
 _SAYS = {
     EntryKind.MOVED: ({"Of", "From", "To"}, {"Quantity"}),
     EntryKind.SPLIT: ({"Of", "Quantity", "From", "To", "New tag", "Condition"}, {"Scope"}),
-    EntryKind.ACCEPTED: ({"Of", "From", "To", "Condition", "Scope"}, set()),
+    EntryKind.ACCEPTED: ({"Of", "From", "To", "Condition", "Scope"}, set(_CHECKS)),
     EntryKind.CONDITION_SET: ({"Of", "Condition"}, {"From", "To"}),
     EntryKind.HOLD_RAISED: ({"Of"}, set()),
     EntryKind.HOLD_CLEARED: ({"Of", "Undoes"}, set()),
@@ -41,6 +44,7 @@ _SAYS = {
 }
 _FREE = (
     "Of", "Quantity", "From", "To", "New tag", "Condition", "Scope", "Papers", "Life limit hours", "Undoes",
+    *_CHECKS,
 )  # fmt: skip
 
 
@@ -49,7 +53,7 @@ class Happening:
     """One line of the day book; lines with one number belong to one act.
 
     ``of`` is a tag, a house number, an engine or a person, as ``kind`` asks; ``quantity`` is in the smallest
-    unit, None for all of it; ``undoes`` is the number of a line above or of a goods-in note.
+    unit, None for all of it; ``undoes`` is the number of a line above, of a log's line or of a goods-in note.
     """
 
     line: int
@@ -68,12 +72,16 @@ class Happening:
     papers: tuple[str, ...]
     life_limit_hours: int | None
     undoes: str | None
+    checks: ReceivingChecks
     why: str
 
 
 @dataclass(frozen=True)
 class DayBookNames:
-    """What lines of the day book may name; ``part_of_tag`` gives the part of every piece and batch."""
+    """What lines of the day book may name; ``part_of_tag`` gives the part of every piece and batch.
+
+    ``undoable`` are the numbers of goods-in notes and of lines of logs.
+    """
 
     part_of_tag: Mapping[str, PartRow]
     parts: Collection[str]
@@ -81,7 +89,7 @@ class DayBookNames:
     people: Collection[str]
     places: Collection[str]
     documents: Collection[str]
-    notes: Collection[str]
+    undoable: Collection[str]
 
 
 def read_happenings(folder: Traversable, names: DayBookNames) -> tuple[Happening, ...]:
@@ -122,7 +130,7 @@ def _happening(
         if (raised.kind, raised.of) != (EntryKind.HOLD_RAISED, row.text("Of")):
             raise row.refuse("Undoes", f"raised no hold on {row.text('Of')}", "Name the line that did.")
     if kind is EntryKind.REVERSED:
-        row.name_of("Undoes", {*before, *names.notes}, "line above or goods-in note")
+        row.name_of("Undoes", {*before, *names.undoable}, "line above, line of a log or goods-in note")
     happening = Happening(
         row.line,
         row.needed("No."),
@@ -140,6 +148,7 @@ def _happening(
         row.names("Papers", names.documents, "document", ";"),
         row.hundredths_or_none("Life limit hours"),
         row.maybe("Undoes"),
+        ReceivingChecks(*(row.text(column) for column in _CHECKS)),
         row.needed("Why"),
     )
     if happening.booked_on < happening.happened_on:

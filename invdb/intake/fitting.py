@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
 from importlib.resources.abc import Traversable
+from typing import TypeVar
 
 from invdb.intake.catalogue import PartRow
 from invdb.intake.engines import Drawings, EngineRow
@@ -51,7 +52,10 @@ class FitRow:
 
 @dataclass(frozen=True)
 class InsideRow:
-    """One thing fitted on the bench into the piece ``into``, with which it rides along."""
+    """A piece fitted on the bench into the piece ``into``, with which it rides along.
+
+    It fills the ``station`` of a ``group`` of that engine type once the other is fitted.
+    """
 
     line: int
     number: str
@@ -59,9 +63,10 @@ class InsideRow:
     fitted_on: date
     booked_on: date
     who: str
+    engine_type: str
+    group: str
     station: str
     of: str
-    quantity: int
     from_place: str
     note: str
 
@@ -86,8 +91,12 @@ class StripRow:
     to_place: str
     orientation: str
     control: LifeControl | None
-    new_tag: str | None
     note: str
+
+    @property
+    def scrapped(self) -> bool:
+        """Whether it can't be brought back."""
+        return self.condition is Condition.UNSALVAGEABLE
 
 
 @dataclass(frozen=True)
@@ -109,7 +118,7 @@ class RobRow:
     found: str
     to_place: str
     control: LifeControl | None
-    note: str
+    reason: str
 
 
 def read_fittings(folder: Traversable, names: FittingNames) -> tuple[FitRow, ...]:
@@ -135,47 +144,49 @@ def read_fittings(folder: Traversable, names: FittingNames) -> tuple[FitRow, ...
             row.text("Override"),
             row.text("Note"),
         )
-        for other in read:
-            if other.number == fit.number and _act(other) != _act(fit):
-                raise _refuse_torn(row, other.line)
+        _refuse_torn(row, fit, read)
         read.append(fit)
     return tuple(read)
 
 
 def read_insides(folder: Traversable, names: FittingNames) -> tuple[InsideRow, ...]:
-    """What was fitted on the bench into pieces."""
-    columns = ("No.", "Into", "Date", "Booked on", "Who", "Station", "Of", "Quantity", "From", "Note")
-    stations = {name for _, _, name in names.drawings.stations}
-    read = []
+    """What was fitted on the bench into pieces; the lines of one number are one day's work on one piece."""
+    columns = ("No.", "Into", "Date", "Booked on", "Who", "Engine type", "Station", "Of", "From", "Note")
+    read: list[InsideRow] = []
     for row in read_table(folder, "bench_fittings.csv", columns):
-        into = row.number("Into", NumberKind.PIECE)
-        if into not in names.part_of_tag:
-            raise row.refuse("Into", "is no piece known here", "Correct it, or add the piece.")
+        groups = {(engine_type, station): group for engine_type, group, station in names.drawings.stations}
+        engine_type = row.name_of("Engine type", {each for each, _ in groups}, "engine type")
+        at = (engine_type, row.needed("Station"))
+        if at not in groups:
+            raise row.refuse("Station", f"is no station of a {engine_type}", "Draw it first.")
         inside = InsideRow(
             row.line,
             row.needed("No."),
-            into,
+            _piece(row, "Into", names),
             row.day("Date"),
             row.booked("Date"),
             row.name_of("Who", names.people, "person"),
-            row.name_of("Station", stations, "station"),
-            row.name_of("Of", names.part_of_tag, "piece or batch"),
-            _quantity(row, names),
+            engine_type,
+            groups[at],
+            row.text("Station"),
+            _piece(row, "Of", names),
             row.name_of("From", names.places, "place"),
             row.text("Note"),
         )
         if inside.of == inside.into:
             raise row.refuse("Of", "can't be fitted into itself", "Look at both tags.")
+        _refuse_torn(row, inside, read)
         read.append(inside)
     return tuple(read)
 
 
 def read_strippings(folder: Traversable, names: FittingNames) -> tuple[StripRow, ...]:
-    """What was stripped out of engines; ``Control`` says how a life-limited piece is kept from being fitted
-    past its limit (14 CFR 43.10)."""
+    """What was stripped out of engines; what comes out of a batch is scrapped untagged.
+
+    ``Control`` says how a life-limited piece is kept from being fitted past its limit (14 CFR 43.10).
+    """
     columns = ("No.", "Engine", "Position", "Date", "Booked on", "Who", "Meter reads", "Station", "Of",
-               "Quantity", "Found", "Condition", "To", "Orientation", "Control", "New tag",
-               "Note")  # fmt: skip
+               "Quantity", "Found", "Condition", "To", "Orientation", "Control", "Note")  # fmt: skip
     read: list[StripRow] = []
     for row in read_table(folder, "strippings.csv", columns):
         engine, position, reading = _at(row, names)
@@ -196,12 +207,11 @@ def read_strippings(folder: Traversable, names: FittingNames) -> tuple[StripRow,
             row.name_of("To", names.places, "place"),
             row.text("Orientation"),
             _control(row, names),
-            row.number("New tag", NumberKind.BATCH) if row.text("New tag") else None,
             row.text("Note"),
         )
-        for other in read:
-            if other.number == strip.number and _act(other) != _act(strip):
-                raise _refuse_torn(row, other.line)
+        if names.part_of_tag[strip.of].tracking is Tracking.BATCH and not strip.scrapped:
+            raise row.refuse("Condition", "is not how the rest of a batch is scrapped", "Scrap it.")
+        _refuse_torn(row, strip, read)
         read.append(strip)
     return tuple(read)
 
@@ -209,14 +219,13 @@ def read_strippings(folder: Traversable, names: FittingNames) -> tuple[StripRow,
 def read_robberies(folder: Traversable, names: FittingNames) -> tuple[RobRow, ...]:
     """What was robbed from one engine for another; not for the same."""
     columns = ("No.", "Engine", "Position", "Station", "Of", "For engine", "Date", "Booked on", "Who",
-               "Authorised by", "Meter reads", "Found", "To", "Control", "Note")  # fmt: skip
+               "Authorised by", "Meter reads", "Found", "To", "Control", "Reason")  # fmt: skip
     read = []
     for row in read_table(folder, "robberies.csv", columns):
         engine, position, reading = _at(row, names)
         for_engine = names.drawings.engine(row, "For engine")
         if for_engine == engine:
             raise row.refuse("For engine", "is the engine it came from", "Name the other one.")
-        row.number("Of", NumberKind.PIECE)
         read.append(
             RobRow(
                 row.line,
@@ -224,7 +233,7 @@ def read_robberies(folder: Traversable, names: FittingNames) -> tuple[RobRow, ..
                 engine.name,
                 position,
                 names.drawings.station(row, engine, position),
-                row.name_of("Of", names.part_of_tag, "piece"),
+                _piece(row, "Of", names),
                 for_engine.name,
                 row.day("Date"),
                 row.booked("Date"),
@@ -234,7 +243,7 @@ def read_robberies(folder: Traversable, names: FittingNames) -> tuple[RobRow, ..
                 row.needed("Found"),
                 row.name_of("To", names.places, "place"),
                 _control(row, names),
-                row.text("Note"),
+                row.needed("Reason"),
             )
         )
     return tuple(read)
@@ -269,12 +278,30 @@ def _control(row: Row, names: FittingNames) -> LifeControl | None:
     return control
 
 
-def _act(line: FitRow | StripRow) -> tuple[object, ...]:
+def _piece(row: Row, column: str, names: FittingNames) -> str:
+    tag = row.number(column, NumberKind.PIECE)
+    return row.name_of(column, names.part_of_tag.keys() & {tag}, "piece")
+
+
+def _act(line: FitRow | InsideRow | StripRow) -> tuple[object, ...]:
     """What is the same in all lines of one act."""
-    on = line.fitted_on if isinstance(line, FitRow) else line.stripped_on
-    return line.engine, on, line.booked_on, line.who, line.reading
+    match line:
+        case FitRow():
+            return line.engine, line.position, line.fitted_on, line.booked_on, line.who, line.reading
+        case InsideRow():
+            return line.into, line.fitted_on, line.booked_on, line.who
+        case StripRow():
+            return line.engine, line.stripped_on, line.booked_on, line.who, line.reading
 
 
-def _refuse_torn(row: Row, line: int) -> Exception:
-    return row.refuse("No.", f"is line {line}'s too, of another engine, day, reading or person",
-                      "Give it a number of its own.")  # fmt: skip
+L = TypeVar("L", FitRow, InsideRow, StripRow)
+
+
+def _refuse_torn(row: Row, line: L, before: list[L]) -> None:
+    for other in before:
+        if other.number == line.number and _act(other) != _act(line):
+            raise row.refuse(
+                "No.",
+                f"is line {other.line}'s too, and that is of another day, person, engine or position",
+                "Give it a number of its own.",
+            )

@@ -18,7 +18,7 @@ from invdb.intake.limits import LimitRow, ResetRow
 from invdb.intake.logs import LogRow, MeterRow, RunRow
 from invdb.intake.shop import DocumentRow
 from invdb.rules.running import LogContradiction, LogLine, Span, span_of, totals
-from invdb.terms import NO_PRIOR_LIFE, Refused
+from invdb.terms import Refused
 
 
 @dataclass(frozen=True)
@@ -123,7 +123,7 @@ def log_lines(lives: BeforeDayBook, engine: str, undone: Collection[str]) -> lis
     lines = [
         (run.ran_on, 0, run.line, LogLine(
             run.line, run.ran_on, run.use, run.reading,
-            hours=span_of(run.hours or NO_PRIOR_LIFE), starts=Span(run.starts, run.starts),
+            hours=Span(run.hours or 0, run.hours or 0), starts=Span(run.starts, run.starts),
         ))
         for run in lives.running
         if run.engine == engine and run.number not in undone
@@ -174,7 +174,8 @@ def _refuse_wrong_readings(lives: Lives, undone: Collection[str]) -> None:
 
 def _acts_on_engines(
     lives: Lives,
-) -> Iterable[tuple[str, list[tuple[FitRow | StripRow | RobRow, date]]]]:
+) -> Iterable[tuple[str, list[tuple[BuildRow | FitRow | StripRow | RobRow, date]]]]:
+    yield "build_records.csv", [(row, row.taken_on) for row in lives.builds if row.document is not None]
     yield "fittings.csv", [(row, row.fitted_on) for row in lives.fittings]
     yield "strippings.csv", [(row, row.stripped_on) for row in lives.strippings]
     yield "robberies.csv", [(row, row.robbed_on) for row in lives.robberies]

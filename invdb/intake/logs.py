@@ -42,7 +42,7 @@ class RunRow:
     who: str
     use: RunningUse
     reading: int | None
-    hours: PriorLife | None
+    hours: int | None
     starts: int
     note: str
 
@@ -105,7 +105,7 @@ def _run(row: Row, begun: Mapping[str, LogRow], people: Collection[str]) -> RunR
         row.name_of("Who", people, "person"),
         row.word("Use", RunningUse),
         row.hundredths_or_none("Meter reads"),
-        row.prior_life("Hours", HOURS_SCALE) if row.text("Hours") else None,
+        row.hundredths_or_none("Hours"),
         row.whole("Starts"),
         row.text("Note"),
     )

@@ -43,7 +43,7 @@ from invdb.acts.shop import (
 from invdb.intake.catalogue import EffectivityCells, StandInRow
 from invdb.intake.shop import DocumentRow
 from invdb.intake.workshop import Workshop
-from invdb.records.engines import Position
+from invdb.records.engines import Position, Station
 from invdb.records.people import Owner, Person
 from invdb.records.posting import post
 from invdb.records.stock import Place
@@ -60,6 +60,7 @@ class Ids:
     places: dict[str, int] = field(default_factory=dict)
     engine_types: dict[str, int] = field(default_factory=dict)
     positions: dict[tuple[str, str], int] = field(default_factory=dict)
+    stations: dict[tuple[str, str, str], int] = field(default_factory=dict)
     engines: dict[str, int] = field(default_factory=dict)
     mods: dict[str, int] = field(default_factory=dict)
     parts: dict[str, int] = field(default_factory=dict)
@@ -201,6 +202,10 @@ def _engines(session: Session, workshop: Workshop, ids: Ids, by: By) -> None:
         select(Position.id, Position.engine_type_id, Position.name)
     ):
         ids.positions[type_names[type_id], name] = position_id
+    for station_id, type_id, group, name in session.execute(
+        select(Station.id, Station.engine_type_id, Station.group_name, Station.name)
+    ):
+        ids.stations[type_names[type_id], group, name] = station_id
 
 
 def _parts(session: Session, workshop: Workshop, ids: Ids, by: By) -> None:

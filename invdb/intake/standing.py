@@ -1,4 +1,4 @@
-"""How every piece and batch of a workshop's tables stands in the end, by its goods in and its day book.
+"""How every piece and batch of a workshop's tables stands in the end, by goods in, day book and fitting.
 
 A plain second opinion beside the ledger: no database, only the tables. It refuses what can't have happened.
 """
@@ -9,10 +9,26 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
+from invdb.intake.builds import FilledRow
 from invdb.intake.daybook import Happening
+from invdb.intake.engines import Drawings
+from invdb.intake.fitting import FitRow, InsideRow, RobRow, StripRow
+from invdb.intake.lives import Lives
 from invdb.intake.shop import PlaceRow
 from invdb.intake.stock import BatchRow, GoodsInRow, PieceRow
+from invdb.rules.numbering import NumberKind, read_number
 from invdb.terms import Condition, EntryKind, PlaceKind, Refused, Scope
+
+# A line that can be refused, and the table it stands in.
+_Line = Happening | FitRow | InsideRow | StripRow | RobRow
+_Event = _Line | PieceRow | BatchRow | FilledRow
+_TABLES: dict[type[_Line], str] = {
+    Happening: "happenings.csv",
+    FitRow: "fittings.csv",
+    InsideRow: "bench_fittings.csv",
+    StripRow: "strippings.csv",
+    RobRow: "robberies.csv",
+}
 
 
 @dataclass
@@ -20,12 +36,13 @@ class Standing:
     """One piece or batch as it stands: what, in which condition, and how much of it lies where.
 
     ``quantities`` in the smallest unit by place name, 1 for a piece; ``holds`` are the numbers of the lines
-    of the day book that raised a doubt not cleared yet, whether on the thing or on its part.
+    of the day book that raised a doubt not cleared yet, whether on the thing or on its part. A station is a
+    place named by ``station_place``, or within a piece by its tag and the station.
     """
 
     tag: str
     house_number: str
-    row: PieceRow | BatchRow
+    row: PieceRow | BatchRow | FilledRow
     condition: Condition
     scope: Scope | None
     papers: frozenset[str]
@@ -38,22 +55,36 @@ class Standing:
         return sum(self.quantities.values())
 
 
+def station_place(row: FilledRow | FitRow | StripRow | RobRow, drawings: Drawings) -> str:
+    """The name of the place that the station of an engine is which a line names."""
+    group = drawings.groups[drawings.engines[row.engine].engine_type, row.position]
+    return f"{row.engine} {group} {row.position} {row.station}"
+
+
+def _filled_place(row: FilledRow, drawings: Drawings) -> str:
+    return station_place(row, drawings) if row.inside is None else f"{row.inside} {row.station}"
+
+
 def standings(
     notes: Iterable[GoodsInRow],
     things: Iterable[PieceRow | BatchRow],
     happenings: Iterable[Happening],
     places: Mapping[str, PlaceRow],
+    lives: Lives,
+    drawings: Drawings,
 ) -> dict[str, Standing]:
     """Every piece and batch by its tag as it stands now; reversed lines and goods-in notes count for nothing.
 
-    Refuses a line that starts from where the thing was not, takes more than there was, or puts stock where
-    it may not lie, naming the line of the day book.
+    What a build card names counts as accepted for its engine's use. Refuses, by file and line, what starts
+    from where the thing was not, takes more than there was, fits what may not be fitted, or puts stock where
+    it may not lie.
     """
     happenings = list(happenings)
     undone = {line.undoes for line in happenings if line.kind is EntryKind.REVERSED}
     by_note = {note.number: note for note in notes}
+    taken_on = {build.engine: build.taken_on for build in lives.builds}
     standing: dict[str, Standing] = {}
-    events: list[tuple[date, int, int, Happening | PieceRow | BatchRow]] = []
+    events: list[tuple[date, int, int, _Event]] = []
     for thing in things:
         note = by_note[thing.goods_in]
         if note.number in undone:
@@ -65,16 +96,34 @@ def standings(
         )  # fmt: skip
         if thing.stock.looked_on is not None:
             events.append((thing.stock.looked_on, 0, thing.line, thing))
+    events += [(taken_on[row.engine], 0, row.line, row) for row in lives.filled]
     events += [
         (line.happened_on, 1, line.line, line)
         for line in happenings
         if line.number not in undone and line.kind is not EntryKind.REVERSED
     ]
+    events += [(row.stripped_on, 2, row.line, row) for row in lives.strippings]
+    events += [(row.robbed_on, 3, row.line, row) for row in lives.robberies]
+    events += [(row.fitted_on, 4, row.line, row) for row in lives.insides]
+    events += [(row.fitted_on, 5, row.line, row) for row in lives.fittings]
     for _, _, _, event in sorted(events, key=lambda event: event[:3]):
-        if isinstance(event, Happening):
-            _apply(event, standing, places)
-        else:
-            _inspect(event, standing[event.tag])
+        match event:
+            case Happening():
+                _apply(event, standing, places)
+            case FilledRow():
+                standing[event.tag] = Standing(
+                    event.tag, event.house_number, event, Condition.SERVICEABLE,
+                    drawings.engines[event.engine].use, frozenset(),
+                    {_filled_place(event, drawings): event.quantity},
+                )  # fmt: skip
+            case FitRow():
+                _fit(event, standing[event.of], drawings)
+            case InsideRow():
+                _fit_inside(event, standing[event.of])
+            case StripRow() | RobRow():
+                _strip(event, standing, places, drawings)
+            case _:
+                _inspect(event, standing[event.tag])
     return standing
 
 
@@ -107,15 +156,16 @@ def _apply(line: Happening, standing: dict[str, Standing], places: Mapping[str, 
     elif line.condition is not None:
         state.condition, state.scope = line.condition, line.scope
     if line.kind is not EntryKind.SPLIT and line.from_place is not None and line.to_place is not None:
-        _take(line, state, line.quantity)
+        _take(line, state, line.quantity, line.from_place)
         moved = state.quantities.pop("", 0)
         state.quantities[line.to_place] = state.quantities.get(line.to_place, 0) + moved
-    for place in state.quantities:
+    for place in state.quantities.keys() & places.keys():
         _refuse_wrong_place(line, state, places[place])
 
 
 def _split(line: Happening, parent: Standing) -> Standing:
-    _take(line, parent, line.quantity)
+    assert line.from_place is not None
+    _take(line, parent, line.quantity, line.from_place)
     assert line.new_tag is not None and line.to_place is not None and line.condition is not None
     return Standing(
         line.new_tag, parent.house_number, parent.row, line.condition, line.scope, parent.papers,
@@ -123,21 +173,70 @@ def _split(line: Happening, parent: Standing) -> Standing:
     )  # fmt: skip
 
 
-def _take(line: Happening, state: Standing, quantity: int | None) -> None:
-    """Take a quantity, or all, out of the line's place into the hand, the place with no name."""
-    assert line.from_place is not None
-    there = state.quantities.get(line.from_place, 0)
+def _fit(row: FitRow, state: Standing, drawings: Drawings) -> None:
+    use = drawings.engines[row.engine].use
+    if state.condition is not Condition.SERVICEABLE or state.scope is None or not state.scope.covers(use):
+        accepted = f" for {state.scope}" if state.scope is not None else ""
+        raise _refuse(row, f"{row.of} is {state.condition}{accepted}, and {row.engine} is for {use}")
+    if state.holds:
+        raise _refuse(row, f"{row.of} is on hold")
+    _put(row, state, row.quantity, row.from_place, station_place(row, drawings))
+
+
+def _fit_inside(row: InsideRow, state: Standing) -> None:
+    if state.condition is not Condition.SERVICEABLE or state.holds:
+        raise _refuse(row, f"{row.of} is {'on hold' if state.holds else state.condition}")
+    _put(row, state, 1, row.from_place, f"{row.into} {row.station}")
+
+
+def _strip(
+    row: StripRow | RobRow,
+    standing: Mapping[str, Standing],
+    places: Mapping[str, PlaceRow],
+    drawings: Drawings,
+) -> None:
+    """Strip a piece and what rides in it; what comes out of a batch is scrapped, the batch stays as it is."""
+    state = standing[row.of]
+    quantity = row.quantity if isinstance(row, StripRow) else 1
+    _put(row, state, quantity, station_place(row, drawings), row.to_place)
+    if read_number(row.of).kind is NumberKind.BATCH:
+        return
+    for rider in _riders(state, standing):
+        rider.condition = row.condition if isinstance(row, StripRow) else Condition.UNINSPECTED
+        rider.scope = None
+    _refuse_wrong_place(row, state, places[row.to_place])
+
+
+def _riders(state: Standing, standing: Mapping[str, Standing]) -> list[Standing]:
+    """A piece and all that is inside it, or inside that."""
+    inside = [
+        each
+        for each in standing.values()
+        if any(place.startswith(f"{state.tag} ") for place in each.quantities)
+    ]
+    return [state, *(rider for each in inside for rider in _riders(each, standing))]
+
+
+def _put(line: _Line, state: Standing, quantity: int, from_place: str, to_place: str) -> None:
+    _take(line, state, quantity, from_place)
+    moved = state.quantities.pop("")
+    state.quantities[to_place] = state.quantities.get(to_place, 0) + moved
+
+
+def _take(line: _Line, state: Standing, quantity: int | None, from_place: str) -> None:
+    """Take a quantity, or all, out of a place into the hand, the place with no name."""
+    there = state.quantities.get(from_place, 0)
     wanted = there if quantity is None else quantity
     if not 0 < wanted <= there:
         where = ", ".join(f"{amount} in {place}" for place, amount in state.quantities.items())
-        raise _refuse(line, f"{line.of} has {there} in {line.from_place}; there is {where}")
-    state.quantities[line.from_place] -= wanted
-    if not state.quantities[line.from_place]:
-        del state.quantities[line.from_place]
+        raise _refuse(line, f"{line.of} has {there} in {from_place}; there is {where}")
+    state.quantities[from_place] -= wanted
+    if not state.quantities[from_place]:
+        del state.quantities[from_place]
     state.quantities[""] = wanted
 
 
-def _refuse_wrong_place(line: Happening, state: Standing, place: PlaceRow) -> None:
+def _refuse_wrong_place(line: _Line, state: Standing, place: PlaceRow) -> None:
     if place.bonded and (state.condition is not Condition.SERVICEABLE or not state.papers):
         raise _refuse(line, f"{state.tag} would lie in {place.name}, which takes accepted stock with papers")
     among_stock = place.kind in {PlaceKind.BIN, PlaceKind.STORES}
@@ -145,8 +244,8 @@ def _refuse_wrong_place(line: Happening, state: Standing, place: PlaceRow) -> No
         raise _refuse(line, f"{state.tag} can't be salvaged and would lie among stock in {place.name}")
 
 
-def _refuse(line: Happening, said: str) -> Refused:
+def _refuse(line: _Line, said: str) -> Refused:
     return Refused(
-        f"happenings.csv, line {line.line} ({line.number}): {said}.",
+        f"{_TABLES[type(line)]}, line {line.line} ({line.number}): {said}.",
         "Correct the line, or what is written before it.",
     )

@@ -78,7 +78,7 @@ class StockCells:
 
 @dataclass(frozen=True)
 class PieceRow:
-    """One piece as it came; prior hours in hundredths."""
+    """One piece as it came; prior hours in hundredths; ``made_on`` where a paper says so."""
 
     line: int
     tag: str
@@ -87,6 +87,7 @@ class PieceRow:
     goods_in: str
     prior_hours: PriorLife
     prior_starts: PriorLife
+    made_on: date | None
     stock: StockCells
 
 
@@ -154,7 +155,7 @@ def read_goods_in(
 
 def read_pieces(folder: Traversable, names: StockNames) -> tuple[PieceRow, ...]:
     """The pieces, each tag once and no serial twice among the pieces of one part."""
-    columns = ("Tag", "House number", "Serial", "Goods-in note", "Prior hours", "Prior starts",
+    columns = ("Tag", "House number", "Serial", "Goods-in note", "Prior hours", "Prior starts", "Made on",
                *STOCK_COLUMNS)  # fmt: skip
     rows = list(read_table(folder, "pieces.csv", columns))
     unique([(row, row.needed("Tag")) for row in rows], "Tag", "tag")
@@ -170,6 +171,7 @@ def read_pieces(folder: Traversable, names: StockNames) -> tuple[PieceRow, ...]:
             row.name_of("Goods-in note", names.notes, "goods-in note"),
             row.prior_life("Prior hours", HOURS_SCALE),
             row.prior_life("Prior starts", STARTS_SCALE),
+            row.day_or_none("Made on"),
             _stock(row, names),
         )
         for row in rows

@@ -11,11 +11,20 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from invdb.intake import catalogue, daybook, engines, shop, stock
-from invdb.intake.engines import EngineModRow, EngineRow, EngineTypeRow, ModRow, PositionRow, StationRow
+from invdb.intake.engines import (
+    Drawings,
+    EngineModRow,
+    EngineRow,
+    EngineTypeRow,
+    ModRow,
+    PositionRow,
+    StationRow,
+)
+from invdb.intake.lives import LifeNames, Lives, read_before_day_book, read_lives
 from invdb.intake.standing import Standing, standings
 from invdb.intake.table import Row, read_table
 from invdb.rules.numbering import NumberKind, Verdict, read_number
-from invdb.terms import Refused
+from invdb.terms import EntryKind, Refused
 
 
 @dataclass(frozen=True)
@@ -69,6 +78,7 @@ class Workshop:
     pieces: tuple[stock.PieceRow, ...]
     batches: tuple[stock.BatchRow, ...]
     happenings: tuple[daybook.Happening, ...]
+    lives: Lives
     pulls: tuple[PullRow, ...]
     sights: tuple[Sight, ...]
 
@@ -77,11 +87,17 @@ class Workshop:
         """Every piece, then every batch, as they came."""
         return (*self.pieces, *self.batches)
 
+    @property
+    def drawings(self) -> Drawings:
+        """The engines with their positions and stations."""
+        by_name = {engine.name: engine for engine in self.engines}
+        return engines.drawings_of(by_name, self.positions, self.stations)
+
     @cached_property
     def standings(self) -> dict[str, Standing]:
         """Every piece and batch by its tag as it stands in the end; what was reversed is not among them."""
         places = {place.name: place for place in self.places}
-        return standings(self.goods_in, self.things, self.happenings, places)
+        return standings(self.goods_in, self.things, self.happenings, places, self.lives, self.drawings)
 
 
 def read_workshop(folder: Path | None = None) -> Workshop:
@@ -117,11 +133,19 @@ def read_workshop(folder: Path | None = None) -> Workshop:
     batches = stock.read_batches(tables, names)
     part_of_tag = {piece.tag: parts[piece.house_number] for piece in pieces}
     part_of_tag |= {batch.tag: parts[batch.house_number] for batch in batches}
+    life_names = LifeNames(
+        engines.drawings_of(engine_rows, positions, stations), parts, mods, people, places, documents
+    )
+    before = read_before_day_book(tables, life_names, part_of_tag)
+    part_of_tag |= {filled.tag: parts[filled.house_number] for filled in before.filled}
+    undoable = {*names.notes, *(run.number for run in before.running)}
     happenings = daybook.read_happenings(
         tables,
-        daybook.DayBookNames(part_of_tag, parts, engine_rows, people, places, documents, names.notes),
+        daybook.DayBookNames(part_of_tag, parts, engine_rows, people, places, documents, undoable),
     )
-    all_tags = {*part_of_tag, *(line.new_tag for line in happenings if line.new_tag is not None)}
+    part_of_tag |= {line.new_tag: part_of_tag[line.of] for line in happenings if line.new_tag is not None}
+    undone = {line.undoes for line in happenings if line.kind is EntryKind.REVERSED and line.undoes}
+    lives = read_lives(tables, life_names, before, part_of_tag, undone)
     workshop = Workshop(
         settings=shop.read_settings(tables),
         firms=firms,
@@ -146,8 +170,9 @@ def read_workshop(folder: Path | None = None) -> Workshop:
         pieces=pieces,
         batches=batches,
         happenings=happenings,
+        lives=lives,
         pulls=_read_pulls(tables, engine_rows, positions, people),
-        sights=_read_sights(tables, {*all_tags, *parts, *names.notes}),
+        sights=_read_sights(tables, {*part_of_tag, *parts, *names.notes}),
     )
     _refuse_uncovered(workshop)
     # Works the day book through once, so that a line which cannot have happened is refused here.

@@ -69,7 +69,7 @@ def good(workshop: Workshop, house_number: str, scope: Scope = Scope.FLIGHT) -> 
         and each.scope is not None
         and each.scope.covers(scope)
         and not each.holds
-        and all(kinds[place] == "bin" for place in each.quantities)
+        and all(kinds.get(place) == "bin" for place in each.quantities)
     ]
 
 
@@ -77,7 +77,8 @@ def test_the_workshop_has_the_size_and_the_shape_it_is_meant_to_have(workshop: W
     assert 230 <= len(workshop.parts) <= 250
     assert 850 <= len(workshop.pieces) <= 1000
     assert 180 <= len(workshop.batches) <= 220
-    assert len(workshop.documents) == 40
+    assert len(workshop.pieces) + len(workshop.lives.filled) <= 1160
+    assert 40 <= len(workshop.documents) <= 60
     assert len(workshop.mods) == 4
     assert Counter(firm.role for firm in workshop.firms)[FirmRole.SUPPLIER] == 8
     assert Counter(engine.engine_type for engine in workshop.engines) == {
@@ -197,7 +198,8 @@ def test_one_barrel_is_for_ground_running_one_on_hold_and_one_a_customers(worksh
 def test_the_last_good_standard_barrel_is_the_last(workshop: Workshop) -> None:
     last = seen(workshop, "competing cylinders")
     ours = next(owner.name for owner in workshop.owners if owner.ours)
-    fit = [each for each in good(workshop, last.house_number) if each.row.stock.owner == ours]
+    stock = [each for each in good(workshop, last.house_number) if isinstance(each.row, PieceRow)]
+    fit = [each for each in stock if piece_of(each).stock.owner == ours]
     assert fit == [last]
     assert good(workshop, seen(workshop, "competing cylinders, the way out").house_number)
 
