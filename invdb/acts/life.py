@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -179,7 +179,7 @@ def life_of(session: Session, pieces: Collection[int], on: date | None = None) -
     lived = read_lived(connection, before, day, on)
     limits = read_limits(connection, {row.part_id: row.life_limit_hours for row in rows}, day)
     in_engines = {piece: each.engine for piece, each in lived.items() if each.engine is not None}
-    serving = _serving(session, set(in_engines.values()), day)
+    serving = _serving(session, set(in_engines.values()), limits.values(), day)
     windows = recent_use(connection, set(in_engines.values()), day)
     instead = _life_concessions(connection, in_engines, day, END if on is None else end_of(on))
     soon = due_soon(session)
@@ -224,7 +224,7 @@ def engine_lives(session: Session, engines: Collection[int], on: date | None = N
     resets = read_resets(connection, RESETS_OF_ENGINES, engines, day)
     limits = read_engine_limits(connection, day)
     windows = recent_use(connection, engines, day)
-    serving = _serving(session, set(engines), day) if limits else {}
+    serving = _serving(session, engines, [limits], day)
     logs = EngineLogs(connection)
     soon = due_soon(session)
     found: dict[int, EngineLife] = {}
@@ -233,7 +233,7 @@ def engine_lives(session: Session, engines: Collection[int], on: date | None = N
         logged = logs.at(row.id, until)
         begun_on = row.log_begun_on if row.log_begun_on is not None and row.log_begun_on <= day else None
         own = resets.get(row.id, ())
-        whole = Stretch(row.id, row.engine_type_id, _BEGINNING, until, logged)
+        whole = Stretch(row.id, row.engine_type_id, _BEGINNING, until, logged, row.log_begun_on)
         served = {row.engine_type_id: logged}
         lived = lived_since(Before(hours, starts), served, own, [whole], logs, until)
         of_type = [each for each in limits if each.engine_type in (None, row.engine_type_id)]
@@ -256,9 +256,16 @@ def engine_lives(session: Session, engines: Collection[int], on: date | None = N
     return found
 
 
-def _serving(session: Session, engines: Collection[int], day: date) -> dict[int, Serving]:
+def _serving(
+    session: Session, engines: Collection[int], limits: Iterable[Sequence[Limit]], day: date
+) -> dict[int, Serving]:
+    """The type of each engine, and its mods where any of the limits asks for one."""
+    asks = any(limit.mods_required or limit.mods_barred for each in limits for limit in each)
     rows = [row for some in chunks(engines) for row in session.connection().execute(_TYPES, {"ids": some})]
-    return {engine: Serving(engine_type, mods_embodied(session, engine, day)) for engine, engine_type in rows}
+    return {
+        engine: Serving(engine_type, mods_embodied(session, engine, day) if asks else frozenset())
+        for engine, engine_type in rows
+    }
 
 
 def _stands(

@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import (
     BigInteger,
     BindParameter,
+    ColumnElement,
     Connection,
     Row,
     Select,
@@ -29,10 +30,11 @@ from invdb.records.catalogue import Mod
 from invdb.records.engines import Engine, EngineType
 from invdb.records.life import RAN_COLUMNS, LifeLimit, LifeReset, Running, Service
 from invdb.rules.life_limits import Limit, Lived
-from invdb.rules.running import RAN_NOTHING, Ran, ran_from, span_of
+from invdb.rules.running import RAN_NOTHING, Ran, Span, ran_from, span_of
 from invdb.terms import NO_PRIOR_LIFE, LifeMeasure, PriorLife
 
 RanByType = dict[int | None, Ran]
+_NOT_LOGGED = Ran(flight=Span(open=1), starts=Span(open=1))
 _IDS: BindParameter[Any] = bindparam("ids", expanding=True)
 
 
@@ -49,22 +51,21 @@ def _served() -> Select[*tuple[Any, ...]]:
     )
     total = aliased(Running)
     lasts = Service.to_entry.is_(None)
-    sums = (
+    not_logged = or_(Engine.log_begun_on.is_(None), Engine.log_begun_on > Service.from_on)
+
+    def added(column: str) -> ColumnElement[int]:
+        ran = getattr(Service, column) + case((lasts, func.coalesce(getattr(total, column), 0)), else_=0)
+        if column in {"flight_open", "starts_open"}:
+            ran = ran + case((not_logged, 1), else_=0)
         # PostgreSQL adds whole numbers up to one that is no whole number any more.
-        cast(
-            func.sum(
-                getattr(Service, column) + case((lasts, func.coalesce(getattr(total, column), 0)), else_=0)
-            ),
-            BigInteger,
-        )
-        for column in RAN_COLUMNS
-    )
+        return cast(func.sum(ran), BigInteger)
+
     return (
         select(
             Service.piece_id,
             Engine.engine_type_id,
             func.max(case((lasts, Service.engine_id))).label("engine"),
-            *sums,
+            *(added(column) for column in RAN_COLUMNS),
         )
         .join(Engine, Engine.id == Service.engine_id)
         .outerjoin(total, lasts & (total.id == last))
@@ -84,6 +85,7 @@ _STRETCHES = (
         Service.from_entry,
         Service.to_on,
         Service.to_entry,
+        Engine.log_begun_on,
         *(getattr(Service, column) for column in RAN_COLUMNS),
     )
     .join(Engine, Engine.id == Service.engine_id)
@@ -178,13 +180,17 @@ class Reset:
 
 @dataclass(frozen=True)
 class Stretch:
-    """A piece's time in one engine; ``ended`` is None while it lasts, and then ``ran`` lacks the total."""
+    """A piece's time in one engine; ``ended`` is None while it lasts, and then ``ran`` lacks the total.
+
+    ``log_begun_on`` is when the engine's log began (None: it has none): nobody knows what ran before.
+    """
 
     engine: int
     engine_type: int
     began: Point
     ended: Point | None
     ran: Ran
+    log_begun_on: date | None
 
     def lasts_at(self, point: Point) -> bool:
         """Whether it began by a point and had not ended."""
@@ -202,6 +208,13 @@ class Stretch:
         if self.ended is None and began == self.began:
             return total + self.ran
         return total - logs.at(self.engine, began)
+
+    def logged(self, after: Point | None, until: Point) -> bool:
+        """Whether there was a log of all that it ran in this stretch between the two."""
+        began = self.began if after is None else max(self.began, after)
+        if began >= until or (self.ended is not None and self.ended <= began):
+            return True
+        return self.log_begun_on is not None and self.log_begun_on <= began[0]
 
 
 @dataclass(frozen=True)
@@ -285,12 +298,16 @@ def _since(reset: Reset, stretches: Sequence[Stretch], logs: EngineLogs, until: 
 
 
 def by_type(stretches: Iterable[Stretch], logs: EngineLogs, after: Point | None, until: Point) -> RanByType:
-    """What was run in each engine type after one point (None: ever) and up to another."""
+    """What was run in each engine type after one point (None: ever) and up to another.
+
+    With no upper end where an engine had no log.
+    """
     found: RanByType = {}
     for each in stretches:
         if each.began < until:
             ran = found.get(each.engine_type, RAN_NOTHING)
-            found[each.engine_type] = ran + each.between(logs, after, until)
+            known = RAN_NOTHING if each.logged(after, until) else _NOT_LOGGED
+            found[each.engine_type] = ran + each.between(logs, after, until) + known
     return found
 
 
@@ -323,7 +340,8 @@ def read_stretches(connection: Connection, pieces: Collection[int]) -> dict[int,
                     row.engine_type_id,
                     (row.from_on, row.from_entry),
                     ended,
-                    ran_from(row[7:]),
+                    ran_from(row[8:]),
+                    row.log_begun_on,
                 )
             )
     return dict(found)
