@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from datetime import date, datetime
 
 from sqlalchemy import bindparam, select
@@ -14,6 +14,7 @@ from invdb.acts.fitted_things import Seated, Seats, fitted_things
 from invdb.acts.kit_facts import Catalogue, EngineFacts, LineFacts, PositionFacts, read_engine
 from invdb.acts.lying import batch_moves, stays_at
 from invdb.acts.presumed import days_of_presumptions, read_owed, read_presumed
+from invdb.acts.seats import with_inside
 from invdb.records.clock import today
 from invdb.records.engines import Engine, Position, Station
 from invdb.records.nesting import NESTING_MAX
@@ -89,8 +90,8 @@ def _positions(
             continue
         if each.thing.station is not None:
             contents[each.position, each.thing.station].append(each.thing)
-        for thing in _inside(each.thing):
-            if thing.station is not None:
+        for thing in with_inside(each.thing):
+            if thing.station is not None and thing.holder is not None:
                 within[each.position, thing.station].append(thing)
     presumed: dict[_Standing, list[Presumed]] = defaultdict(list)
     for position, station, presumption in read_presumed(session, engine.id, when):
@@ -163,9 +164,3 @@ def wanted_line(line: LineFacts) -> WantedLine:
         line.measure,
         line.renewed_always,
     )
-
-
-def _inside(thing: BuiltThing) -> Iterator[BuiltThing]:
-    for each in thing.inside:
-        yield each
-        yield from _inside(each)

@@ -103,7 +103,9 @@ class Life:
             case "presume":
                 return self._presume(on, cylinder, ended=quantity == 1)
         assert what == "reverse"
-        return bench.reverse(self.posted[quantity % len(self.posted)], on) if self.posted else None
+        if not self.posted:
+            return None
+        return bench.reverse(self.posted[-1 - (4 * where + which) % len(self.posted)], on)
 
     def _mod(self, on: date, embodied: bool) -> int:
         draft = self.bench.shop.draft(on, EntryKind.MOD_STATE)
