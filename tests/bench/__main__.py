@@ -1,8 +1,8 @@
 """Every measure in one run: ours, the reference, and the ratio; ``tests/bench/run`` does its own set-up.
 
-``python -m tests.bench`` runs them all, each in a fresh process, and takes some half an hour, most of it
-for building the large stores: one that finding and proposing share, and one of engines. Named ones run alone: ``python -m tests.bench
-posting window``. Exit code 0 if everything is within what is promised.
+``python -m tests.bench`` runs them all, each in a fresh process, and takes half an hour, most of it for
+building the large stores: one that finding and proposing share, and one full of engines. Named ones run
+alone: ``python -m tests.bench posting window``. Exit code 0 if everything is within what is promised.
 """
 
 from __future__ import annotations

@@ -2,8 +2,8 @@
 
 ``python -m tests.bench.bench_due [STORE]`` builds the store in a folder of its own unless it is named one,
 which takes some minutes and a good gigabyte. The reference finds the same lines by the tightest SQL that we
-could write by hand: it knows this store's kinds of limit, and neither ranges, resets, concessions and mods nor
-forecasts. The status of an engine is its life, what is in it, and what is due on it.
+could write by hand: it knows this store's kinds of limit, and neither ranges, resets, concessions and mods
+nor forecasts. The status of an engine is the whole of its status sheet, as plain values.
 """
 
 from __future__ import annotations
