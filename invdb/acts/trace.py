@@ -9,18 +9,25 @@ from typing import Any
 from sqlalchemy import Row, select
 from sqlalchemy.orm import Session, aliased
 
+from invdb.acts.concession import ConcessionFacts, concession_lines
+from invdb.acts.event_doubts import Taint, taints_on
+from invdb.acts.life import life_of
 from invdb.acts.numbers import Thing, thing_by_tag
 from invdb.acts.shown import printed_at, workshop_name
 from invdb.acts.stays import parts_of, place_words, quantities_at, stays_of
 from invdb.acts.story import entries_about, licence_words, of_thing, on_part, refuse_if_reversed
 from invdb.records.catalogue import OtherNumber, Part, PartHazard
 from invdb.records.documents import Document, DocumentLink
+from invdb.records.doubts import Compliance, Directive
 from invdb.records.engines import Engine
 from invdb.records.ledger import Entry, EntryLine, LedgerHead
 from invdb.records.people import Firm, Owner, Person
 from invdb.records.stock import Batch, Hold, Piece, Pull, PullLine
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.history import (
+    ComplianceLine,
+    ConcessionLine,
+    EventLine,
     HoldLine,
     KinBatch,
     MadeHere,
@@ -59,6 +66,8 @@ def trace_thing(session: Session, thing: Thing) -> TraceSheet:
     stays = stays_of(session, thing.piece) if thing.piece is not None else ()
     quantities = quantities_at(session, thing.batch) if thing.batch is not None else ()
     prior_hours, prior_starts = _prior(row, "hours"), _prior(row, "starts")
+    life = life_of(session, [thing.piece])[thing.piece] if thing.piece is not None else None
+    overhauled = life is not None and bool(life.report)
     head = session.execute(select(LedgerHead.number, LedgerHead.hash)).one()
     made = tuple(getattr(row, name) for name in _MADE_HERE)
     return TraceSheet(
@@ -89,6 +98,12 @@ def trace_thing(session: Session, thing: Thing) -> TraceSheet:
         donor=" ".join(part for part in (row.donor_engine, row.donor) if part),
         prior_hours=prior_hours,
         prior_starts=prior_starts,
+        hours_in_all=life.since_new.hours.known() if life is not None else None,
+        starts_in_all=life.since_new.starts.known() if life is not None else None,
+        overhauled_on=life.overhauled_on if life is not None else None,
+        hours_since_overhaul=life.since_overhaul.hours.known() if life is not None and overhauled else None,
+        starts_since_overhaul=life.since_overhaul.starts.known() if life is not None and overhauled else None,
+        limits=life.stands.lines if life is not None else (),
         made_here=MadeHere(*made) if row.origin is Origin.MADE_HERE or any(made) else None,
         checks=(
             ReceivingCheck("right part", row.check_right_part),
@@ -99,6 +114,11 @@ def trace_thing(session: Session, thing: Thing) -> TraceSheet:
         shelf_expiry_on=row.shelf_expiry_on,
         hazards=_hazards(session, row.part_id),
         holds=_holds(session, thing, row),
+        events=tuple(map(_event, taints_on(session, [thing]).get(thing, ()))),
+        concessions=tuple(map(_concession, concession_lines(session, piece=thing.piece)))
+        if thing.piece is not None
+        else (),
+        compliances=_compliances(session, thing.piece) if thing.piece is not None else (),
         papers=papers,
         stays=stays,
         part_of=parts_of(session, thing.piece) if thing.piece is not None else (),
@@ -224,6 +244,64 @@ def _holds(session: Session, thing: Thing, row: Row[*tuple[Any, ...]]) -> tuple[
             hold.cleared_because,
         )
         for hold in holds
+    )
+
+
+def _event(taint: Taint) -> EventLine:
+    event, cleared = taint.event, taint.cleared
+    if cleared is None:
+        return EventLine(event.words, event.on, event.note, event.fitted_only)
+    return EventLine(
+        event.words,
+        event.on,
+        event.note,
+        event.fitted_only,
+        cleared.on,
+        cleared.by,
+        cleared.inspection,
+    )
+
+
+def _concession(facts: ConcessionFacts) -> ConcessionLine:
+    where = ", ".join(word for word in (facts.engine_name, facts.position_name) if word)
+    return ConcessionLine(
+        facts.reference,
+        facts.authority,
+        str(facts.over),
+        facts.allows,
+        where,
+        facts.document_words,
+        facts.terms.from_on,
+        facts.ends,
+        facts.left,
+        str(facts.standing.verdict),
+        facts.standing.in_force,
+    )
+
+
+def _compliances(session: Session, piece: int) -> tuple[ComplianceLine, ...]:
+    rows = session.execute(
+        select(
+            Directive.reference,
+            Directive.issue,
+            Directive.title,
+            Compliance.complied_on,
+            Person.name,
+            Compliance.method,
+        )
+        .join(Directive, Directive.id == Compliance.directive_id)
+        .join(Person, Person.id == Compliance.complied_by)
+        .where(Compliance.piece_id == piece)
+        .order_by(Compliance.complied_on, Compliance.set_by)
+    )
+    return tuple(
+        ComplianceLine(
+            f"{row.reference}{f' issue {row.issue}' if row.issue else ''}: {row.title}",
+            row.complied_on,
+            row.name,
+            row.method,
+        )
+        for row in rows
     )
 
 

@@ -25,8 +25,18 @@ from invdb.paper.sheet_pdf import (
 )
 from invdb.paper.sheet_words import PageName, hazard_words, instant_words, standing_words
 from invdb.paper.sheet_xlsx import BookHead, workbook_of
-from invdb.paper.trace_tables import SIGNED_FIELDS, facts, hold_words, paper_words, trace_tables
+from invdb.paper.trace_tables import (
+    SIGNED_FIELDS,
+    concession_words,
+    event_words,
+    facts,
+    hold_words,
+    limit_line_words,
+    paper_words,
+    trace_tables,
+)
 from invdb.rules.history import Gap, Stretch, TraceEntry, TraceSheet
+from invdb.rules.life import LifeVerdict
 from invdb.rules.quantities import quantity_words
 
 _TITLE = Style(20, strong=True)
@@ -69,9 +79,19 @@ def _blocks(sheet: TraceSheet, width: float) -> Iterator[Block]:
     for words in hazard_words(sheet.hazards):
         yield Block([Cell(0, width).add(words, _HAZARD)], pad=2)
     yield from _hold_blocks(sheet, width)
+    yield from _event_blocks(sheet, width)
+    yield from _concession_blocks(sheet, width)
     yield from _gap_blocks(sheet.gaps, width)
     yield _heading("What it is and where it came from", width)
     yield from _fact_blocks(facts(sheet), width)
+    yield from _limit_blocks(sheet, width)
+    if sheet.compliances:
+        yield _heading("Directives complied with on it", width)
+        lines = [
+            f"{line.directive}, {line.complied_on.isoformat()} by {line.complied_by}: {line.method}"
+            for line in sheet.compliances
+        ]
+        yield from _list_blocks(lines, "", width)
     if sheet.is_batch:
         yield from _quantity_blocks(sheet, width)
     yield _heading("Papers", width)
@@ -113,6 +133,27 @@ def _hold_blocks(sheet: TraceSheet, width: float) -> Iterator[Block]:
     for hold in sheet.holds:
         style, edge = (_HAZARD, RED) if hold.cleared_on is None else (_TEXT, None)
         yield Block([Cell(0, width).add(hold_words(hold), style)], pad=3, edge=edge)
+
+
+def _event_blocks(sheet: TraceSheet, width: float) -> Iterator[Block]:
+    for event in sheet.events:
+        style, edge = (_HAZARD, RED) if event.cleared_on is None else (_TEXT, None)
+        yield Block([Cell(0, width).add(event_words(event), style)], pad=3, edge=edge)
+
+
+def _concession_blocks(sheet: TraceSheet, width: float) -> Iterator[Block]:
+    for line in sheet.concessions:
+        style, edge = (_GAP, AMBER) if line.in_force else (_TEXT, None)
+        yield Block([Cell(0, width).add(concession_words(line), style)], pad=3, edge=edge)
+
+
+def _limit_blocks(sheet: TraceSheet, width: float) -> Iterator[Block]:
+    if sheet.limits:
+        yield _heading("Limits of its life", width)
+    for line in sheet.limits:
+        within = line.depends or line.verdict is LifeVerdict.WITHIN
+        style, edge = (_TEXT, None) if within else (_HAZARD, RED)
+        yield Block([Cell(0, width).add(limit_line_words(line), style)], pad=2, edge=edge)
 
 
 def _gap_blocks(gaps: Sequence[Gap], width: float) -> Iterator[Block]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import UTC
 
 from invdb.paper.sheet_words import hazard_words, standing_words
 from invdb.paper.sheet_xlsx import Column, Kind, Mark, Row, Table
-from invdb.rules.history import HoldLine, PaperLine, Stretch, TraceSheet
-from invdb.rules.life import prior_hours_words, prior_starts_words
+from invdb.rules.history import ConcessionLine, EventLine, HoldLine, PaperLine, Stretch, TraceSheet
+from invdb.rules.life import LifeVerdict, prior_hours_words, prior_starts_words
+from invdb.rules.life_limits import LimitLine, left_words, limit_words, used_words
 from invdb.rules.quantities import quantity_and_unit
 
 # What 14 CFR 43.9 asks of a record of work, a row of fields each.
@@ -42,6 +44,7 @@ def facts(sheet: TraceSheet) -> list[tuple[str, str]]:
         lines.append(("Hours before", prior_hours_words(sheet.prior_hours)))
     if sheet.prior_starts is not None:
         lines.append(("Starts before", prior_starts_words(sheet.prior_starts)))
+    lines += _life_facts(sheet)
     lines.append(("Shelf expiry", sheet.shelf_expiry_on.isoformat() if sheet.shelf_expiry_on else "none"))
     if made := sheet.made_here:
         drawing = (
@@ -57,6 +60,49 @@ def facts(sheet: TraceSheet) -> list[tuple[str, str]]:
     lines += [(f"Check: {check.name}", check.found or "not looked at yet") for check in sheet.checks]
     lines.append(("Note", sheet.note))
     return [(label, words) for label, words in lines if words]
+
+
+def _life_facts(sheet: TraceSheet) -> Iterator[tuple[str, str]]:
+    if sheet.hours_in_all is not None:
+        yield "Hours in all", prior_hours_words(sheet.hours_in_all)
+    if sheet.starts_in_all is not None:
+        yield "Starts in all", prior_starts_words(sheet.starts_in_all)
+    if sheet.overhauled_on is not None:
+        yield "Overhauled", sheet.overhauled_on.isoformat()
+    if sheet.hours_since_overhaul is not None:
+        yield "Hours since overhaul", prior_hours_words(sheet.hours_since_overhaul)
+    if sheet.starts_since_overhaul is not None:
+        yield "Starts since overhaul", prior_starts_words(sheet.starts_since_overhaul)
+
+
+def limit_line_words(line: LimitLine) -> str:
+    """'within limits: 312.50 h used of 600.00 h since new, 287.50 h left', the verdict first."""
+    depends = ", where that holds" if line.depends else ""
+    return (
+        f"{line.verdict}{depends}: {used_words(line)} used of {limit_words(line.limit)}, {left_words(line)}"
+    )
+
+
+def event_words(event: EventLine) -> str:
+    """An event that nothing has cleared begins with NOT CLEARED; else it says by what inspection it was."""
+    inside = "what is fitted of it was inside" if event.fitted_only else "inside"
+    what = f"{inside} at the {event.what}{f' ({event.note})' if event.note else ''}"
+    if event.cleared_on is None:
+        return f"NOT CLEARED: {what}, and no inspection named for it has cleared it"
+    return (
+        f"{what[0].upper()}{what[1:]}; cleared {event.cleared_on.isoformat()} by {event.cleared_by}:"
+        f" {event.inspection}"
+    )
+
+
+def concession_words(line: ConcessionLine) -> str:
+    """One that may be relied on begins with CONCESSION; any other says first how it stands."""
+    left = f", {line.left} left" if line.left else ""
+    return (
+        f"{'CONCESSION' if line.in_force else f'Concession {line.stands}:'} {line.reference} of"
+        f" {line.authority}, over the {line.over}: {line.allows} ({line.where}, from"
+        f" {line.from_on.isoformat()}, {line.ends}{left}; {line.document})"
+    )
 
 
 def _accepted_words(sheet: TraceSheet) -> str:
@@ -92,7 +138,8 @@ def hold_words(hold: HoldLine) -> str:
 
 
 def trace_tables(sheet: TraceSheet) -> list[Table]:
-    """A worksheet each: the thing with a place to sign, gaps, entries, papers, places, holds, quantities."""
+    """A worksheet each: the thing with a place to sign, gaps, entries, papers, places, holds and events; of a
+    piece its limits, concessions and directives, of a batch its quantities."""
     tables = [
         _thing_table(sheet),
         _gap_table(sheet),
@@ -101,7 +148,10 @@ def trace_tables(sheet: TraceSheet) -> list[Table]:
         _place_table("Where it was", "where it has been", sheet.stays),
         _place_table("Part of", "what it was part of", sheet.part_of),
         _hold_table(sheet),
+        _event_table(sheet),
     ]
+    if not sheet.is_batch:
+        tables += [_limit_table(sheet), _concession_table(sheet), _directive_table(sheet)]
     if sheet.is_batch:
         tables += [_quantity_table(sheet), _kin_table(sheet)]
     return tables
@@ -212,6 +262,103 @@ def _hold_table(sheet: TraceSheet) -> Table:
         )
         rows.append(Row(values, Mark.SHORT if stands else Mark.NONE))
     return Table("Holds", "holds", columns, rows)
+
+
+def _event_table(sheet: TraceSheet) -> Table:
+    columns = (
+        Column("Happened", 12, Kind.DATE),
+        Column("Event", 50),
+        Column("Note", 36),
+        Column("Cleared", 14, Kind.DATE),
+        Column("Cleared by", 22),
+        Column("Inspection", 44),
+    )
+    rows = [
+        Row(
+            (
+                event.event_on,
+                f"{event.what}{' (only what is fitted)' if event.fitted_only else ''}",
+                event.note,
+                event.cleared_on or "NOT CLEARED",
+                event.cleared_by,
+                event.inspection,
+            ),
+            Mark.SHORT if event.cleared_on is None else Mark.NONE,
+        )
+        for event in sheet.events
+    ]
+    return Table("Events", "engine events that it was inside for", columns, rows)
+
+
+def _limit_table(sheet: TraceSheet) -> Table:
+    columns = (
+        Column("Limit", 44),
+        Column("Used", 30),
+        Column("Left", 30),
+        Column("Verdict", 16),
+        Column("Set by", 30),
+    )
+    rows = [
+        Row(
+            (
+                limit_words(line.limit),
+                used_words(line),
+                left_words(line),
+                f"{line.verdict}{', where it holds' if line.depends else ''}",
+                line.limit.source,
+            ),
+            Mark.NONE if line.verdict is LifeVerdict.WITHIN else Mark.SHORT,
+        )
+        for line in sheet.limits
+    ]
+    return Table("Limits", "limits of its life", columns, rows)
+
+
+def _concession_table(sheet: TraceSheet) -> Table:
+    columns = (
+        Column("Concession", 14),
+        Column("Authority", 16),
+        Column("Over", 12),
+        Column("Allows", 36),
+        Column("Where", 24),
+        Column("From", 12, Kind.DATE),
+        Column("Ends", 26),
+        Column("Left", 16),
+        Column("Stands", 14),
+        Column("Document", 20),
+    )
+    rows = [
+        Row(
+            (
+                line.reference,
+                line.authority,
+                line.over,
+                line.allows,
+                line.where,
+                line.from_on,
+                line.ends,
+                line.left,
+                line.stands,
+                line.document,
+            ),
+            Mark.ALTERNATE if line.in_force else Mark.QUIET,
+        )
+        for line in sheet.concessions
+    ]
+    return Table("Concessions", "what an authority allows beyond limits", columns, rows)
+
+
+def _directive_table(sheet: TraceSheet) -> Table:
+    columns = (
+        Column("Directive", 40),
+        Column("Complied", 12, Kind.DATE),
+        Column("By", 24),
+        Column("Method", 50),
+    )
+    rows = [
+        Row((line.directive, line.complied_on, line.complied_by, line.method)) for line in sheet.compliances
+    ]
+    return Table("Directives", "directives complied with on it", columns, rows)
 
 
 def _quantity_table(sheet: TraceSheet) -> Table:

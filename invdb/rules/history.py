@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from invdb.rules.life import hours_words, starts_words
+from invdb.rules.life_limits import LimitLine
 from invdb.rules.pick_list import HazardNote
 from invdb.terms import (
     Condition,
@@ -106,6 +107,52 @@ class HoldLine:
 
 
 @dataclass(frozen=True)
+class EventLine:
+    """An engine event that the thing was inside for, and the inspection that cleared it of it, if one did.
+
+    ``what`` says what befell which engine and when. ``fitted_only``: of a batch, only what is still inside.
+    """
+
+    what: str
+    event_on: date
+    note: str = ""
+    fitted_only: bool = False
+    cleared_on: date | None = None
+    cleared_by: str = ""
+    inspection: str = ""
+
+
+@dataclass(frozen=True)
+class ConcessionLine:
+    """What an authority allows of the piece beyond a limit, where, on which document, and how that stands.
+
+    ``ends`` and ``left`` are in words, ``left`` '' where no hours end it.
+    """
+
+    reference: str
+    authority: str
+    over: str
+    allows: str
+    where: str
+    document: str
+    from_on: date
+    ends: str
+    left: str
+    stands: str
+    in_force: bool
+
+
+@dataclass(frozen=True)
+class ComplianceLine:
+    """That a directive was complied with on the piece: when, by whom and how."""
+
+    directive: str
+    complied_on: date
+    complied_by: str
+    method: str
+
+
+@dataclass(frozen=True)
 class QuantityAt:
     """How much of a batch is at a place and how much of that is spoken for, in the smallest unit."""
 
@@ -141,9 +188,11 @@ class MadeHere:
 class TraceSheet:
     """Everything recorded of one piece or one batch.
 
-    ``measure`` is that of the part; ``quantities`` and ``kin`` hold for a batch alone. ``entries`` are in
-    their order. ``last_entry`` and ``last_hash`` are those of the whole ledger when the sheet was printed,
-    so that the sheet can be held against the ledger later. ``printed_at`` is in the shop's own zone.
+    ``measure`` is that of the part; ``quantities`` and ``kin`` hold for a batch alone. What is ``…_in_all``
+    was run before receipt and here; it and what is since overhaul, and ``limits``, are a piece's alone, and
+    since overhaul only where one is recorded. ``entries`` are in their order. ``last_entry`` and
+    ``last_hash`` are those of the whole ledger when the sheet was printed, so that the sheet can be held
+    against the ledger later. ``printed_at`` is in the shop's own zone.
     """
 
     workshop: str
@@ -173,11 +222,20 @@ class TraceSheet:
     donor: str = ""
     prior_hours: PriorLife | None = None
     prior_starts: PriorLife | None = None
+    hours_in_all: PriorLife | None = None
+    starts_in_all: PriorLife | None = None
+    overhauled_on: date | None = None
+    hours_since_overhaul: PriorLife | None = None
+    starts_since_overhaul: PriorLife | None = None
+    limits: tuple[LimitLine, ...] = ()
     made_here: MadeHere | None = None
     checks: tuple[ReceivingCheck, ...] = ()
     shelf_expiry_on: date | None = None
     hazards: tuple[HazardNote, ...] = ()
     holds: tuple[HoldLine, ...] = ()
+    events: tuple[EventLine, ...] = ()
+    concessions: tuple[ConcessionLine, ...] = ()
+    compliances: tuple[ComplianceLine, ...] = ()
     papers: tuple[PaperLine, ...] = ()
     stays: tuple[Stretch, ...] = ()
     part_of: tuple[Stretch, ...] = ()

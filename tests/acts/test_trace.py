@@ -9,6 +9,10 @@ from sqlalchemy import event, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.accept import Acceptance, accept, set_condition
+from invdb.acts.concession import NewConcession, grant_concession
+from invdb.acts.directive import NewDirective, add_directive, comply
+from invdb.acts.engine_event import NewEvent, clear_event, record_event
+from invdb.acts.fit import Fit, FitOrder, fit
 from invdb.acts.goods_in import GoodsIn, MadeHere, NewPiece, ReceivingChecks, receive
 from invdb.acts.hold import Subject, clear_hold, raise_hold
 from invdb.acts.move import Shift, move
@@ -17,16 +21,19 @@ from invdb.acts.papers import NewPaper, add_paper
 from invdb.acts.pull import GiveBack, PullOrder, cancel, give_back, issue, reserve
 from invdb.acts.reserve_check import Take
 from invdb.acts.reverse import reverse
+from invdb.acts.running import LogBegin, Run, begin_log, log_run
 from invdb.acts.split import Share, split
 from invdb.acts.trace import trace, trace_thing
-from invdb.records.engines import Position
+from invdb.records.engines import Position, Station
 from invdb.records.ledger import Entry
 from invdb.records.posting import post
 from invdb.records.stock import Place, PullLine
-from invdb.rules.history import QuantityAt, TraceSheet
+from invdb.rules.history import ComplianceLine, ConcessionLine, EventLine, QuantityAt, TraceSheet
 from invdb.terms import (
     PRIOR_LIFE_UNKNOWN,
+    ConcessionOver,
     Condition,
+    EngineEventKind,
     HoursKnown,
     Origin,
     PaperKind,
@@ -34,6 +41,7 @@ from invdb.terms import (
     PriorLife,
     Refused,
     ReturnedAs,
+    RunningUse,
     Scope,
 )
 from tests.shop import NOW, TODAY, WORKSHOP, Shop
@@ -403,3 +411,65 @@ def test_a_long_story_takes_no_more_queries_than_a_short_one(shop: Shop) -> None
             move(session, (Shift(thing),), shop.bin_b, shop.by())
             move(session, (Shift(thing),), shop.bin_a, shop.by())
     assert queries() == short
+
+
+def test_a_piece_tells_what_it_ran_what_it_was_inside_for_and_what_is_allowed(shop: Shop) -> None:
+    days = [TODAY - timedelta(days=back) for back in (90, 60, 30, 10)]
+    with shop.store.writing() as session:
+        thing, tag = valve(session, shop, on=days[0])
+        batch, batch_tag = springs(session, shop)
+        assert thing.piece is not None
+        paper = add_paper(session, NewPaper(PaperKind.STATEMENT, "AA 77"), shop.by(days[0]))
+        begin_log(session, shop.engine, LogBegin(None), shop.by(days[0]))
+        seat = session.scalars(select(Station.id).where(Station.name == "exhaust valve")).one()
+        cylinder = session.scalars(select(Position.id).where(Position.name == "5")).one()
+        fit(session, FitOrder(shop.engine, cylinder, (Fit(seat, thing),), None), shop.by(days[1]))
+        strike = NewEvent(shop.engine, EngineEventKind.PROPELLER_STRIKE, "tips bent")
+        struck = record_event(session, strike, shop.by(days[2]))
+        worn = NewConcession(
+            "C 12",
+            "Air Board",
+            ConcessionOver.WORN_LIMIT,
+            "stem under size",
+            paper,
+            thing.piece,
+            shop.engine,
+            cylinder,
+            hours_allowed=50_00,
+        )
+        grant_concession(session, worn, shop.by(days[2]))
+        order = NewDirective("D 8", "stems", "measure", days[2], part=shop.valve)
+        directive = add_directive(session, order, shop.by(days[2]))
+        comply(session, directive, (Subject(piece=thing.piece),), "measured", shop.by(days[3]))
+        log_run(session, shop.engine, Run(RunningUse.FLIGHT, hours=12_50, starts=3), shop.by(days[3]))
+    with shop.store.reading() as session:
+        sheet = trace(session, tag)
+        assert trace(session, batch_tag).events == ()
+    assert (sheet.hours_in_all, sheet.starts_in_all) == (
+        PriorLife(HoursKnown.EXACT, 12_50, 12_50),
+        PriorLife(HoursKnown.EXACT, 3, 3),
+    )
+    assert (sheet.hours_since_overhaul, sheet.overhauled_on) == (None, None)
+    assert [(line.limit.amount, line.left_worst) for line in sheet.limits] == [(600_00, 587_50)]
+    happened = f"propeller strike of Linnet One on {days[2].isoformat()}"
+    assert sheet.events == (EventLine(happened, days[2], "tips bent"),)
+    assert sheet.concessions == (
+        ConcessionLine(
+            "C 12",
+            "Air Board",
+            "worn limit",
+            "stem under size",
+            "Linnet One, cylinder 5",
+            "statement AA 77",
+            days[2],
+            "for 50.00 h",
+            "37.50 h",
+            "in force",
+            True,
+        ),
+    )
+    assert sheet.compliances == (ComplianceLine("D 8: stems", days[3], "Ada Farrow", "measured"),)
+    with shop.store.writing() as session:
+        clear_event(session, struck, (Subject(piece=thing.piece),), "crack test", shop.by())
+        (line,) = trace(session, tag).events
+    assert (line.cleared_on, line.cleared_by, line.inspection) == (TODAY, "Ada Farrow", "crack test")

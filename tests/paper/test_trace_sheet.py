@@ -12,9 +12,48 @@ import pytest
 
 from invdb.paper.sheet_words import PageName
 from invdb.paper.trace_sheet import write_trace_sheet_pdf, write_trace_sheet_xlsx
-from invdb.rules.history import Gap, TraceSheet
-from invdb.terms import SAFETY_LINE, Condition
+from invdb.rules.history import ComplianceLine, ConcessionLine, EventLine, Gap, TraceSheet
+from invdb.rules.life_limits import Limit, Lived, limit_lines
+from invdb.rules.running import Ran, Span
+from invdb.terms import SAFETY_LINE, Condition, HoursKnown, LifeMeasure, PriorLife
 from tests.paper.sheets import MASTER_ROD, SPRING_BATCH, bar_codes, pages_text
+
+STRUCK = EventLine("propeller strike of Linnet PL-0102 on 1961-06-03", date(1961, 6, 3), "tips bent")
+WORN = ConcessionLine(
+    "C 12",
+    "Air Board",
+    "worn limit",
+    "journal 0.02 mm under",
+    "Linnet PL-0117, cylinder 1",
+    "statement AA 77",
+    date(2020, 1, 2),
+    "for 50.00 h",
+    "12.50 h",
+    "in force",
+    True,
+)
+RAN = Lived({None: Ran(Span(310_00, 310_00)), 1: Ran(Span(12_50, 12_50), starts=Span(9, 9))})
+# A rod that ran in two engines, was inside one at a strike, and runs under a concession.
+LIVED_ROD = replace(
+    MASTER_ROD,
+    prior_hours=PriorLife(HoursKnown.EXACT, 310_00, 310_00),
+    hours_in_all=PriorLife(HoursKnown.EXACT, 322_50, 322_50),
+    starts_in_all=PriorLife(HoursKnown.AT_LEAST, 9),
+    overhauled_on=date(2019, 4, 11),
+    hours_since_overhaul=PriorLife(HoursKnown.EXACT, 12_50, 12_50),
+    limits=limit_lines(
+        RAN,
+        (Limit(LifeMeasure.HOURS, 1000_00, source="PS 14"), Limit(LifeMeasure.HOURS, 320_00)),
+        date(2024, 6, 1),
+        None,
+    ),
+    events=(
+        STRUCK,
+        replace(STRUCK, cleared_on=date(2019, 4, 9), cleared_by="Ines Varga", inspection="crack test"),
+    ),
+    concessions=(WORN, replace(WORN, reference="C 11", stands="ended", in_force=False)),
+    compliances=(ComplianceLine("D 8: rod bolts", date(2021, 5, 4), "Ines Varga", "bolts renewed"),),
+)
 
 
 def pdf(sheet: TraceSheet, page: PageName = "A4") -> bytes:
@@ -72,6 +111,66 @@ def says(sheet: TraceSheet, words: str) -> bool:
 )
 def test_the_sheet_says_all_that_is_recorded(words: str) -> None:
     assert says(MASTER_ROD, words)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "Hours before 310.00 h",
+        "Hours in all 322.50 h",
+        "Starts in all at least 9 starts, no upper end known",
+        "Overhauled 2019-04-11",
+        "Hours since overhaul 12.50 h",
+        "within limits: 322.50 h used of 1000.00 h since new, 677.50 h left",
+        "expired: 322.50 h used of 320.00 h since new, over by 2.50 h",
+        "NOT CLEARED: inside at the propeller strike of Linnet PL-0102 on 1961-06-03 (tips bent), and no"
+        " inspection named for it has cleared it",
+        "Inside at the propeller strike of Linnet PL-0102 on 1961-06-03 (tips bent); cleared 2019-04-09 by"
+        " Ines Varga: crack test",
+        "CONCESSION C 12 of Air Board, over the worn limit: journal 0.02 mm under (Linnet PL-0117, cylinder"
+        " 1, from 2020-01-02, for 50.00 h, 12.50 h left; statement AA 77)",
+        "Concession ended: C 11 of Air Board",
+        "D 8: rod bolts, 2021-05-04 by Ines Varga: bolts renewed",
+    ],
+)
+def test_the_sheet_says_what_it_ran_what_it_was_inside_for_and_what_is_allowed(words: str) -> None:
+    assert says(LIVED_ROD, words)
+
+
+def test_a_piece_with_no_limits_and_no_directives_has_no_empty_headings() -> None:
+    for heading in ("Limits of its life", "Directives complied with on it"):
+        assert says(LIVED_ROD, heading)
+        assert not says(MASTER_ROD, heading)
+
+
+def test_of_a_batch_only_what_is_fitted_may_have_been_inside() -> None:
+    batch = replace(SPRING_BATCH, events=(replace(STRUCK, fitted_only=True),))
+    assert says(batch, "NOT CLEARED: what is fitted of it was inside at the propeller strike")
+
+
+def test_the_workbook_holds_limits_events_concessions_and_directives() -> None:
+    workbook = book(LIVED_ROD)
+    assert [cell.value for cell in workbook["Events"][6]] == [
+        datetime(1961, 6, 3),
+        "propeller strike of Linnet PL-0102 on 1961-06-03",
+        "tips bent",
+        "NOT CLEARED",
+        None,
+        None,
+    ]
+    assert workbook["Events"].cell(7, 4).value == datetime(2019, 4, 9)
+    assert [cell.value for cell in workbook["Limits"][7]][:4] == [
+        "320.00 h since new",
+        "322.50 h",
+        "over by 2.50 h",
+        "expired",
+    ]
+    assert [row[8].value for row in workbook["Concessions"].iter_rows(min_row=6, max_row=7)] == [
+        "in force",
+        "ended",
+    ]
+    assert workbook["Directives"].cell(6, 2).value == datetime(2021, 5, 4)
+    assert {"Limits", "Concessions", "Directives"}.isdisjoint(book(SPRING_BATCH).sheetnames)
 
 
 def test_each_gap_is_shown_with_its_dates() -> None:
