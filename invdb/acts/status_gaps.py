@@ -16,7 +16,7 @@ from invdb.records.life import Running
 from invdb.records.stock import Piece, Stay
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.life import prior_hours_words, prior_starts_words
-from invdb.rules.status import RunTotals, StatusGap, life_gaps, log_gaps
+from invdb.rules.status import RunTotals, StatusGap, life_gaps, log_gaps, together
 from invdb.rules.told import counted
 from invdb.terms import HoursKnown, PriorLife
 
@@ -71,14 +71,17 @@ def gaps_of(
 ) -> tuple[StatusGap, ...]:
     """The gaps of an engine, of the pieces to be told of one by one (each by what it is called), of the rest.
 
-    The rest of ``pieces``, those that are neither life-limited nor critical, is only counted.
+    The rest of ``pieces``, those that are neither life-limited nor critical, is only counted. Of several
+    pieces the same gap is told once.
     """
-    return (
-        *log_gaps(totals),
-        *_unread(session, engine, totals.log_begun_on, day),
-        *_of_pieces(session, told, pieces, day),
-        *_away(session, told, day),
-        *_unlogged(session, told, day),
+    return together(
+        (
+            *log_gaps(totals),
+            *_unread(session, engine, totals.log_begun_on, day),
+            *_of_pieces(session, told, pieces, day),
+            *_away(session, told, day),
+            *_unlogged(session, told, day),
+        )
     )
 
 

@@ -47,7 +47,7 @@ from invdb.rules.status import (
     PresumedStation,
     RunTotals,
     StatusSheet,
-    incomplete_stations,
+    incomplete_positions,
     station_words,
 )
 from invdb.rules.told import counted
@@ -143,7 +143,7 @@ def status_sheet(session: Session, engine: int, on: date | None = None) -> Statu
         holds=_holds(session, engine, inside, day),
         events=_events(session, engine, row.name, inside, day),
         mods=_mods(session, engine, day),
-        incomplete=incomplete_stations(build),
+        incomplete=incomplete_positions(build),
         debts=_debts(session, build),
         presumed=_presumed(build),
         gaps=gaps_of(session, engine, totals, told, pieces, day),

@@ -260,26 +260,26 @@ def _build_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
         Ruled(([(mod.code, STRONG)], [mod.name], [mod.since_on.isoformat() if mod.since_on else "not known"]))
         for mod in sheet.mods
     ]
-    columns = (("Mod", 20), ("Name", 70), ("Embodied on", 24))
-    yield from section("Mods embodied", columns, mods, NONE_SAID["mods"], width)
+    heads = (("Mod", 20), ("Name", 70), ("Embodied on", 24))
+    yield from section("Mods embodied", heads, mods, NONE_SAID["mods"], width)
     missing = [
-        Ruled(([(at.station, STRONG)], [at.part], [at.missing]), doubt=True) for at in sheet.incomplete
+        Ruled(([(at.position, STRONG)], [" · ".join(at.missing)]), doubt=True) for at in sheet.incomplete
     ]
-    columns = (("Station", 36), ("Part", 48), ("Missing", 30))
-    yield from section("Incomplete stations", columns, missing, NONE_SAID["incomplete"], width)
+    of_two = (("Position", 24), ("Missing at its stations", 90))
+    yield from section("Incomplete stations", of_two, missing, NONE_SAID["incomplete"], width)
     debts = []
     for debt in sheet.debts:
         whither: list[Said] = [f"for {debt.for_engine}"] if debt.for_engine else []
         whither += [f"{debt.owed_on.isoformat()}, authorised by {debt.authorised_by}", (debt.reason, SMALL)]
         debts.append(Ruled(([(debt.station, STRONG)], [debt.part], whither), doubt=True))
-    columns = (("Robbed from", 36), ("Part", 38), ("For which, when, by whose word", 40))
-    yield from section("Owed back to it", columns, debts, NONE_SAID["debts"], width)
+    heads = (("Robbed from", 36), ("Part", 38), ("For which, when, by whose word", 40))
+    yield from section("Owed back to it", heads, debts, NONE_SAID["debts"], width)
     presumed = [
         Ruled(([(at.station, STRONG)], [at.part], [at.presumed_on.isoformat()]), doubt=True)
         for at in sheet.presumed
     ]
-    columns = (("Station", 36), ("Should be", 54), ("Presumed on", 24))
-    yield from section("Presumed, not identified", columns, presumed, NONE_SAID["presumed"], width)
+    heads = (("Station", 36), ("Should be", 54), ("Presumed on", 24))
+    yield from section("Presumed, not identified", heads, presumed, NONE_SAID["presumed"], width)
 
 
 def _gap_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
@@ -296,7 +296,7 @@ def _gap_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
                 doubt=True,
             )
         )
-    columns = (("Of", 32), ("From and to", 32), ("What is not known", 50))
+    columns = (("Of", 50), ("From and to", 20), ("What is not known", 44))
     yield from section("Gaps in its history", columns, rows, NONE_SAID["gaps"], width)
 
 

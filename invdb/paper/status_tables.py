@@ -294,15 +294,16 @@ def _build_table(sheet: StatusSheet) -> Table:
         Column("What", 18),
         Column("Station", 24),
         Column("Part", 26),
-        Column("Missing", 14),
+        Column("Missing", 34),
         Column("Since", 12, Kind.DATE),
         Column("For", 18),
         Column("By whose word", 18),
         Column("Reason", 30),
     )
     rows = [
-        Row(("incomplete", at.station, at.part, at.missing, None, "", "", ""), Mark.ALTERNATE)
+        Row(("incomplete", at.position, "", words, None, "", "", ""), Mark.ALTERNATE)
         for at in sheet.incomplete
+        for words in at.missing
     ]
     rows += [
         Row(

@@ -7,7 +7,7 @@ and gaps. Hours are in hundredths.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -160,12 +160,12 @@ class ModLine:
 
 
 @dataclass(frozen=True)
-class IncompleteStation:
-    """A station where something that its kit asks for is missing; quantities in words."""
+class IncompletePosition:
+    """A position where so many ``stations`` are short of what its kit asks for; what, station by station."""
 
-    station: str
-    part: str
-    missing: str
+    position: str
+    stations: int
+    missing: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -191,7 +191,10 @@ class PresumedStation:
 
 @dataclass(frozen=True)
 class StatusGap:
-    """What is not known of the engine or of a piece in it; either day is None where no one knows it."""
+    """What is not known of the engine or of a piece in it, or of several of which the same is not known.
+
+    Either day is None where no one knows it, or the gap lasts.
+    """
 
     of: str
     from_on: date | None
@@ -227,31 +230,31 @@ class StatusSheet:
     holds: tuple[HoldLine, ...] = ()
     events: tuple[EventLine, ...] = ()
     mods: tuple[ModLine, ...] = ()
-    incomplete: tuple[IncompleteStation, ...] = ()
+    incomplete: tuple[IncompletePosition, ...] = ()
     debts: tuple[DebtLine, ...] = ()
     presumed: tuple[PresumedStation, ...] = ()
     gaps: tuple[StatusGap, ...] = ()
 
 
-def incomplete_stations(build: Build) -> tuple[IncompleteStation, ...]:
-    """The stations of a build where less is recorded than the kit list asks for; see ``_missing``.
+def incomplete_positions(build: Build) -> tuple[IncompletePosition, ...]:
+    """The positions of a build where less is recorded than the kit list asks for; see ``_missing``.
 
-    A position where nothing at all is recorded is said once. What is presumed at a station fills it.
+    A position where nothing at all is recorded says only that. What is presumed at a station fills it.
     """
-    found: list[IncompleteStation] = []
+    found: list[IncompletePosition] = []
     for position in build.positions:
         asked = [station for station in position.stations if station.lines]
+        name = f"{position.group} {position.name}"
         if asked and not any(station.filling or station.presumed for station in asked):
-            name = f"{position.group} {position.name}"
-            found.append(IncompleteStation(name, "all of its kit", "nothing is recorded here"))
+            found.append(IncompletePosition(name, len(asked), ("all of its kit: nothing is recorded here",)))
             continue
-        for station in asked:
-            if not station.presumed:
-                found += _missing(position, station)
+        short = [tuple(_missing(station)) for station in asked if not station.presumed]
+        if stations := sum(bool(each) for each in short):
+            found.append(IncompletePosition(name, stations, tuple(words for each in short for words in each)))
     return tuple(found)
 
 
-def _missing(position: BuiltPosition, station: BuiltStation) -> Iterator[IncompleteStation]:
+def _missing(station: BuiltStation) -> Iterator[str]:
     """What of each kit line is missing. A part that no line names stands in for the first that are short.
 
     It is counted one for one; so half of a set that stands in for one part is not noticed.
@@ -268,12 +271,11 @@ def _missing(position: BuiltPosition, station: BuiltStation) -> Iterator[Incompl
         lent = min(standing_in, line.quantity - used)
         standing_in -= lent
         if short := line.quantity - used - lent:
-            missing, of = _amount(short, line.measure), _amount(line.quantity, line.measure)
-            yield IncompleteStation(
-                station_words(position, station.name),
-                f"{line.part_name} {line.part_number}",
-                f"{missing} of {of} missing",
-            )
+            what = f"{station.name} ({line.part_name})" if len(station.lines) > 1 else station.name
+            if (short, line.quantity) == (1, 1):
+                yield what
+            else:
+                yield f"{what}: {_amount(short, line.measure)} of {_amount(line.quantity, line.measure)}"
 
 
 def _amount(quantity: int, measure: Measure) -> str:
@@ -298,6 +300,14 @@ def life_gaps(of: str, received_on: date, hours: PriorLife, starts: PriorLife) -
 
 
 _OPEN = frozenset({HoursKnown.UNKNOWN, HoursKnown.AT_LEAST})
+
+
+def together(gaps: Iterable[StatusGap]) -> tuple[StatusGap, ...]:
+    """Gaps that are the same but for whose they are, as one; in the order in which they first come."""
+    named: dict[tuple[date | None, date | None, str], list[str]] = {}
+    for gap in gaps:
+        named.setdefault((gap.from_on, gap.to_on, gap.why), []).append(gap.of)
+    return tuple(StatusGap("; ".join(of), from_on, to_on, why) for (from_on, to_on, why), of in named.items())
 
 
 def log_gaps(totals: RunTotals) -> tuple[StatusGap, ...]:
@@ -353,8 +363,8 @@ def _against(sheet: StatusSheet) -> Iterator[str]:
             yield f"Whether concession {what} still holds is not known: {concession.left}"
     for event in sheet.events:
         yield f"{event.kind.capitalize()} of {event.event_on.isoformat()} is not cleared"
-    if sheet.incomplete:
-        yield counted(len(sheet.incomplete), "station is incomplete", "stations are incomplete")
+    if stations := sum(at.stations for at in sheet.incomplete):
+        yield counted(stations, "station is incomplete", "stations are incomplete")
     if sheet.presumed:
         yield counted(
             len(sheet.presumed),

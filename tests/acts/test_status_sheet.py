@@ -331,13 +331,15 @@ def test_what_is_missing_robbed_and_presumed_is_told_apart(shop: Shop) -> None:
         )
         rob(session, robbery, shop.by(YESTERDAY))
         sheet = status_sheet(session, shop.engine)
-        missing = {(at.station, at.missing) for at in sheet.incomplete}
-        assert missing == {
-            *((f"cylinder {cylinder}", "nothing is recorded here") for cylinder in "12347"),
-            ("cylinder 5, exhaust valve", "1 of 1 missing"),
-            ("cylinder 5, exhaust springs", "1 of 2 missing"),
-            ("cylinder 5, head joint", "1 of 1 missing"),
+        assert {at.position: at.missing for at in sheet.incomplete} == {
+            **{f"cylinder {cylinder}": ("all of its kit: nothing is recorded here",) for cylinder in "12347"},
+            "cylinder 5": (
+                "exhaust valve",
+                "exhaust springs: 1 of 2",
+                "head joint",
+            ),
         }
+        assert sum(at.stations for at in sheet.incomplete) == 18
         (debt,) = sheet.debts
         assert (debt.station, debt.owed_on, debt.for_engine) == (
             "cylinder 5, exhaust valve",

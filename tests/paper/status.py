@@ -13,7 +13,7 @@ from invdb.rules.status import (
     DebtLine,
     DirectiveLine,
     EventLine,
-    IncompleteStation,
+    IncompletePosition,
     LifeLine,
     LimitStanding,
     ModLine,
@@ -152,7 +152,7 @@ LINNET = StatusSheet(
         ),
     ),
     mods=(ModLine("M 14", "Oil jet to the rocker", date(2018, 3, 1)), ModLine("M 3", "Later spring seats")),
-    incomplete=(IncompleteStation("cylinder 2, valve springs", "Valve spring, outer", "1 of 2 missing"),),
+    incomplete=(IncompletePosition("cylinder 2", 1, ("valve springs: 1 of 2",)),),
     debts=(
         DebtLine(
             "cylinder 2, valve springs",

@@ -70,7 +70,7 @@ def says(sheet: StatusSheet, words: str) -> bool:
         "document letter 7/24",
         "link rod T000312-5",
         "Later spring seats not known",
-        "1 of 2 missing",
+        "cylinder 2 valve springs: 1 of 2",
         "2024-04-30, authorised by Ines Varga",
         "GAP: no paper covers these years",
         "2023-01-09 to now",

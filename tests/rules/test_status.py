@@ -11,7 +11,15 @@ from invdb.rules.directives import DirectiveVerdict
 from invdb.rules.history import HoldLine
 from invdb.rules.life_limits import Limit
 from invdb.rules.running import Ran, Span
-from invdb.rules.status import RunTotals, StatusGap, against, incomplete_stations, life_gaps, log_gaps
+from invdb.rules.status import (
+    RunTotals,
+    StatusGap,
+    against,
+    incomplete_positions,
+    life_gaps,
+    log_gaps,
+    together,
+)
 from invdb.terms import HoursKnown, LifeMeasure, LifeSince, Measure, PriorLife
 from tests.paper.status import BARE, LINNET, by_hours, exactly
 
@@ -88,8 +96,8 @@ def built(*stations: BuiltStation) -> Build:
     return Build(1, "Linnet One", "L1", "Linnet", date(2024, 5, 31), None, frozenset(), (position,))
 
 
-def missing(*stations: BuiltStation) -> list[tuple[str, str, str]]:
-    return [(at.station, at.part, at.missing) for at in incomplete_stations(built(*stations))]
+def missing(*stations: BuiltStation) -> list[tuple[str, int, tuple[str, ...]]]:
+    return [(at.position, at.stations, at.missing) for at in incomplete_positions(built(*stations))]
 
 
 FULL = BuiltStation(1, "valve", (wanted(VALVE),), (there(VALVE),))
@@ -97,12 +105,9 @@ FULL = BuiltStation(1, "valve", (wanted(VALVE),), (there(VALVE),))
 
 def test_a_station_with_less_than_its_kit_asks_for_is_incomplete() -> None:
     springs = BuiltStation(2, "springs", (wanted(SPRING, 2), wanted(SEAT)), (there(SPRING),))
-    assert missing(FULL, springs) == [
-        ("cylinder 5, springs", "Part 2 X2", "1 of 2 missing"),
-        ("cylinder 5, springs", "Part 3 X3", "1 of 1 missing"),
-    ]
+    assert missing(FULL, springs) == [("cylinder 5", 1, ("springs (Part 2): 1 of 2", "springs (Part 3)"))]
     locked = BuiltStation(3, "lock", (wanted(WIRE, 1_500_000, Measure.LENGTH),), ())
-    assert missing(FULL, locked) == [("cylinder 5, lock", "Part 4 X4", "1.5 m of 1.5 m missing")]
+    assert missing(FULL, locked) == [("cylinder 5", 1, ("lock: 1.5 m of 1.5 m",))]
 
 
 def test_what_rides_in_a_piece_and_what_stands_in_fill_a_station() -> None:
@@ -118,7 +123,7 @@ def test_what_is_presumed_at_a_station_is_not_missing_from_it() -> None:
 
 def test_a_position_with_nothing_at_all_is_said_once() -> None:
     empty = BuiltStation(1, "valve", (wanted(VALVE),)), BuiltStation(2, "springs", (wanted(SPRING, 2),))
-    assert missing(*empty) == [("cylinder 5", "all of its kit", "nothing is recorded here")]
+    assert missing(*empty) == [("cylinder 5", 2, ("all of its kit: nothing is recorded here",))]
     assert missing(BuiltStation(4, "unused")) == []
 
 
@@ -129,6 +134,15 @@ def test_what_ran_before_us_is_a_gap_where_it_has_no_upper_end() -> None:
     assert life_gaps("rod", on, PriorLife(HoursKnown.AT_LEAST, 300_00), UNKNOWN) == (
         StatusGap("rod", None, on, "hours run before it was received: at least 300.00 h, no upper end known"),
         StatusGap("rod", None, on, "starts run before it was received: not known"),
+    )
+
+
+def test_the_same_gap_of_several_pieces_is_told_once() -> None:
+    on = date(2019, 3, 2)
+    gaps = [StatusGap("rod", None, on, "hours"), StatusGap("pin", None, None, "hours")]
+    assert together([*gaps, StatusGap("bolt", None, on, "hours")]) == (
+        StatusGap("rod; bolt", None, on, "hours"),
+        gaps[1],
     )
 
 
