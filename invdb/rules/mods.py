@@ -28,6 +28,6 @@ def mod_state(changes: Iterable[ModChange], on: date) -> ModChange | None:
 
 
 def change_after(changes: Iterable[ModChange], on: date) -> ModChange | None:
-    """The first change that begins after a day; None where there is none."""
-    later = [each for each in changes if each.since_on is not None and each.since_on > on]
+    """The first change that was made after a day or holds from after it; None where there is none."""
+    later = [each for each in changes if max(each.happened_on, each.since_on or date.min) > on]
     return min(later, key=lambda each: (each.happened_on, each.number), default=None)
