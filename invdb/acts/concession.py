@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Row, Select, select
 from sqlalchemy.orm import Session, aliased
 
+from invdb.acts.believed import chunks
 from invdb.acts.by import By, begin_draft
 from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_use import end_of, recent_use
@@ -277,6 +278,22 @@ def concession_lines(
         query = query.where(Concession.engine_id == engine)
     if piece is not None:
         query = query.where(Concession.piece_id == piece)
+    return _read(session, query, day)
+
+
+def concessions_of(session: Session, pieces: Collection[int]) -> dict[int, tuple[ConcessionFacts, ...]]:
+    """The concessions in force today for each of these pieces, in whichever engine; none: it has no key."""
+    day = today(session)
+    found: dict[int, tuple[ConcessionFacts, ...]] = {}
+    for some in chunks(pieces):
+        query = _FACTS.where(Concession.from_on <= day, Concession.piece_id.in_(some))
+        for line in _read(session, query, day):
+            if line.standing.in_force:
+                found[line.piece] = (*found.get(line.piece, ()), line)
+    return found
+
+
+def _read(session: Session, query: Select[*tuple[Any, ...]], day: date) -> tuple[ConcessionFacts, ...]:
     rows = session.execute(query).all()
     if not rows:
         return ()

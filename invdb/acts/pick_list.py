@@ -10,6 +10,7 @@ from datetime import date
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from invdb.acts.concession import ConcessionFacts, concessions_of
 from invdb.acts.numbers import Thing
 from invdb.acts.propose import KitLineProposal, KitProposal, Proposal
 from invdb.acts.shown import papers_words, printed_at, workshop_name
@@ -63,6 +64,7 @@ def pick_list_of_pulls(session: Session, pulls: Collection[int]) -> PickList:
     held = [line for line in lines if line.piece_id is not None or line.batch_id is not None]
     states = things_by_id(session, [Thing(line.piece_id, line.batch_id) for line in held])
     hazards = _hazards(session, {line.part_id for line in lines})
+    allowed = concessions_of(session, [line.piece_id for line in held if line.piece_id is not None])
     places = _places(session, {line.piece_place or line.place_id for line in held})
     rows = []
     for line in held:
@@ -82,6 +84,7 @@ def pick_list_of_pulls(session: Session, pulls: Collection[int]) -> PickList:
                 line.wanted_number if line.part_id != line.wanted_part_id else "",
                 line.authority,
                 hazards.get(line.part_id, ()),
+                allowed.get(line.piece_id, ()),
             )
         )
     short = tuple(
@@ -114,6 +117,9 @@ def pick_list_of_proposal(session: Session, proposal: Proposal, asked_by: int) -
     choices = [choice for kit in proposal.kits for line in kit.lines for choice in line.choices]
     states = things_by_id(session, {choice.thing for choice in choices})
     hazards = _hazards(session, {choice.part for choice in choices})
+    allowed = concessions_of(
+        session, [choice.thing.piece for choice in choices if choice.thing.piece is not None]
+    )
     for place, kit in enumerate(proposal.kits, start=1):
         number = f"Kit {place}" if len(proposal.kits) > 1 else ""
         heads.append(_proposed_head(number, kit, who, proposal.proposed_on))
@@ -131,6 +137,7 @@ def pick_list_of_proposal(session: Session, proposal: Proposal, asked_by: int) -
                         line.part_number if choice.authority else "",
                         choice.authority,
                         hazards.get(choice.part, ()),
+                        allowed.get(choice.thing.piece or 0, ()),
                     )
                 )
             if line.missing:
@@ -188,6 +195,7 @@ def _row(
     alternate_for: str,
     authority: str,
     hazards: tuple[HazardNote, ...],
+    concessions: tuple[ConcessionFacts, ...],
 ) -> PickRow:
     return PickRow(
         pull_number=pull_number,
@@ -209,7 +217,11 @@ def _row(
         alternate_for=alternate_for,
         authority=authority,
         hazards=hazards,
-        remarks=tuple(f"on hold: {reason}" for reason in state.holds),
+        remarks=(
+            *(f"on hold: {reason}" for reason in state.holds),
+            *state.doubts,
+            *(concession.words for concession in concessions),
+        ),
     )
 
 

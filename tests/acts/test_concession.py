@@ -19,6 +19,8 @@ from invdb.acts.concession import (
 )
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper, add_paper
+from invdb.acts.pick_list import pick_list_of_proposal
+from invdb.acts.propose import Asked, propose
 from invdb.records.engines import Position
 from invdb.rules.concessions import ConcessionVerdict
 from invdb.rules.life import LifeVerdict
@@ -223,3 +225,15 @@ def test_it_does_not_begin_before_its_piece_came(shop: Shop) -> None:
         early = replace(fifty, from_on=CAME - timedelta(1))
         with pytest.raises(FieldRefused, match=f"came on {CAME.isoformat()}"):
             grant_concession(session, early, shop.by(FROM))
+
+
+def test_it_stands_on_the_pick_list_beside_its_piece(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        thing = valve(session, shop)
+        grant_concession(session, fifty_hours(session, shop, thing), shop.by(FROM))
+        proposal = propose(session, (Asked(shop.engine, position(session)),))
+        (row,) = pick_list_of_proposal(session, proposal, shop.inspector).rows
+        assert row.remarks == (
+            "concession C 12 of Air Board, over the worn limit: stem 0.02 mm under;"
+            " for 50.00 h, 50.00 h left (in force)",
+        )

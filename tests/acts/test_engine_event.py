@@ -17,6 +17,7 @@ from invdb.acts.event_lines import events_of_engine
 from invdb.acts.fit import Fit, FitOrder, fit
 from invdb.acts.hold import Subject
 from invdb.acts.numbers import Thing, thing_by_tag
+from invdb.acts.pick_list import pick_list_of_pulls
 from invdb.acts.propose import Asked, propose
 from invdb.acts.pull import issue, order_of, reserve
 from invdb.acts.reverse import reverse
@@ -159,6 +160,8 @@ def test_what_is_reserved_already_is_not_issued_once_the_event_is_known(shop: Sh
         with pytest.raises(Refused) as refused:
             issue(session, pull.pull, shop.by())
         assert DOUBT in refused.value.reason
+        (row,) = pick_list_of_pulls(session, [pull.pull]).rows
+        assert row.remarks == (DOUBT,)
 
 
 def test_a_batch_carries_the_taint_of_what_came_out_and_hands_it_on(shop: Shop) -> None:
