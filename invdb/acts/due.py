@@ -7,6 +7,7 @@ from datetime import date
 from sqlalchemy.orm import Session
 
 from invdb.acts.concession import concession_due_lines
+from invdb.acts.directive_lines import directive_due_lines
 from invdb.acts.life_due import Horizon, life_due_lines
 from invdb.records.clock import today
 from invdb.rules.due import DueLine, worst_first
@@ -42,7 +43,7 @@ def due_list(
     if day > today(session):
         raise FieldRefused("on", f"{day.isoformat()} is in the future.", "Give today, or a day before it.")
     horizon = Horizon(within_hours, within_months)
-    others = concession_due_lines(session, engine, on)
+    others = (*directive_due_lines(session, engine, on), *concession_due_lines(session, engine, on))
     return worst_first(
         [
             *life_due_lines(session, engine, horizon, on),

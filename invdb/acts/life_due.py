@@ -129,7 +129,7 @@ def _piece_lines(
     names = {
         row.id: row for some in chunks(lives.keys()) for row in connection.execute(_NAMES, {"ids": some})
     }
-    engines = dict(connection.execute(select(Engine.id, Engine.name)).tuples().all())
+    engines = {each: name for each, name in connection.execute(select(Engine.id, Engine.name))}
     seats = seats_of(connection, lives.keys(), on or date.max)
     for piece, life in lives.items():
         assert life.engine is not None
@@ -158,7 +158,7 @@ def _engine_lines(session: Session, engine: int | None, on: date | None) -> Iter
     for each in engine_lives(session, engines, on).values():
         subject = DueLine(
             kind=DueKind.ENGINE_LIFE,
-            subject=f"{each.type_name} {each.name}",
+            subject=each.name,
             what="",
             left="",
             verdict=LifeVerdict.NO_LIMIT,
