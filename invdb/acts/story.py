@@ -6,14 +6,16 @@ import json
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from sqlalchemy import ColumnElement, func, or_, select
+from sqlalchemy import ColumnElement, func, literal, or_, select, union_all
 from sqlalchemy.orm import Session, aliased
 
+from invdb.acts.named import facts_of
 from invdb.acts.numbers import Thing
-from invdb.acts.told import facts_of, read_told
+from invdb.acts.told import read_told
 from invdb.records.documents import DocumentLink
 from invdb.records.ledger import Entry, EntryFact, EntryLine
 from invdb.records.people import Person
+from invdb.records.registry import TABLES
 from invdb.records.stock import Batch, Hold, Piece
 from invdb.rules.folding import RecordKey
 from invdb.rules.history import TraceEntry
@@ -25,6 +27,16 @@ from invdb.terms import Refused
 # A batch is split, and what was split off is split again, no oftener than this; what went before is refused
 # rather than left out of a story that seems whole.
 ANCESTORS_MAX = 200
+# What is said of a piece or a batch in a record of its own, beside its holds.
+_ON_THINGS = (
+    "document_link",
+    "stripping",
+    "life_reset",
+    "event_taint",
+    "event_clearance",
+    "compliance",
+    "concession",
+)
 
 
 def entries_about(session: Session, thing: Thing, part: int, received_on: date) -> tuple[TraceEntry, ...]:
@@ -34,8 +46,8 @@ def entries_about(session: Session, thing: Thing, part: int, received_on: date) 
     """
     about: RecordKey = ("piece", thing.piece) if thing.piece is not None else ("batch", thing.batch or 0)
     holds = list(session.scalars(select(Hold.id).where(of_thing(Hold, thing) | on_part(part, received_on))))
-    links = list(session.scalars(select(DocumentLink.id).where(of_thing(DocumentLink, thing))))
-    numbers = _numbers_of(session, {about[0]: [about[1]], "hold": holds, "document_link": links})
+    records = {**_records_on(session, about), "hold": holds}
+    numbers = _numbers_of(session, {about[0]: [about[1]], **records})
     gone = _reversed_about(session, about, part)
     numbers |= {number for number, _ in gone}
     concerns = dict.fromkeys(numbers, about)
@@ -63,7 +75,7 @@ def entries_about(session: Session, thing: Thing, part: int, received_on: date) 
     ).all()
     reversed_by = {row.reverses: row.number for row in rows if row.reverses is not None}
     own = {about, *concerns.values(), *(key for _, key in gone)}
-    own |= {("hold", hold) for hold in holds} | {("document_link", link) for link in links}
+    own |= {(record, record_id) for record, ids in records.items() for record_id in ids}
     told = read_told(session, concerns.keys(), own)
 
     def what(number: int) -> str:
@@ -86,6 +98,25 @@ def entries_about(session: Session, thing: Thing, part: int, received_on: date) 
         )
         for row in rows
     )
+
+
+def _records_on(session: Session, about: RecordKey) -> dict[str, list[int]]:
+    """The records of ``_ON_THINGS`` that are on a piece or batch itself, by kind."""
+    record, record_id = about
+    column = f"{record}_id"
+    tables = {name: TABLES[name] for name in _ON_THINGS if column in TABLES[name].c}
+    found: dict[str, list[int]] = {name: [] for name in tables}
+    rows = session.execute(
+        union_all(
+            *(
+                select(literal(name).label("record"), table.c.id).where(table.c[column] == record_id)
+                for name, table in tables.items()
+            )
+        )
+    )
+    for name, found_id in rows:
+        found[name].append(found_id)
+    return found
 
 
 def _numbers_of(session: Session, ids: Mapping[str, Sequence[int]], below: int | None = None) -> set[int]:
@@ -121,7 +152,7 @@ def _before(session: Session, batch: int) -> dict[int, RecordKey]:
 
 
 def _reversed_about(session: Session, about: RecordKey, part: int) -> list[tuple[int, RecordKey]]:
-    """Reversed entries that raised a hold on the thing or its part, or filed a paper behind it.
+    """Reversed entries that raised a hold on the thing or its part, or said something of ``_ON_THINGS``.
 
     Their rows are gone, so only the ledger still knows of them.
     """
@@ -130,7 +161,7 @@ def _reversed_about(session: Session, about: RecordKey, part: int) -> list[tuple
     rows = session.execute(
         select(EntryFact.entry_number, EntryFact.record, EntryFact.record_id, EntryFact.values)
         .join(reversal, reversal.reverses == EntryFact.entry_number)
-        .where(EntryFact.record.in_(("hold", "document_link")))
+        .where(EntryFact.record.in_(("hold", *_ON_THINGS)))
     )
     found = []
     for number, record, record_id, text in rows:

@@ -9,10 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from invdb.rules.folding import OUTSIDE_PLACE, Fact, Line, Plain, RecordKey
-from invdb.rules.quantities import quantity_words
 from invdb.rules.setting_up import tell_set_up
 from invdb.rules.telling_life import tell_life
-from invdb.rules.told import Told, counted, listed
+from invdb.rules.told import Told, counted, listed, thing_of
 from invdb.terms import Condition, EntryKind, LineKind, Origin, Scope
 
 
@@ -57,13 +56,6 @@ def tell(told: Told, about: RecordKey | None = None) -> str:
             return tell_life(told, about)
 
 
-def _thing(line: Line) -> RecordKey:
-    if line.piece is not None:
-        return "piece", line.piece
-    assert line.batch is not None
-    return "batch", line.batch
-
-
 def _stock_facts(told: Told, about: RecordKey | None) -> list[Fact]:
     facts = [fact for fact in told.facts if fact.record in {"piece", "batch"}]
     return [fact for fact in facts if about in {None, (fact.record, fact.record_id)}]
@@ -71,26 +63,6 @@ def _stock_facts(told: Told, about: RecordKey | None) -> list[Fact]:
 
 def _stock_count(told: Told) -> int:
     return told.fact_counts.get("piece", 0) + told.fact_counts.get("batch", 0)
-
-
-def _lines(told: Told, kind: LineKind, about: RecordKey | None) -> list[Line]:
-    return [line for line in told.lines if line.kind is kind and about in {None, _thing(line)}]
-
-
-def _amount(told: Told, line: Line) -> str:
-    """``5 off`` of a batch, and nothing for a piece."""
-    thing = _thing(line)
-    if line.piece is not None or thing not in told.measures:
-        return ""
-    return quantity_words(abs(line.quantity), told.measures[thing])
-
-
-def _handled(told: Told, lines: Iterable[Line], count: int) -> str:
-    """``T00012-4, 5 off B00031-A and 3 more``: what the lines move or set aside."""
-    said = [
-        " ".join(part for part in (_amount(told, line), told.name(*_thing(line))) if part) for line in lines
-    ]
-    return listed(said, count)
 
 
 def _pulls(told: Told, lines: Iterable[Line]) -> str:
@@ -116,7 +88,7 @@ def _way(told: Told, lines: Sequence[Line]) -> str:
 
 
 def _and_moved(told: Told, about: RecordKey | None) -> str:
-    lines = _lines(told, LineKind.MOVE, about)
+    lines = told.lines_of(LineKind.MOVE, about)
     return f", and moved {_way(told, lines)}" if lines else ""
 
 
@@ -127,11 +99,11 @@ def _store_begun(told: Told) -> str:
 
 def _goods_in(told: Told, about: RecordKey | None) -> str:
     facts = _stock_facts(told, about) or _stock_facts(told, None)
-    lines = _lines(told, LineKind.MOVE, about) or _lines(told, LineKind.MOVE, None)
+    lines = told.lines_of(LineKind.MOVE, about) or told.lines_of(LineKind.MOVE, None)
     pieces, batches = told.fact_counts.get("piece", 0), told.fact_counts.get("batch", 0)
     what = [counted(pieces, "piece", "pieces")] if pieces else []
     if batches == 1 and lines and lines[0].batch is not None:
-        what.append(_amount(told, lines[0]))
+        what.append(told.amount(lines[0]))
     elif batches:
         what.append(counted(batches, "batch", "batches"))
     words = [f"Booked in {listed(what)}"]
@@ -190,7 +162,7 @@ def _split(told: Told, about: RecordKey | None) -> str:
     said = []
     for child in children:
         line = made.get(child.record_id)
-        share = f"{_amount(told, line)}, {_standing(child)}" if line is not None else _standing(child)
+        share = f"{told.amount(line)}, {_standing(child)}" if line is not None else _standing(child)
         if about == ("batch", child.record_id):
             place = f", into {told.name('place', line.to_place)}" if line is not None else ""
             return f"Split off from {told.name('batch', child.values['parent_batch_id'])}: {share}{place}"
@@ -211,15 +183,15 @@ def _standing(fact: Fact) -> str:
 
 
 def _moved(told: Told, about: RecordKey | None) -> str:
-    lines = _lines(told, LineKind.MOVE, about)
+    lines = told.lines_of(LineKind.MOVE, about)
     if not lines:
         return _noted(told, about)
     if about is not None:
         return "; ".join(
-            " ".join(part for part in ("Moved", _amount(told, line), _way(told, [line])) if part)
+            " ".join(part for part in ("Moved", told.amount(line), _way(told, [line])) if part)
             for line in lines
         )
-    return f"Moved {_handled(told, lines, told.line_counts.get(LineKind.MOVE, 0))} {_way(told, lines)}"
+    return f"Moved {told.handled(lines, told.line_counts.get(LineKind.MOVE, 0))} {_way(told, lines)}"
 
 
 def _noted(told: Told, about: RecordKey | None) -> str:
@@ -279,30 +251,30 @@ def _papers(told: Told, about: RecordKey | None) -> str:
 
 
 def _reserved(told: Told, about: RecordKey | None) -> str:
-    lines = _lines(told, LineKind.RESERVE, about)
+    lines = told.lines_of(LineKind.RESERVE, about)
     if not lines:
         return "Reserved"
     pulls = _pulls(told, lines)
     if about is not None:
-        amounts = listed([amount for amount in (_amount(told, line) for line in lines) if amount])
+        amounts = listed([amount for amount in (told.amount(line) for line in lines) if amount])
         return " ".join(part for part in ("Reserved", amounts, f"for {pulls}") if part)
     count = told.line_counts.get(LineKind.RESERVE, 0)
     short = told.fact_counts.get("pull_line", 0) - count
     lacking = f", {counted(short, 'line', 'lines')} short" if short > 0 else ""
-    return f"Reserved {_handled(told, lines, count)} for {pulls}{lacking}"
+    return f"Reserved {told.handled(lines, count)} for {pulls}{lacking}"
 
 
 def _issued(told: Told, about: RecordKey | None) -> str:
-    lines = _lines(told, LineKind.MOVE, about)
+    lines = told.lines_of(LineKind.MOVE, about)
     if not lines:
         return "Issued"
     if about is None:
-        handled = _handled(told, lines, told.line_counts.get(LineKind.MOVE, 0))
+        handled = told.handled(lines, told.line_counts.get(LineKind.MOVE, 0))
         return f"Issued {handled} to {_pulls(told, lines)}"
     said = []
     for line in lines:
         to = f"to {_pulls(told, [line])}, from {told.name('place', line.from_place)}"
-        said.append(" ".join(part for part in ("Issued", _amount(told, line), to) if part))
+        said.append(" ".join(part for part in ("Issued", told.amount(line), to) if part))
     return "; ".join(said)
 
 
@@ -311,7 +283,7 @@ def _returned(told: Told, about: RecordKey | None) -> str:
     how.update(
         (fact.record_id, fact.values.get("returned_as")) for fact in told.facts if fact.record == "pull_line"
     )
-    lines = _lines(told, LineKind.MOVE, None)
+    lines = told.lines_of(LineKind.MOVE, None)
     back = [line for line in lines if line.pull_line is not None]
     if about is None:
         ways = {str(how[line.pull_line]) for line in back if how.get(line.pull_line)}
@@ -319,7 +291,7 @@ def _returned(told: Told, about: RecordKey | None) -> str:
         count = sum(1 for line in lines if line.pull_line is not None)
         more = told.line_counts.get(LineKind.MOVE, 0) > len(lines)
         return (
-            f"{_handled(told, back, count)}{' and more' if more else ''} came back{said}"
+            f"{told.handled(back, count)}{' and more' if more else ''} came back{said}"
             f" from {_pulls(told, back)}"
         )
     # What came back handled or altered became a batch of its own, in the line after.
@@ -332,20 +304,20 @@ def _returned(told: Told, about: RecordKey | None) -> str:
         ending = line if child is None else child
         way = f"{how.get(line.pull_line) or ''} from {_pulls(told, [line])}".strip()
         place = told.name("place", ending.to_place)
-        if child is not None and about == _thing(child):
-            of = f"{_amount(told, line)} of {told.name(*_thing(line))}"
+        if child is not None and about == thing_of(child):
+            of = f"{told.amount(line)} of {told.name(*thing_of(line))}"
             return f"Came back {way}: {of}, into {place}"
-        if about == _thing(line):
-            amount = _amount(told, line)
+        if about == thing_of(line):
+            amount = told.amount(line)
             began = f"{amount} came back" if amount else "Came back"
-            becoming = f" as {told.name(*_thing(child))}" if child is not None else ""
+            becoming = f" as {told.name(*thing_of(child))}" if child is not None else ""
             said_lines.append(f"{began} {way}{becoming}, into {place}")
     return "; ".join(said_lines) or "Came back"
 
 
 def _cancelled(told: Told, about: RecordKey | None) -> str:
     if about is not None:
-        lines = _lines(told, LineKind.RESERVE, about)
+        lines = told.lines_of(LineKind.RESERVE, about)
         return f"No longer reserved for {_pulls(told, lines)}, which was cancelled"
     pulls = [told.name("pull", fact.record_id) for fact in told.facts if fact.record == "pull"]
     return f"Cancelled {listed(pulls)}".rstrip()
