@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterator
+from datetime import date
 
 from sqlalchemy import Subquery, select, union
 from sqlalchemy.orm import Session, aliased
 
 from invdb.acts.directive_lines import overdue_directives
-from invdb.acts.event_doubts import events_on
+from invdb.acts.event_doubts import covers, events_on, presumed_then
 from invdb.acts.numbers import Thing
-from invdb.records.builds import Debt
+from invdb.records.builds import Debt, Presumption
 from invdb.records.catalogue import Part
 from invdb.records.doubts import EngineEvent, EventClearance
 from invdb.records.engines import Engine, Position, Station
@@ -20,7 +21,7 @@ from invdb.records.stock import Batch, Hold, Holding, Piece, Place
 from invdb.rules.events import event_words
 from invdb.rules.quantities import quantity_words
 from invdb.rules.told import listed
-from invdb.terms import Measure
+from invdb.terms import EngineEventKind, Measure
 
 
 def engine_doubts(session: Session, engines: Collection[int]) -> dict[int, tuple[str, ...]]:
@@ -117,41 +118,64 @@ def _events(session: Session, engines: Collection[int]) -> Iterator[tuple[int, s
     )
     for engine, kind, name, on in rows:
         yield engine, f"the {event_words(kind, name, on)} is not cleared for the engine itself"
+    by_event: dict[tuple[int, str], list[str]] = defaultdict(list)
+    for engine, tag, kind, name, on in (
+        *_tainted_pieces(session, engines),
+        *_tainted_batches(session, engines),
+    ):
+        by_event[engine, event_words(kind, name, on)].append(tag)
+    for (engine, words), tags in by_event.items():
+        yield engine, f"{listed(sorted(tags))} in it not cleared of the {words}"
+
+
+_Tainted = tuple[int, str, EngineEventKind, str, date]
+
+
+def _tainted_pieces(session: Session, engines: Collection[int]) -> Iterator[_Tainted]:
+    """The pieces inside that an event taints: each engine, the tag, and what befell which engine when.
+
+    From the events outward, since they are few and what is inside may be much.
+    """
+    then, now, of = aliased(Service), aliased(Service), aliased(Engine)
+    served = select(then.piece_id, EngineEvent.id.label("event")).join(
+        EngineEvent, (EngineEvent.engine_id == then.engine_id)
+    )
+    inside = union(
+        served.where(covers(then, EngineEvent.event_on, EngineEvent.set_by)),
+        select(Presumption.piece_id, EngineEvent.id)
+        .join(EngineEvent, EngineEvent.engine_id == Presumption.engine_id)
+        .where(Presumption.piece_id.is_not(None), presumed_then()),
+    ).subquery()
+    cleared = select(EventClearance.id).where(
+        EventClearance.event_id == inside.c.event, EventClearance.piece_id == inside.c.piece_id
+    )
+    rows = session.execute(
+        select(now.engine_id, Piece.tag, EngineEvent.kind, of.name, EngineEvent.event_on)
+        .select_from(inside)
+        .join(now, (now.piece_id == inside.c.piece_id) & now.to_entry.is_(None))
+        .join(Piece, Piece.id == now.piece_id)
+        .join(EngineEvent, EngineEvent.id == inside.c.event)
+        .join(of, of.id == EngineEvent.engine_id)
+        .where(now.engine_id.in_(engines), ~cleared.exists())
+        .order_by(EngineEvent.event_on, EngineEvent.id)
+    )
+    for engine, tag, kind, name, on in rows:
+        yield engine, tag, kind, name, on
+
+
+def _tainted_batches(session: Session, engines: Collection[int]) -> Iterator[_Tainted]:
     if session.scalar(select(EngineEvent.id).limit(1)) is None:
         return
-    things = _things_inside(session, engines)
-    tainted = events_on(session, [thing for inside in things.values() for thing in inside])
-    names = _tags(session, tainted)
-    for engine, inside in things.items():
-        by_event: dict[str, list[str]] = defaultdict(list)
-        for thing in inside:
-            for event in tainted.get(thing, ()):
-                # What else of that batch is in another engine was not inside.
-                if not event.fitted_only or event.engine == engine:
-                    by_event[event.words].append(names[thing])
-        for words, tags in by_event.items():
-            yield engine, f"{listed(sorted(tags))} in it not cleared of the {words}"
-
-
-def _things_inside(session: Session, engines: Collection[int]) -> dict[int, list[Thing]]:
-    found: dict[int, list[Thing]] = defaultdict(list)
-    for engine, piece in session.execute(
-        select(Service.engine_id, Service.piece_id).where(
-            Service.engine_id.in_(engines), Service.to_entry.is_(None)
-        )
-    ):
-        found[engine].append(Thing(piece=piece))
-    for engine, batch in session.execute(select(_batches_inside(engines))):
-        found[engine].append(Thing(batch=batch))
-    return found
-
-
-def _tags(session: Session, things: Collection[Thing]) -> dict[Thing, str]:
-    pieces = select(Piece.id, Piece.tag).where(Piece.id.in_([each.piece for each in things if each.piece]))
-    batches = select(Batch.id, Batch.tag).where(Batch.id.in_([each.batch for each in things if each.batch]))
-    return {Thing(piece=piece): tag for piece, tag in session.execute(pieces)} | {
-        Thing(batch=batch): tag for batch, tag in session.execute(batches)
-    }
+    inside = _batches_inside(engines)
+    rows = session.execute(
+        select(inside.c.engine_id, Batch.id, Batch.tag).join(Batch, Batch.id == inside.c.batch_id)
+    ).all()
+    tainted = events_on(session, {Thing(batch=row.id) for row in rows})
+    for row in rows:
+        for event in tainted.get(Thing(batch=row.id), ()):
+            # What else of that batch is in another engine was not inside.
+            if not event.fitted_only or event.engine == row.engine_id:
+                yield row.engine_id, row.tag, event.kind, event.engine_name, event.on
 
 
 def _owed(session: Session, engines: Collection[int]) -> Iterator[tuple[int, str]]:

@@ -114,6 +114,13 @@ def covers(
     )
 
 
+def presumed_then() -> ColumnElement[bool]:
+    """That what has come out of a station since was presumed there at an event of its engine."""
+    return (Presumption.presumed_on <= EngineEvent.event_on) & after(
+        Presumption.ended_on, Presumption.set_by, EngineEvent.event_on, EngineEvent.set_by
+    )
+
+
 def _pieces() -> Select[*tuple[Any, ...]]:
     served = (
         select(Service.piece_id.label("thing"), EngineEvent.id.label("event"))
@@ -125,8 +132,7 @@ def _pieces() -> Select[*tuple[Any, ...]]:
         .join(EngineEvent, EngineEvent.engine_id == Presumption.engine_id)
         .where(
             Presumption.piece_id.in_(_IDS),
-            Presumption.presumed_on <= EngineEvent.event_on,
-            after(Presumption.ended_on, Presumption.set_by, EngineEvent.event_on, EngineEvent.set_by),
+            presumed_then(),
         )
     )
     inside = union_all(served, presumed).subquery()
