@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from sqlalchemy import BindParameter, ColumnElement, Select, bindparam, false, select
@@ -16,7 +17,7 @@ from invdb.acts.engine_use import END, EngineLogs
 from invdb.acts.lived import read_stretches
 from invdb.acts.numbers import Thing
 from invdb.acts.shown import printed_at, workshop_name
-from invdb.acts.stays import STEPS_MAX, Standing, path, read_places
+from invdb.acts.stays import INTO, STEPS_MAX, Standing, path, read_places
 from invdb.acts.things import ThingState, things_by_id
 from invdb.records.catalogue import Part
 from invdb.records.documents import Document, DocumentLink
@@ -34,6 +35,7 @@ from invdb.rules.recall import (
     RecallWhere,
     SplitOffBatch,
 )
+from invdb.rules.running import Ran
 from invdb.terms import FieldRefused, PlaceKind, Refused
 
 # What a person is told of a few things; more are counted.
@@ -233,7 +235,9 @@ def _spot(place: int, standing: Mapping[int, Standing], names: Mapping[int, str]
     words = path(place, standing)
     engine = next((each.engine for each in outward if each.engine is not None), None)
     if engine is not None:
-        return Spot(RecallWhere.FITTED, words, names[engine], engine)
+        # The name of a station begins with its engine's, which need not be said twice.
+        inside = words.partition(INTO)[2] if outward[-1].kind is PlaceKind.ENGINE else words
+        return Spot(RecallWhere.FITTED, inside or words, names[engine], engine)
     where = next((_BY_KIND[each.kind] for each in outward if each.kind in _BY_KIND), RecallWhere.SHOP)
     firm = next((each.name for each in outward if each.kind is PlaceKind.FIRM), "")
     holders = frozenset(each.piece for each in outward if each.piece is not None)
@@ -314,16 +318,12 @@ def _runs(
         for piece, stretches in served.items()
     }
     for batch, fate in became.items():
-        found[Thing(batch=batch)] = tuple(
-            RecallRun(
-                names[run.engine],
-                run.began[0],
-                None if run.ended is None else run.ended[0],
-                run.ran,
-                run.quantity,
-            )
-            for run in fate.runs
-        )
+        # What went in on one day and came out on one is one run, however many entries it took.
+        amounts: dict[tuple[str, date, date | None, Ran], int] = defaultdict(int)
+        for run in fate.runs:
+            ended = None if run.ended is None else run.ended[0]
+            amounts[names[run.engine], run.began[0], ended, run.ran] += run.quantity
+        found[Thing(batch=batch)] = tuple(RecallRun(*run, much) for run, much in amounts.items())
     return found
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -61,15 +62,26 @@ _LOG = (
 )
 
 
+@dataclass(frozen=True)
+class PieceTold:
+    """What a piece is called, and its tag."""
+
+    name: str
+    tag: str
+
+
+_OTHER = PieceTold("", "")
+
+
 def gaps_of(
     session: Session,
     engine: int,
     totals: RunTotals,
-    told: Mapping[int, str],
+    told: Mapping[int, PieceTold],
     pieces: Collection[int],
     day: date,
 ) -> tuple[StatusGap, ...]:
-    """The gaps of an engine, of the pieces to be told of one by one (each by what it is called), of the rest.
+    """The gaps of an engine, of the pieces to be told of one by one, and of the rest.
 
     The rest of ``pieces``, those that are neither life-limited nor critical, is only counted. Of several
     pieces the same gap is told once.
@@ -99,12 +111,13 @@ def _unread(session: Session, engine: int, begun_on: date | None, day: date) -> 
 
 
 def _of_pieces(
-    session: Session, told: Mapping[int, str], pieces: Collection[int], day: date
+    session: Session, told: Mapping[int, PieceTold], pieces: Collection[int], day: date
 ) -> Iterator[StatusGap]:
     others = 0
     for some in chunks(pieces):
         for row in session.connection().execute(_PIECES, {"ids": some}):
-            found = life_gaps(told.get(row.id, ""), row.received_on, *priors(row))
+            piece = told.get(row.id, _OTHER)
+            found = life_gaps(piece.name, piece.tag, row.received_on, *priors(row))
             if row.id in told:
                 yield from found
             elif found:
@@ -114,13 +127,13 @@ def _of_pieces(
         yield StatusGap(of, None, day, "hours or starts run before receipt have no upper end known")
 
 
-def _away(session: Session, told: Mapping[int, str], day: date) -> Iterator[StatusGap]:
+def _away(session: Session, told: Mapping[int, PieceTold], day: date) -> Iterator[StatusGap]:
     for some in chunks(told.keys()):
         for piece, from_on, to_on in session.connection().execute(_AWAY, {"ids": some, "on": day}):
-            yield StatusGap(told[piece], from_on, to_on, "it was out of our hands")
+            yield StatusGap(told[piece].name, from_on, to_on, "it was out of our hands", told[piece].tag)
 
 
-def _unlogged(session: Session, told: Mapping[int, str], day: date) -> Iterator[StatusGap]:
+def _unlogged(session: Session, told: Mapping[int, PieceTold], day: date) -> Iterator[StatusGap]:
     """When pieces were in an engine whose log had not begun."""
     begun = {row.id: row for row in session.execute(select(Engine.id, Engine.name, Engine.log_begun_on))}
     for piece, stretches in sorted(read_stretches(session.connection(), told.keys()).items()):
@@ -129,4 +142,5 @@ def _unlogged(session: Session, told: Mapping[int, str], day: date) -> Iterator[
             from_on, to_on = stretch.began[0], None if stretch.ended is None else stretch.ended[0]
             until = min((each for each in (engine.log_begun_on, to_on) if each is not None), default=None)
             if from_on <= day and (until is None or from_on < until):
-                yield StatusGap(told[piece], from_on, until, f"it was in {engine.name} while no log was kept")
+                why = f"it was in {engine.name} while no log was kept"
+                yield StatusGap(told[piece].name, from_on, until, why, told[piece].tag)

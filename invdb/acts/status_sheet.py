@@ -21,7 +21,7 @@ from invdb.acts.life import EngineLife, LifeStanding, PieceLife, engine_life, li
 from invdb.acts.mods_embodied import mod_changes
 from invdb.acts.numbers import Thing
 from invdb.acts.shown import printed_at, workshop_name
-from invdb.acts.status_gaps import gaps_of
+from invdb.acts.status_gaps import PieceTold, gaps_of
 from invdb.records.builds import Debt
 from invdb.records.catalogue import Mod, Part
 from invdb.records.clock import today
@@ -90,10 +90,14 @@ class Inside:
         return self.fitted.thing.piece
 
     @property
+    def name(self) -> str:
+        """'Exhaust valve T000140-2'."""
+        return f"{self.fitted.thing.part_name} {self.fitted.thing.tag}"
+
+    @property
     def at(self) -> str:
-        """'Exhaust valve T000140-2, cylinder 5, exhaust valve'."""
-        name = f"{self.fitted.thing.part_name} {self.fitted.thing.tag}"
-        return f"{name}, {self.station}" if self.station else name
+        """Its name, and its station."""
+        return f"{self.name}, {self.station}" if self.station else self.name
 
 
 def status_sheet(session: Session, engine: int, on: date | None = None) -> StatusSheet:
@@ -119,7 +123,7 @@ def status_sheet(session: Session, engine: int, on: date | None = None) -> Statu
     totals = RunTotals(life.before_hours, life.before_starts, life.logged, life.log_begun_on)
     with_life = [each for each in inside if each.piece is not None and _has_life(each, lives, limited)]
     told = {
-        each.piece: each.at
+        each.piece: PieceTold(each.name, each.fitted.thing.tag)
         for each in inside
         if each.piece is not None and (each in with_life or each.fitted.thing.part in critical)
     }

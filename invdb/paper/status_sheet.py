@@ -289,7 +289,7 @@ def _gap_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
         rows.append(
             Ruled(
                 (
-                    [(gap.of, STRONG)],
+                    [gap.of],
                     [f"{began} to {gap.to_on.isoformat() if gap.to_on else 'now'}"],
                     [(f"GAP: {gap.why}", _GAP)],
                 ),

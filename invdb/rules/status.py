@@ -193,13 +193,14 @@ class PresumedStation:
 class StatusGap:
     """What is not known of the engine or of a piece in it, or of several of which the same is not known.
 
-    Either day is None where no one knows it, or the gap lasts.
+    Either day is None where no one knows it, or the gap lasts. ``tag`` is that of a piece.
     """
 
     of: str
     from_on: date | None
     to_on: date | None
     why: str
+    tag: str = ""
 
 
 @dataclass(frozen=True)
@@ -287,10 +288,12 @@ def station_words(position: BuiltPosition, station: str) -> str:
     return f"{position.group} {position.name}, {station}"
 
 
-def life_gaps(of: str, received_on: date, hours: PriorLife, starts: PriorLife) -> tuple[StatusGap, ...]:
+def life_gaps(
+    of: str, tag: str, received_on: date, hours: PriorLife, starts: PriorLife
+) -> tuple[StatusGap, ...]:
     """What is not known of what a piece ran before it was received; a range is known."""
     return tuple(
-        StatusGap(of, None, received_on, f"{noun} run before it was received: {words}")
+        StatusGap(of, None, received_on, f"{noun} run before it was received: {words}", tag)
         for noun, prior, words in (
             ("hours", hours, prior_hours_words(hours)),
             ("starts", starts, prior_starts_words(starts)),
@@ -302,12 +305,22 @@ def life_gaps(of: str, received_on: date, hours: PriorLife, starts: PriorLife) -
 _OPEN = frozenset({HoursKnown.UNKNOWN, HoursKnown.AT_LEAST})
 
 
+# More pieces than this of which the same is not known are named by their tags alone.
+_NAMED_MAX = 3
+
+
 def together(gaps: Iterable[StatusGap]) -> tuple[StatusGap, ...]:
     """Gaps that are the same but for whose they are, as one; in the order in which they first come."""
-    named: dict[tuple[date | None, date | None, str], list[str]] = {}
+    alike: dict[tuple[date | None, date | None, str], list[StatusGap]] = {}
     for gap in gaps:
-        named.setdefault((gap.from_on, gap.to_on, gap.why), []).append(gap.of)
-    return tuple(StatusGap("; ".join(of), from_on, to_on, why) for (from_on, to_on, why), of in named.items())
+        alike.setdefault((gap.from_on, gap.to_on, gap.why), []).append(gap)
+    return tuple(StatusGap(_whose(same), *key) for key, same in alike.items())
+
+
+def _whose(same: list[StatusGap]) -> str:
+    if len(same) > _NAMED_MAX and all(gap.tag for gap in same):
+        return f"{len(same)} pieces: {', '.join(gap.tag for gap in same)}"
+    return "; ".join(gap.of for gap in same)
 
 
 def log_gaps(totals: RunTotals) -> tuple[StatusGap, ...]:

@@ -378,7 +378,7 @@ def test_gaps_are_said_of_the_engine_and_of_each_life_limited_piece(shop: Shop) 
         unread = MeterChange(0, None, PriorLife(HoursKnown.BETWEEN, 1_00, 3_00), use=RunningUse.FLIGHT)
         change_meter(session, shop.engine, unread, shop.by(RAN), sure=True)
         sheet = status_sheet(session, shop.engine)
-        name = f"Exhaust valve {tag(session, shop, thing)}, cylinder 5, exhaust valve"
+        name = f"Exhaust valve {tag(session, shop, thing)}"
         assert gap_words(sheet) == [
             "the engine: hours run before its log began: between 800.00 h and 950.00 h",
             "the engine: starts run before its log began: not known",
@@ -405,7 +405,7 @@ def test_what_was_out_of_our_hands_is_a_gap_and_lesser_pieces_are_counted(shop: 
         sheet = status_sheet(session, shop.engine)
         assert gap_words(sheet) == [
             "2 other pieces: hours or starts run before receipt have no upper end known",
-            f"Exhaust valve {tag(session, shop, thing)}, cylinder 5, exhaust valve: it was out of our hands",
+            f"Exhaust valve {tag(session, shop, thing)}: it was out of our hands",
         ]
         assert (sheet.gaps[1].from_on, sheet.gaps[1].to_on) == (FITTED, RAN)
 

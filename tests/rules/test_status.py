@@ -130,10 +130,12 @@ def test_a_position_with_nothing_at_all_is_said_once() -> None:
 def test_what_ran_before_us_is_a_gap_where_it_has_no_upper_end() -> None:
     on = date(2019, 3, 2)
     between = PriorLife(HoursKnown.BETWEEN, 100, 200)
-    assert life_gaps("rod", on, between, exactly(40)) == ()
-    assert life_gaps("rod", on, PriorLife(HoursKnown.AT_LEAST, 300_00), UNKNOWN) == (
-        StatusGap("rod", None, on, "hours run before it was received: at least 300.00 h, no upper end known"),
-        StatusGap("rod", None, on, "starts run before it was received: not known"),
+    assert life_gaps("rod", "T1", on, between, exactly(40)) == ()
+    assert life_gaps("rod", "T1", on, PriorLife(HoursKnown.AT_LEAST, 300_00), UNKNOWN) == (
+        StatusGap(
+            "rod", None, on, "hours run before it was received: at least 300.00 h, no upper end known", "T1"
+        ),
+        StatusGap("rod", None, on, "starts run before it was received: not known", "T1"),
     )
 
 
@@ -144,6 +146,9 @@ def test_the_same_gap_of_several_pieces_is_told_once() -> None:
         StatusGap("rod; bolt", None, on, "hours"),
         gaps[1],
     )
+    many = [StatusGap(f"rod T{each}", None, on, "hours", f"T{each}") for each in range(4)]
+    assert together(many) == (StatusGap("4 pieces: T0, T1, T2, T3", None, on, "hours"),)
+    assert together(many[:3])[0].of == "rod T0; rod T1; rod T2"
 
 
 def test_a_lost_log_book_is_a_gap_even_where_a_range_is_known() -> None:
