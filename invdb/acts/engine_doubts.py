@@ -159,8 +159,7 @@ def _tainted_pieces(session: Session, engines: Collection[int]) -> Iterator[_Tai
         .where(now.engine_id.in_(engines), ~cleared.exists())
         .order_by(EngineEvent.event_on, EngineEvent.id)
     )
-    for engine, tag, kind, name, on in rows:
-        yield engine, tag, kind, name, on
+    yield from rows
 
 
 def _tainted_batches(session: Session, engines: Collection[int]) -> Iterator[_Tainted]:
