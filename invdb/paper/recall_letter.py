@@ -89,7 +89,7 @@ def _blocks(letter: RecallLetter, width: float) -> Iterator[Block]:
     yield from section("Each piece and batch", columns, rows, _NOTHING, width)
     words = Cell(0, width).space(4)
     words.add(f"Drawn from the ledger up to entry {report.last_entry}, whose hash is", _LABEL)
-    yield Block([words.add(report.last_hash, Style(8))], pad=5)
+    yield Block([words.add(report.last_hash, Style(8))], pad=5, with_next=True)
     yield _signature_block(letter, width)
 
 

@@ -303,7 +303,7 @@ def _gap_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
 def _ledger_block(sheet: StatusSheet, width: float) -> Block:
     words = Cell(0, width).space(4)
     words.add(f"The ledger ended with entry {sheet.last_entry} when this was printed; its hash is", _LABEL)
-    return Block([words.add(sheet.last_hash, Style(8))], pad=5)
+    return Block([words.add(sheet.last_hash, Style(8))], pad=5, with_next=True)
 
 
 def _signature_block(width: float) -> Block:

@@ -131,3 +131,11 @@ def test_the_workbook_has_each_thing_each_place_and_each_engine() -> None:
         "between 10.00 h and 14.00 h",
     )
     assert engines[0][4] == "now"
+
+
+@pytest.mark.parametrize("page", ["A4", "Letter"])
+def test_what_is_signed_names_the_entry_it_rests_on_on_the_same_page(page: PageName) -> None:
+    for count in range(12):
+        letter = replace(LETTER, report=replace(REPORT, lines=REPORT.lines[:1] * count))
+        (signed,) = [text for text in pages_text(pdf(letter, page)) if "Licence number" in text]
+        assert "entry 1204" in signed

@@ -198,3 +198,11 @@ def test_what_nobody_knows_of_directives_and_concessions_is_marked() -> None:
     ended = replace(sheet, concessions=(replace(concession, verdict=ConcessionVerdict.ENDED),))
     assert says(ended, "ENDED")
     assert book(ended)["Concessions"].cell(6, 8).value == "ENDED"
+
+
+@pytest.mark.parametrize("page", ["A4", "Letter"])
+def test_what_is_signed_names_the_entry_it_rests_on_on_the_same_page(page: PageName) -> None:
+    for count in range(12):
+        sheet = replace(LINNET, mods=LINNET.mods[:1] * count)
+        (signed,) = [text for text in pages_text(pdf(sheet, page)) if "Licence number" in text]
+        assert "entry 1204" in signed
