@@ -202,7 +202,7 @@ def test_what_nobody_knows_of_directives_and_concessions_is_marked() -> None:
 
 @pytest.mark.parametrize("page", ["A4", "Letter"])
 def test_what_is_signed_names_the_entry_it_rests_on_on_the_same_page(page: PageName) -> None:
-    for count in range(12):
-        sheet = replace(LINNET, mods=LINNET.mods[:1] * count)
+    for count in range(30):
+        sheet = replace(LINNET, gaps=LINNET.gaps[:1] * count)
         (signed,) = [text for text in pages_text(pdf(sheet, page)) if "Licence number" in text]
         assert "entry 1204" in signed
