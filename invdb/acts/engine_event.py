@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -11,7 +11,7 @@ from sqlalchemy import Row, Select, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from invdb.acts.by import By, begin_draft, licence_of
-from invdb.acts.event_doubts import covers, gains_at, taints_on
+from invdb.acts.event_doubts import Taint, covers, gains_at, taints_on
 from invdb.acts.hold import Subject
 from invdb.acts.numbers import Thing
 from invdb.records.builds import Presumption, Stripping
@@ -217,8 +217,14 @@ def clear_event(
         )
     if document is not None and session.scalar(select(Document.id).where(Document.id == document)) is None:
         raise FieldRefused("document", "That document is not in the store.", "Take it in first.")
+    things = [
+        Thing(piece=subject.piece, batch=subject.batch)
+        for subject in subjects
+        if subject.piece is not None or subject.batch is not None
+    ]
+    taints = taints_on(session, things)
     for subject in dict.fromkeys(subjects):
-        _refuse_unless_tainted(session, subject, row)
+        _refuse_unless_tainted(session, subject, row, taints)
         draft.new(
             session,
             "event_clearance",
@@ -245,7 +251,12 @@ def _read_event(session: Session, event: int) -> Row[*tuple[Any, ...]]:
     return row
 
 
-def _refuse_unless_tainted(session: Session, subject: Subject, event: Row[*tuple[Any, ...]]) -> None:
+def _refuse_unless_tainted(
+    session: Session,
+    subject: Subject,
+    event: Row[*tuple[Any, ...]],
+    taints: Mapping[Thing, tuple[Taint, ...]],
+) -> None:
     words = event_words(event.kind, event.name, event.event_on)
     if subject.part is not None:
         raise Refused("A part as such was in no engine.", "Name the pieces or batches that were inspected.")
@@ -261,17 +272,16 @@ def _refuse_unless_tainted(session: Session, subject: Subject, event: Row[*tuple
             raise _cleared_already(event.name, words, cleared.cleared_on, cleared.name)
         return
     thing = Thing(piece=subject.piece, batch=subject.batch)
+    taint = next((each for each in taints.get(thing, ()) if each.event.event == event.id), None)
+    if taint is not None and taint.cleared is None:
+        return
     table: type[Piece] | type[Batch] = Piece if thing.piece is not None else Batch
     tag = session.scalar(select(table.tag).where(table.id == (thing.piece or thing.batch)))
     if tag is None:
         raise Refused("One of these is no longer in the store.", "Look again.")
-    taint = next(
-        (each for each in taints_on(session, [thing]).get(thing, ()) if each.event.event == event.id), None
-    )
-    if taint is None:
+    if taint is None or taint.cleared is None:
         raise Refused(f"{tag} was not inside at the {words}.", "There is nothing to clear it of.")
-    if taint.cleared is not None:
-        raise _cleared_already(tag, words, taint.cleared.on, taint.cleared.by)
+    raise _cleared_already(tag, words, taint.cleared.on, taint.cleared.by)
 
 
 def _cleared_already(what: str, words: str, on: date, by: str) -> Refused:
