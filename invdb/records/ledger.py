@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Index, String
+from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Index, String, text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from invdb.records.base import Base, Instant, PlainText, Word
@@ -103,6 +103,16 @@ class EntryLine(Base):
         Index("ix_entry_line_piece", "piece_id", "entry_number"),
         Index("ix_entry_line_batch", "batch_id", "entry_number"),
         Index("ix_entry_line_pull_line", "pull_line_id"),
+        # What of a batch came to a place or left it: pieces have their stays for that.
+        *(
+            Index(
+                f"ix_entry_line_batch_{way}",
+                f"{way}_place_id",
+                sqlite_where=text("batch_id IS NOT NULL"),
+                postgresql_where=text("batch_id IS NOT NULL"),
+            )
+            for way in ("to", "from")
+        ),
     )
 
 

@@ -373,6 +373,15 @@ def upgrade() -> None:
     op.add_column("entry_line", sa.Column("reading", sa.BigInteger(), nullable=True))
     op.add_column("piece", sa.Column("made_on", sa.Date(), nullable=True))
     op.add_column("pull_line", sa.Column("fitted", sa.BigInteger(), server_default="0", nullable=False))
+    for way in ("to", "from"):
+        op.create_index(
+            f"ix_entry_line_batch_{way}",
+            "entry_line",
+            [f"{way}_place_id"],
+            unique=False,
+            sqlite_where=sa.text("batch_id IS NOT NULL"),
+            postgresql_where=sa.text("batch_id IS NOT NULL"),
+        )
     for words, table in ((ENTRY_KINDS, "entry_kind"), (RECORD_KINDS, "record_kind")):
         op.bulk_insert(sa.table(table, sa.column("word", sa.String)), [{"word": word} for word in words])
 
