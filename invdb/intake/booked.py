@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from enum import IntEnum, auto
+from functools import partial
+from typing import Protocol, TypeVar
+
+from invdb.terms import Refused
 
 
 class Turn(IntEnum):
@@ -39,3 +43,40 @@ class Booking:
     turn: Turn
     line: int
     act: Callable[[], None] = field(compare=False)
+
+
+class Line(Protocol):
+    """What the lines of all tables have that are booked on a day."""
+
+    @property
+    def line(self) -> int: ...
+
+    @property
+    def booked_on(self) -> date: ...
+
+
+B = TypeVar("B", bound=Line)
+
+
+def singly(rows: Iterable[B]) -> list[tuple[B, ...]]:
+    """Each row as an act of its own."""
+    return [(row,) for row in rows]
+
+
+def booked(
+    file: str, turn: Turn, acts: Iterable[tuple[B, ...]], do: Callable[[tuple[B, ...]], None]
+) -> list[Booking]:
+    """The acts of a table, each refused by the line that it begins in."""
+    return [
+        Booking(
+            rows[0].booked_on, turn, rows[0].line, partial(_done, f"{file}, line {rows[0].line}", do, rows)
+        )
+        for rows in acts
+    ]
+
+
+def _done(at: str, do: Callable[[tuple[B, ...]], None], rows: tuple[B, ...]) -> None:
+    try:
+        do(rows)
+    except Refused as refused:
+        raise Refused(f"{at}: {refused.reason}", refused.remedy) from refused

@@ -15,17 +15,17 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb import store
-from invdb.acts import accept, begin, change, hold, move, papers, pull, reverse, split
+from invdb.acts import accept, begin, change, hold, mods, move, papers, pull, reverse, split
 from invdb.acts.by import By, begin_draft
 from invdb.acts.goods_in import GoodsIn, MadeHere, NewBatch, NewPiece, ReceivingChecks, receive
 from invdb.acts.numbers import Thing
 from invdb.acts.propose import Asked, propose
-from invdb.acts.shop import draft_agreement, draft_engine_mod
+from invdb.acts.shop import draft_agreement
 from invdb.intake.alike import alike, came_alike, checks_of, looked_alike
 from invdb.intake.booked import Booking, Turn
 from invdb.intake.catalogue import StandInRow
 from invdb.intake.daybook import Happening
-from invdb.intake.engines import EngineModRow
+from invdb.intake.engines import ModChangeRow
 from invdb.intake.living import Living
 from invdb.intake.set_up import record_stand_in, set_up, take_document
 from invdb.intake.shop import AgreementRow, DocumentRow
@@ -130,8 +130,8 @@ class _Builder:
             for each in workshop.agreements
         ]
         bookings += [
-            Booking(since(each.since_on), Turn.MOD, each.line, partial(self._embody, each))
-            for each in workshop.engine_mods
+            Booking(each.booked_on, Turn.MOD, each.line, partial(self._change_mod, each))
+            for each in workshop.mod_changes
         ]
         bookings += self._goods_in()
         bookings += [
@@ -202,11 +202,10 @@ class _Builder:
         )
         post(self._session, draft)
 
-    def _embody(self, mod: EngineModRow) -> None:
-        draft = begin_draft(self._session, EntryKind.ENGINES, self._keeper())
-        engine = self._ids.engines[mod.engine]
-        draft_engine_mod(self._session, draft, engine, self._ids.mods[mod.code], mod.since_on)
-        post(self._session, draft)
+    def _change_mod(self, change: ModChangeRow) -> None:
+        act = mods.embody if change.embodied else mods.remove
+        by = self._by(change.who, change.changed_on, change.note)
+        act(self._session, self._ids.engines[change.engine], self._ids.mods[change.code], by)
 
     def _receive(self, note: GoodsInRow, goods: tuple[PieceRow | BatchRow, ...]) -> None:
         cells = goods[0].stock

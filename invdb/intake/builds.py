@@ -18,7 +18,10 @@ from invdb.terms import PriorLife, Tracking
 
 @dataclass(frozen=True)
 class BuildRow:
-    """That the build of an engine was taken over from a document, or with none presumed, unidentified."""
+    """That the build of an engine was taken over from a document, or with none presumed, unidentified.
+
+    What is presumed is every station that is not known to be filled, of some ``positions`` if they are named.
+    """
 
     line: int
     engine: str
@@ -27,6 +30,7 @@ class BuildRow:
     booked_on: date
     who: str
     reading: int | None
+    positions: tuple[str, ...]
     note: str
 
 
@@ -53,26 +57,31 @@ class FilledRow:
 
 def read_builds(
     folder: Traversable,
-    engines: Collection[str],
+    drawings: Drawings,
     documents: Mapping[str, DocumentRow],
     people: Collection[str],
 ) -> tuple[BuildRow, ...]:
-    """The builds taken over, one an engine at most, none before its document was written."""
-    columns = ("Engine", "Document", "Date", "Booked on", "Who", "Meter reads", "Note")
+    """The builds taken over, a document of an engine once at most, none before it was written."""
+    columns = ("Engine", "Document", "Date", "Booked on", "Who", "Meter reads", "Positions", "Note")
     rows = list(read_table(folder, "build_records.csv", columns))
-    unique([(row, row.needed("Engine")) for row in rows], "Engine", "engine")
+    unique([(row, f"{row.needed('Engine')} {row.text('Document')}") for row in rows], "Document", "build")
     read = []
     for row in rows:
+        engine = drawings.engine(row)
+        here = {name for engine_type, name in drawings.groups if engine_type == engine.engine_type}
         build = BuildRow(
             row.line,
-            row.name_of("Engine", engines, "engine"),
+            engine.name,
             row.name_or_none("Document", documents, "document"),
             row.day("Date"),
             row.booked("Date"),
             row.name_of("Who", people, "person"),
             row.hundredths_or_none("Meter reads"),
+            row.names("Positions", here, f"position of a {engine.engine_type}", ","),
             row.text("Note"),
         )
+        if build.document is not None and build.positions:
+            raise row.refuse("Positions", "are given, and the card names its own", "Leave them empty.")
         if build.document is not None:
             dated_on = documents[build.document].dated_on
             if dated_on is not None and dated_on > build.taken_on:

@@ -80,13 +80,17 @@ class ModRow:
 
 
 @dataclass(frozen=True)
-class EngineModRow:
-    """That a mod is embodied on an engine, since a day if it is known."""
+class ModChangeRow:
+    """That a mod was embodied on an engine, or removed from it (not ``embodied``)."""
 
     line: int
     engine: str
     code: str
-    since_on: date | None
+    embodied: bool
+    changed_on: date
+    booked_on: date
+    who: str
+    note: str
 
 
 @dataclass(frozen=True)
@@ -233,17 +237,37 @@ def read_mods(folder: Traversable, engine_types: Collection[str]) -> tuple[ModRo
     )
 
 
-def read_engine_mods(
-    folder: Traversable, engines: Mapping[str, EngineRow], mods: Mapping[str, ModRow]
-) -> tuple[EngineModRow, ...]:
-    """Which mods are embodied on which engines of their type."""
+def read_mod_changes(
+    folder: Traversable,
+    engines: Mapping[str, EngineRow],
+    mods: Mapping[str, ModRow],
+    people: Collection[str],
+) -> tuple[ModChangeRow, ...]:
+    """Which mods were embodied on engines of their type and which removed, in that order."""
     read = []
-    for row in read_table(folder, "engine_mods.csv", ("Engine", "Mod", "Since")):
+    embodied: dict[tuple[str, str], bool] = {}
+    for row in read_table(folder, "engine_mods.csv", ("Engine", "Mod", "Change", "Date", "Booked on", "Who",
+                                                      "Note")):  # fmt: skip
         engine = row.one_of("Engine", engines, "engine")
         mod = row.one_of("Mod", mods, "mod")
         if mod.engine_type != engine.engine_type:
             raise row.refuse("Mod", f"is a mod of the {mod.engine_type}", f"{engine.name} is another type.")
-        read.append(EngineModRow(row.line, engine.name, mod.code, row.day_or_none("Since")))
+        if row.text("Change") not in {"embodied", "removed"}:
+            raise row.refuse("Change", "is neither embodied nor removed", "Write one of the two.")
+        change = ModChangeRow(
+            row.line,
+            engine.name,
+            mod.code,
+            row.text("Change") == "embodied",
+            row.day("Date"),
+            row.booked("Date"),
+            row.name_of("Who", people, "person"),
+            row.text("Note"),
+        )
+        if embodied.get((engine.name, mod.code), False) == change.embodied:
+            raise row.refuse("Change", f"is how {mod.code} stood already", "Look at the lines above.")
+        embodied[engine.name, mod.code] = change.embodied
+        read.append(change)
     return tuple(read)
 
 

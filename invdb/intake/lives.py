@@ -8,28 +8,30 @@ from dataclasses import dataclass
 from datetime import date
 from importlib.resources.abc import Traversable
 
-from invdb.intake import builds, doubts, fitting, limits, logs
+from invdb.intake import builds, doubts, finds, fitting, limits, logs
 from invdb.intake.builds import BuildRow, FilledRow
 from invdb.intake.catalogue import PartRow
 from invdb.intake.doubts import ClearanceRow, ComplianceRow, ConcessionRow, DirectiveRow, EventRow
 from invdb.intake.engines import Drawings, ModRow
+from invdb.intake.finds import FindRow
 from invdb.intake.fitting import FitRow, InsideRow, RobRow, StripRow
 from invdb.intake.limits import LimitRow, ResetRow
 from invdb.intake.logs import LogRow, MeterRow, RunRow
-from invdb.intake.shop import DocumentRow
+from invdb.intake.shop import DocumentRow, PlaceRow
 from invdb.rules.running import LogContradiction, LogLine, Span, span_of, totals
 from invdb.terms import Refused
 
 
 @dataclass(frozen=True)
 class BeforeDayBook:
-    """What the day book may already name: the logs, and the pieces of the build cards."""
+    """What the day book may already name: the logs, and what was found in engines."""
 
     logs: tuple[LogRow, ...]
     running: tuple[RunRow, ...]
     meter_changes: tuple[MeterRow, ...]
     builds: tuple[BuildRow, ...]
     filled: tuple[FilledRow, ...]
+    finds: tuple[FindRow, ...]
 
 
 @dataclass(frozen=True)
@@ -57,21 +59,27 @@ class LifeNames:
     parts: Mapping[str, PartRow]
     mods: Mapping[str, ModRow]
     people: Collection[str]
-    places: Collection[str]
+    places: Mapping[str, PlaceRow]
     documents: Mapping[str, DocumentRow]
 
 
 def read_before_day_book(folder: Traversable, names: LifeNames, tags: Collection[str]) -> BeforeDayBook:
-    """The logs and the build cards; ``tags`` are on what came through goods in."""
+    """The logs, the build cards and the finds; ``tags`` are on what came through goods in."""
     engines = names.drawings.engines
     begun = logs.read_logs(folder, engines, names.people)
-    taken_over = builds.read_builds(folder, engines, names.documents, names.people)
+    taken_over = builds.read_builds(folder, names.drawings, names.documents, names.people)
+    filled = builds.read_filled(folder, taken_over, names.drawings, names.parts, tags)
+    kinds = {place.name: place.kind for place in names.places.values()}
+    find_names = finds.FindNames(
+        names.drawings, taken_over, names.parts, names.people, kinds, {*tags, *(row.tag for row in filled)}
+    )
     return BeforeDayBook(
         begun,
         logs.read_running(folder, begun, names.people),
         logs.read_meter_changes(folder, begun, names.people),
         taken_over,
-        builds.read_filled(folder, taken_over, names.drawings, names.parts, tags),
+        filled,
+        finds.read_finds(folder, find_names),
     )
 
 
@@ -174,8 +182,9 @@ def _refuse_wrong_readings(lives: Lives, undone: Collection[str]) -> None:
 
 def _acts_on_engines(
     lives: Lives,
-) -> Iterable[tuple[str, list[tuple[BuildRow | FitRow | StripRow | RobRow, date]]]]:
+) -> Iterable[tuple[str, list[tuple[BuildRow | FindRow | FitRow | StripRow | RobRow, date]]]]:
     yield "build_records.csv", [(row, row.taken_on) for row in lives.builds if row.document is not None]
+    yield "finds.csv", [(row, row.found_on) for row in lives.finds]
     yield "fittings.csv", [(row, row.fitted_on) for row in lives.fittings]
     yield "strippings.csv", [(row, row.stripped_on) for row in lives.strippings]
     yield "robberies.csv", [(row, row.robbed_on) for row in lives.robberies]

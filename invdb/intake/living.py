@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections import defaultdict
 from dataclasses import replace
 from datetime import date
-from functools import partial
-from typing import Protocol, TypeVar
 
 from sqlalchemy.orm import Session
 
+from invdb.acts.believed import NOW
 from invdb.acts.by import By
 from invdb.acts.concession import NewConcession, grant_concession
 from invdb.acts.directive import NewDirective, add_directive, comply
@@ -20,34 +19,23 @@ from invdb.acts.hold import Subject
 from invdb.acts.life_limit import NewLifeLimit, add_life_limit
 from invdb.acts.life_reset import LifeResetOrder, reset_life
 from invdb.acts.numbers import Thing
-from invdb.acts.presume import presume
+from invdb.acts.presume import Unidentified, presume, strip_presumed
+from invdb.acts.presumed import read_presumed
 from invdb.acts.rob import Robbery, rob
 from invdb.acts.running import LogBegin, MeterChange, Run, begin_log, change_meter, log_run
 from invdb.acts.strip import Strip, StripOrder, strip
 from invdb.acts.take_over import StationFill, TakenOver, take_over
 from invdb.intake.alike import alike
-from invdb.intake.booked import Booking, Turn
+from invdb.intake.booked import Booking, Turn, booked, singly
 from invdb.intake.builds import BuildRow
 from invdb.intake.doubts import ClearanceRow, ComplianceRow, ConcessionRow, DirectiveRow, EventRow
+from invdb.intake.finds import FindRow
 from invdb.intake.fitting import FitRow, InsideRow, RobRow, StripRow
 from invdb.intake.limits import LimitRow, ResetRow
 from invdb.intake.logs import LogRow, MeterRow, RunRow
 from invdb.intake.set_up import Ids
 from invdb.intake.workshop import Workshop
-from invdb.terms import NO_PRIOR_LIFE, LifeMeasure, Refused
-
-
-class _Booked(Protocol):
-    """What the lines of all these tables have."""
-
-    @property
-    def line(self) -> int: ...
-
-    @property
-    def booked_on(self) -> date: ...
-
-
-B = TypeVar("B", bound=_Booked)
+from invdb.terms import NO_PRIOR_LIFE, Condition, LifeMeasure, Refused
 
 
 class Living:
@@ -77,30 +65,31 @@ class Living:
         """Every act of these tables, in no order."""
         lives = self._lives
         return [
-            *_booked("life_limits.csv", Turn.RULE, singly(lives.limits), self._limit),
-            *_booked("directives.csv", Turn.RULE, singly(lives.directives), self._direct),
-            *_booked("engine_logs.csv", Turn.LOG_BEGUN, singly(lives.logs), self._begin_log),
-            *_booked("build_records.csv", Turn.BUILD, singly(lives.builds), self._take_over),
-            *_booked("running.csv", Turn.RUN, singly(lives.running), self._log_run),
-            *_booked(
+            *booked("life_limits.csv", Turn.RULE, singly(lives.limits), self._limit),
+            *booked("directives.csv", Turn.RULE, singly(lives.directives), self._direct),
+            *booked("engine_logs.csv", Turn.LOG_BEGUN, singly(lives.logs), self._begin_log),
+            *booked("build_records.csv", Turn.BUILD, singly(lives.builds), self._take_over),
+            *booked("running.csv", Turn.RUN, singly(lives.running), self._log_run),
+            *booked(
                 "meter_changes.csv", Turn.METER_CHANGED, singly(lives.meter_changes), self._change_meter
             ),
-            *_booked("engine_events.csv", Turn.EVENT, singly(lives.events), self._befall),
-            *_booked(
+            *booked("engine_events.csv", Turn.EVENT, singly(lives.events), self._befall),
+            *booked(
                 "strippings.csv", Turn.STRIPPED, alike(lives.strippings, lambda r: r.number), self._strip
             ),
-            *_booked("robberies.csv", Turn.ROBBED, singly(lives.robberies), self._rob),
-            *_booked(
+            *booked("finds.csv", Turn.STRIPPED, alike(lives.finds, lambda r: r.number), self._find),
+            *booked("robberies.csv", Turn.ROBBED, singly(lives.robberies), self._rob),
+            *booked(
                 "bench_fittings.csv", Turn.FITTED_INSIDE, alike(lives.insides, lambda r: r.number),
                 self._fit_inside,
             ),
-            *_booked("fittings.csv", Turn.FITTED, alike(lives.fittings, lambda r: r.number), self._fit),
-            *_booked("life_resets.csv", Turn.SIGNED, singly(lives.resets), self._reset),
-            *_booked("concessions.csv", Turn.SIGNED, singly(lives.concessions), self._concede),
-            *_booked(
+            *booked("fittings.csv", Turn.FITTED, alike(lives.fittings, lambda r: r.number), self._fit),
+            *booked("life_resets.csv", Turn.SIGNED, singly(lives.resets), self._reset),
+            *booked("concessions.csv", Turn.SIGNED, singly(lives.concessions), self._concede),
+            *booked(
                 "event_clearances.csv", Turn.SIGNED, alike(lives.clearances, _signed_alike), self._clear
             ),
-            *_booked("compliances.csv", Turn.SIGNED, alike(lives.compliances, _signed_alike), self._comply),
+            *booked("compliances.csv", Turn.SIGNED, alike(lives.compliances, _signed_alike), self._comply),
         ]  # fmt: skip
 
     def _by(self, who: str, on: date, note: str = "") -> By:
@@ -177,7 +166,8 @@ class Living:
         by = self._by(row.who, row.taken_on, row.note)
         document = self._document(row.document)
         if document is None:
-            presume(self._session, engine, by)
+            positions = tuple(self._position(row.engine, position) for position in row.positions)
+            presume(self._session, engine, by, positions)
             return
         stations = tuple(
             StationFill(
@@ -235,6 +225,46 @@ class Living:
             first.reading,
         )
         strip(self._session, order, self._by(first.who, first.stripped_on, first.note))
+
+    def _find(self, rows: tuple[FindRow, ...]) -> None:
+        first = rows[0]
+        presumed = self._presumed(first.engine)
+        finds = []
+        for row in rows:
+            there = presumed[
+                self._position(row.engine, row.position), self._station(row.engine, row.position, row.station)
+            ]
+            if not there:
+                raise Refused(
+                    f"nothing more is presumed as the {row.station} of line {row.line}.",
+                    "Look at the finds before it, or at what was fitted there.",
+                )
+            finds.append(
+                Unidentified(
+                    there.pop(0),
+                    row.found,
+                    self._ids.parts.get(row.house_number or ""),
+                    self._ids.places.get(row.to_place or ""),
+                    row.serial,
+                    row.condition or Condition.UNINSPECTED,
+                    row.orientation,
+                    row.control,
+                    row.quantity,
+                    row.tag,
+                )
+            )
+        by = self._by(first.who, first.found_on)
+        found = strip_presumed(
+            self._session, self._ids.engines[first.engine], tuple(finds), first.reading, by
+        )
+        self._things.update({tag: thing for thing, tag in found.things})
+
+    def _presumed(self, engine: str) -> dict[tuple[int, int], list[int]]:
+        """The presumptions that stand, by position and station (ids)."""
+        presumed = defaultdict(list)
+        for position, station, each in read_presumed(self._session, self._ids.engines[engine], NOW):
+            presumed[position, station].append(each.presumption)
+        return presumed
 
     def _rob(self, rows: tuple[RobRow, ...]) -> None:
         (row,) = rows
@@ -337,30 +367,6 @@ class Living:
             self._by(first.who, first.complied_on),
             self._document(first.document),
         )
-
-
-def singly(rows: Iterable[B]) -> list[tuple[B, ...]]:
-    """Each row as an act of its own."""
-    return [(row,) for row in rows]
-
-
-def _booked(
-    file: str, turn: Turn, acts: Iterable[tuple[B, ...]], do: Callable[[tuple[B, ...]], None]
-) -> list[Booking]:
-    """The acts of a table, each refused by the line that it begins in."""
-    return [
-        Booking(
-            rows[0].booked_on, turn, rows[0].line, partial(_done, f"{file}, line {rows[0].line}", do, rows)
-        )
-        for rows in acts
-    ]
-
-
-def _done(at: str, do: Callable[[tuple[B, ...]], None], rows: tuple[B, ...]) -> None:
-    try:
-        do(rows)
-    except Refused as refused:
-        raise Refused(f"{at}: {refused.reason}", refused.remedy) from refused
 
 
 def _signed_alike(row: ClearanceRow | ComplianceRow) -> object:

@@ -12,6 +12,7 @@ from datetime import date
 from invdb.intake.builds import FilledRow
 from invdb.intake.daybook import Happening
 from invdb.intake.engines import Drawings
+from invdb.intake.finds import FindRow
 from invdb.intake.fitting import FitRow, InsideRow, RobRow, StripRow
 from invdb.intake.lives import Lives
 from invdb.intake.shop import PlaceRow
@@ -21,7 +22,7 @@ from invdb.terms import Condition, EntryKind, PlaceKind, Refused, Scope
 
 # A line that can be refused, and the table it stands in.
 _Line = Happening | FitRow | InsideRow | StripRow | RobRow
-_Event = _Line | PieceRow | BatchRow | FilledRow
+_Event = _Line | PieceRow | BatchRow | FilledRow | FindRow
 _TABLES: dict[type[_Line], str] = {
     Happening: "happenings.csv",
     FitRow: "fittings.csv",
@@ -42,7 +43,7 @@ class Standing:
 
     tag: str
     house_number: str
-    row: PieceRow | BatchRow | FilledRow
+    row: PieceRow | BatchRow | FilledRow | FindRow
     condition: Condition
     scope: Scope | None
     papers: frozenset[str]
@@ -82,7 +83,7 @@ def standings(
     happenings = list(happenings)
     undone = {line.undoes for line in happenings if line.kind is EntryKind.REVERSED}
     by_note = {note.number: note for note in notes}
-    taken_on = {build.engine: build.taken_on for build in lives.builds}
+    taken_on = {build.engine: build.taken_on for build in lives.builds if build.document is not None}
     standing: dict[str, Standing] = {}
     events: list[tuple[date, int, int, _Event]] = []
     for thing in things:
@@ -103,6 +104,7 @@ def standings(
         if line.number not in undone and line.kind is not EntryKind.REVERSED
     ]
     events += [(row.stripped_on, 2, row.line, row) for row in lives.strippings]
+    events += [(row.found_on, 2, row.line, row) for row in lives.finds if row.tag is not None]
     events += [(row.robbed_on, 3, row.line, row) for row in lives.robberies]
     events += [(row.fitted_on, 4, row.line, row) for row in lives.insides]
     events += [(row.fitted_on, 5, row.line, row) for row in lives.fittings]
@@ -116,13 +118,18 @@ def standings(
                     drawings.engines[event.engine].use, frozenset(),
                     {_filled_place(event, drawings): event.quantity},
                 )  # fmt: skip
+            case FindRow(tag=str(tag), house_number=str(part), to_place=str(place)):
+                assert event.condition is not None and event.quantity is not None
+                standing[tag] = Standing(
+                    tag, part, event, event.condition, None, frozenset(), {place: event.quantity}
+                )
             case FitRow():
                 _fit(event, standing[event.of], drawings)
             case InsideRow():
                 _fit_inside(event, standing[event.of])
             case StripRow() | RobRow():
                 _strip(event, standing, places, drawings)
-            case _:
+            case PieceRow() | BatchRow():
                 _inspect(event, standing[event.tag])
     return standing
 

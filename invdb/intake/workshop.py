@@ -13,9 +13,9 @@ from pathlib import Path
 from invdb.intake import catalogue, daybook, engines, shop, stock
 from invdb.intake.engines import (
     Drawings,
-    EngineModRow,
     EngineRow,
     EngineTypeRow,
+    ModChangeRow,
     ModRow,
     PositionRow,
     StationRow,
@@ -67,7 +67,7 @@ class Workshop:
     stations: tuple[StationRow, ...]
     engines: tuple[EngineRow, ...]
     mods: tuple[ModRow, ...]
-    engine_mods: tuple[EngineModRow, ...]
+    mod_changes: tuple[ModChangeRow, ...]
     families: tuple[catalogue.FamilyRow, ...]
     parts: tuple[catalogue.PartRow, ...]
     other_numbers: tuple[catalogue.OtherNumberRow, ...]
@@ -138,6 +138,9 @@ def read_workshop(folder: Path | None = None) -> Workshop:
     )
     before = read_before_day_book(tables, life_names, part_of_tag)
     part_of_tag |= {filled.tag: parts[filled.house_number] for filled in before.filled}
+    part_of_tag |= {
+        find.tag: parts[find.house_number] for find in before.finds if find.tag and find.house_number
+    }
     undoable = {*names.notes, *(run.number for run in before.running)}
     happenings = daybook.read_happenings(
         tables,
@@ -159,7 +162,7 @@ def read_workshop(folder: Path | None = None) -> Workshop:
         stations=stations,
         engines=tuple(engine_rows.values()),
         mods=tuple(mods.values()),
-        engine_mods=engines.read_engine_mods(tables, engine_rows, mods),
+        mod_changes=engines.read_mod_changes(tables, engine_rows, mods, people),
         families=families,
         parts=tuple(parts.values()),
         other_numbers=catalogue.read_other_numbers(tables, parts, firm_names),
