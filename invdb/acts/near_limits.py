@@ -64,21 +64,22 @@ def pieces_near_limits(
     connection: Connection, reach: Reach, on: date, engine: int | None = None
 ) -> list[int]:
     """The pieces in an engine (None: in any), nested ones too, that may be near a limit now, by their ids."""
+    months: dict[LifeSince, set[int]] = defaultdict(set)
     kinds = (
-        select(LifeLimit.since, LifeLimit.measure, LifeLimit.amount)
-        .where(LifeLimit.part_id.is_not(None), _stands(on))
+        select(LifeLimit.since, LifeLimit.amount)
+        .where(LifeLimit.part_id.is_not(None), LifeLimit.measure == LifeMeasure.MONTHS, _stands(on))
         .distinct()
     )
-    months: dict[LifeSince, set[int]] = defaultdict(set)
-    asked = {LifeSince.NEW}
-    for since, measure, amount in connection.execute(kinds):
-        asked.add(since)
-        if measure is LifeMeasure.MONTHS:
-            months[since].add(amount)
-    found = set(connection.scalars(_under_concession(on, engine)))
-    for since in sorted(asked):
-        found.update(connection.scalars(_near(since, months[since], reach, on, engine)))
-    return sorted(found)
+    for since, amount in connection.execute(kinds):
+        months[since].add(amount)
+    every_month = months[LifeSince.NEW] | months[LifeSince.OVERHAUL]
+    return sorted(
+        {
+            *connection.scalars(_under_concession(on, engine)),
+            *connection.scalars(_near(LifeSince.NEW, every_month, reach, on, engine)),
+            *connection.scalars(_near(LifeSince.OVERHAUL, months[LifeSince.OVERHAUL], reach, on, engine)),
+        }
+    )
 
 
 def _stands(on: date) -> ColumnElement[bool]:
@@ -128,7 +129,15 @@ def _near(
         _near_by_starts(limits, lives, totals, starts),
         _near_by_calendar(limits, lives, months, reach.until),
     )
+    if since is LifeSince.NEW:
+        # What was never overhauled counts since new for either kind of limit.
+        near = and_(near, or_(limits.c.since == LifeSince.NEW, ~_was_overhauled(lives.c.piece_id)))
     return chosen.where(near, _may_hold(limits, lives, totals))
+
+
+def _was_overhauled(piece: ColumnElement[int]) -> ColumnElement[bool]:
+    reset = aliased(LifeReset)
+    return select(reset.id).where(reset.piece_id == piece, reset.withdrawn_on.is_(None)).exists()
 
 
 def _near_by_hours(limits: CTE, lives: CTE, totals: CTE, near: ColumnElement[int]) -> ColumnElement[bool]:
@@ -138,7 +147,6 @@ def _near_by_hours(limits: CTE, lives: CTE, totals: CTE, near: ColumnElement[int
     return and_(
         limits.c.measure == LifeMeasure.HOURS,
         or_(
-            lives.c.not_logged > 0,
             lives.c.hours_before.is_(None),
             lives.c.flight_open + totals.c.flight_open + case((of_all, ground_open), else_=0) > 0,
             lives.c.hours_before + flight + case((of_all, ground), else_=0) >= limits.c.amount - near,
@@ -151,7 +159,6 @@ def _near_by_starts(limits: CTE, lives: CTE, totals: CTE, near: ColumnElement[in
     return and_(
         limits.c.measure == LifeMeasure.STARTS,
         or_(
-            lives.c.not_logged > 0,
             lives.c.starts_before.is_(None),
             lives.c.starts_open + totals.c.starts_open > 0,
             starts >= limits.c.amount - near,
@@ -189,24 +196,26 @@ def _may_hold(limits: CTE, lives: CTE, totals: CTE) -> ColumnElement[bool]:
 
 
 def _limits(since: LifeSince, on: date) -> CTE:
-    """The limits of parts that count so, each with its part."""
+    """The limits of parts, each with its part: those that count since overhaul, or all of them."""
     recorded = select(
         LifeLimit.part_id,
         LifeLimit.engine_type_id,
+        LifeLimit.since,
         LifeLimit.measure,
         LifeLimit.counted,
         LifeLimit.amount,
-    ).where(LifeLimit.part_id.is_not(None), LifeLimit.since == since, _stands(on))
+    ).where(LifeLimit.part_id.is_not(None), _stands(on))
     if since is LifeSince.OVERHAUL:
-        return recorded.cte("limits")
+        return recorded.where(LifeLimit.since == since).cte("limits")
     plain = select(
         Part.id,
         null(),
+        literal(LifeSince.NEW, LifeLimit.since.type),
         literal(LifeMeasure.HOURS, LifeLimit.measure.type),
         literal(RunningCounted.ALL, LifeLimit.counted.type),
         Part.life_limit_hours,
     ).where(Part.life_limit_hours.is_not(None))
-    return union_all(recorded, plain).cte("limits")
+    return union_all(recorded, plain).cte("limits").prefix_with("MATERIALIZED")
 
 
 def _totals() -> CTE:
@@ -215,7 +224,7 @@ def _totals() -> CTE:
     names = ("flight_high", "ground_high", "starts_high", "flight_open", "ground_open", "starts_open")
     figures = (func.coalesce(getattr(total, name), 0).label(name) for name in names)
     return (
-        select(Engine.id.label("engine_id"), Engine.engine_type_id, Engine.log_begun_on, *figures)
+        select(Engine.id.label("engine_id"), Engine.engine_type_id, *figures)
         .outerjoin(total, total.id == last_line())
         .cte("totals")
         .prefix_with("MATERIALIZED")
@@ -226,11 +235,10 @@ def _lives(since: LifeSince, limits: CTE, engine: int | None) -> CTE:
     """The pieces in engines whose part has such a limit, and what each used up here by the worst end.
 
     What its engine ran in all is yet to be added, as `Service` says. ``hours_before`` and ``starts_before``
-    are None where nobody knows them; with any ``not_logged`` its engine had no log for some of the time.
+    are None where nobody knows them.
     """
-    limited = select(limits.c.part_id).distinct().subquery()
-    lasts = Service.to_entry.is_(None)
-    not_logged = or_(Engine.log_begun_on.is_(None), Engine.log_begun_on > Service.from_on)
+    inside = aliased(Service)
+    limited = Piece.part_id.in_(select(limits.c.part_id))
     prior = (Piece.prior_hours_high, Piece.prior_starts_high)
     ran_before = or_(*(each.is_(None) | (each > 0) for each in prior))
     before: list[Any] = [*prior, Piece.made_on]
@@ -254,12 +262,11 @@ def _lives(since: LifeSince, limits: CTE, engine: int | None) -> CTE:
         select(
             Piece.id.label("piece_id"),
             Piece.part_id,
-            func.max(case((lasts, Service.engine_id))).label("engine_id"),
+            func.min(inside.engine_id).label("engine_id"),
             func.max(case((ran_before, 1), else_=0)).label("ran_before"),
             before[0].label("hours_before"),
             before[1].label("starts_before"),
             before[2].label("counts_from"),
-            func.max(case((not_logged, 1), else_=0)).label("not_logged"),
             added("flight_high").label("flight"),
             added("ground_high").label("ground"),
             added("starts_high").label("starts"),
@@ -267,24 +274,21 @@ def _lives(since: LifeSince, limits: CTE, engine: int | None) -> CTE:
             added("ground_open").label("ground_open"),
             added("starts_open").label("starts_open"),
         )
-        .select_from(limited)
-        .join(Piece, Piece.part_id == limited.c.part_id)
+        .select_from(inside)
+        .join(Piece, Piece.id == inside.piece_id)
         .join(Service, Service.piece_id == Piece.id)
-        .join(Engine, Engine.id == Service.engine_id)
+        .where(inside.to_entry.is_(None), limited)
     )
     for reset, kind in zip(resets, ("resets_hours", "resets_starts", "resets_calendar"), strict=False):
         chosen = chosen.outerjoin(reset, reset.id == _last_reset(kind))
-    if engine is not None:
-        inside = aliased(Service)
-        chosen = chosen.where(
-            Piece.id.in_(select(inside.piece_id).where(inside.engine_id == engine, inside.to_entry.is_(None)))
+    if resets:
+        overhauled = select(LifeReset.piece_id).where(
+            LifeReset.piece_id.is_not(None), LifeReset.withdrawn_on.is_(None)
         )
-    return (
-        chosen.group_by(Piece.id, *(reset.id for reset in resets))
-        .having(func.max(case((lasts, 1), else_=0)) > 0)
-        .cte("lives")
-        .prefix_with("MATERIALIZED")
-    )
+        chosen = chosen.where(inside.piece_id.in_(overhauled))
+    if engine is not None:
+        chosen = chosen.where(inside.engine_id == engine)
+    return chosen.group_by(Piece.id, *(reset.id for reset in resets)).cte("lives").prefix_with("MATERIALIZED")
 
 
 def _last_reset(kind: str) -> ScalarSelect[int]:

@@ -156,7 +156,7 @@ def _parts(size: FleetSize) -> Iterator[Row]:
     for i in range(size.parts):
         sequence, number = next_sequence("VA", sequence)
         # A third of the parts have a plain limit, above what nearly every piece has run.
-        limit = (1_650 + i % 40 * 25) * 100 if i % 3 == 0 else None
+        limit = (1_850 + i % 40 * 25) * 100 if i % 3 == 0 else None
         yield _row(
             i + 1,
             house_number=number,
@@ -181,7 +181,7 @@ def _limits(size: FleetSize) -> Iterator[Row]:
                 measure=LifeMeasure.STARTS,
                 counted=RunningCounted.ALL,
                 since=LifeSince.NEW,
-                amount=3_400 + i % 30 * 50,
+                amount=3_700 + i % 30 * 50,
             )
         if i % 10 == 2:
             yield _row(
@@ -191,7 +191,7 @@ def _limits(size: FleetSize) -> Iterator[Row]:
                 measure=LifeMeasure.HOURS,
                 counted=RunningCounted.FLIGHT,
                 since=LifeSince.OVERHAUL,
-                amount=(1_200 + i % 30 * 20) * 100,
+                amount=(1_500 + i % 30 * 20) * 100,
             )
 
 
