@@ -178,6 +178,7 @@ class BenchView:
             "Ctrl+P": self.kit.save_pick_list,
             "Ctrl+I": self.kit.issue_all,
             "Ctrl+Shift+I": self.kit.issue_chosen,
+            "Ctrl+Shift+F": self.kit.fit,
             "Ctrl+B": self.kit.take_back,
             "Ctrl+K": self.kit.cancel,
             "Ctrl+E": self.engine_pane.chooser.focus_field,

@@ -206,6 +206,23 @@ class KitPane(ttk.Frame):
             some[line.pull_line] = line.reserved
         self._issue(only)
 
+    def fit(self) -> None:
+        """Fit all that the pull of the chosen row, or the first with anything out, was issued."""
+        rows = self.sheet.table.chosen() if self.pulled else ()
+        kits = [self.pulled[row.key.kit] for row in rows] or list(self.pulled)
+        kit = next((each for each in kits if each.out), None)
+        if kit is None:
+            self._context.refuse("Nothing is out that could be fitted. Choose an open pull that was issued.")
+            return
+        if self._form_in_the_way():
+            return
+        self._context.background.ask(
+            "bench fit",
+            lambda job: self.presenter.fit_plan(job, kit),
+            self._open_form,
+            doing="what the engine's meter read",
+        )
+
     def take_back(self) -> None:
         """Take back the chosen rows of one pull, as far as they are out; with none chosen, all of it."""
         chosen = [(kit, line) for kit, line in self._chosen_lines() if line.issued > line.returned]
@@ -281,6 +298,9 @@ class KitPane(ttk.Frame):
                 Deed("Issue chosen …", self.issue_chosen, "Ctrl+Shift+I", "Hand over only the chosen rows")
             )
         if any(each.out for each in self.pulled):
+            deeds.append(
+                Deed("Fit …", self.fit, "Ctrl+Shift+F", "Fit all that is out, each thing at its station")
+            )
             deeds.append(Deed("Take back …", self.take_back, "Ctrl+B", "Take back what was not used"))
         if any(may_be_cancelled(each) for each in self.pulled):
             deeds.append(Deed("Cancel pull …", self.cancel, "Ctrl+K", "Let go of what is set aside"))

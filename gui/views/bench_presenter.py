@@ -14,11 +14,13 @@ from gui.shown import Cylinder
 from gui.signs import sign
 from gui.sitting import Sitting
 from gui.views.bench_cylinders import cylinders_of, positions_of
+from gui.views.fit_form import IssuedKit, fit_pull_form
+from gui.views.form_plan import FormPlan
 from gui.views.kit_sheet_pulls import PulledKit
 from gui.views.shown_engine import ShownEngine
 from invdb.acts.engine_list import ListedEngine
 from invdb.acts.kit_outlook import PositionOutlook, kit_outlook
-from invdb.acts.numbers import thing_by_tag
+from invdb.acts.numbers import engine_named, thing_by_tag
 from invdb.acts.pick_list import (
     PullSummary,
     pick_list_of_proposal,
@@ -28,6 +30,7 @@ from invdb.acts.pick_list import (
 )
 from invdb.acts.propose import POSITIONS_MAX, Asked, Proposal, propose
 from invdb.acts.pull import issue, order_of, reserve
+from invdb.acts.running import log_at
 from invdb.acts.things import things_by_id
 from invdb.rules.pick_list import PickList
 from invdb.rules.pulling import KitState
@@ -47,7 +50,7 @@ one row a station, with what was chosen and why. A short station says what it wa
 stand the nearest misses with what bars each.
 
 Reserve sets all of it aside in one entry, or nothing if somebody else was first. Then print the pick list, \
-and issue it when it is handed over.
+issue it when it is handed over, and fit it when it is in the engine; what was not used is taken back first.
 
 Arrows, or the cylinder's own name  go to a cylinder
 Enter  propose its kit
@@ -59,6 +62,7 @@ Ctrl+R  reserve what is proposed
 Ctrl+P  save the pick list to print, as PDF or workbook
 Ctrl+I  issue all that is set aside
 Ctrl+Shift+I  issue only the chosen rows
+Ctrl+Shift+F  fit all that is out, each thing at its station
 Ctrl+B  take back what was not used
 Ctrl+K  cancel the pull
 Ctrl+L  go to the open pulls
@@ -214,6 +218,14 @@ class BenchPresenter(ShownEngine):
             entries = tuple(issue(session, pull, by, lines) for pull, lines in only.items())
             job.commit_begins()
         return entries
+
+    def fit_plan(self, job: Job, kit: PulledKit) -> FormPlan:
+        """The form to fit all that a pull has out."""
+        summary = kit.summary
+        with self.sitting.reading(job) as session:
+            log = log_at(session, engine_named(session, summary.engine), self.sitting.today())
+        issued = IssuedKit(summary.pull, summary.number, summary.position, len(kit.out))
+        return fit_pull_form(self.sitting, log, (issued,), summary.position)
 
     def write_pick_list(
         self, _job: Job, of: Proposal | Sequence[int], path: Path, size: str = PAPER_SIZES[0]

@@ -17,6 +17,7 @@ from gui.views.bench import BenchView
 from invdb.acts import shop as shops
 from invdb.acts.pull import issue
 from invdb.terms import Layout, Scope
+from tests.engine_shop import begin
 from tests.gui.desk import Desk
 from tests.kit_shop import good, reserved, standing_in, state_of, stock
 from tests.shop import Shop, sqlite_shop
@@ -279,9 +280,27 @@ def test_what_was_issued_is_taken_back(bench: Bench, shop: Shop) -> None:
     assert bench.where_it_is().count("3/3") == 7
 
 
+def test_an_issued_kit_is_fitted_from_the_sheet(bench: Bench, shop: Shop) -> None:
+    begin(shop)
+    bench.keys("5", "<Return>", "<Control-r>", "<Control-i>")
+    bench.keys("<Control-Shift-F>")
+    assert bench.form is not None
+    assert bench.form.editors["reading"].get() == "1000.00"
+    bench.press("<Control-Return>")
+    bench.settle()
+    assert "fitted to Linnet One" in bench.said[-1]
+    assert [row[-1] for row in bench.rows()] == ["⚙ fitted"] * 3
+    assert bench.pulls() == []
+
+
+def test_a_kit_is_not_fitted_before_the_log_of_its_engine_begins(bench: Bench, shop: Shop) -> None:
+    bench.keys("5", "<Return>", "<Control-r>", "<Control-i>", "<Control-Shift-F>")
+    assert "log of Linnet One has not begun" in bench.refused[-1]
+
+
 def test_nothing_is_done_where_there_is_nothing_to_do(bench: Bench, shop: Shop) -> None:
-    bench.keys("<Control-r>", "<Control-p>", "<Control-i>", "<Control-b>", "<Control-k>")
-    assert len(bench.refused) == 5
+    bench.keys("<Control-r>", "<Control-p>", "<Control-i>", "<Control-b>", "<Control-k>", "<Control-Shift-F>")
+    assert len(bench.refused) == 6
     assert bench.offered == [] and bench.posted == 0
     assert bench.sheet.title() == "Kit sheet"
     bench.save_as = ""
