@@ -1,4 +1,4 @@
-"""The life of pieces, lived through a hundredth of an hour at a time: what time served is measured against."""
+"""The life of pieces, lived through a hundredth of an hour at a time: the measure of what is kept of it."""
 
 from __future__ import annotations
 
