@@ -32,11 +32,6 @@ TODAY = date(2026, 11, 25)
 FOLDER = Path(str(files("sample_catalog")))
 
 
-@pytest.fixture(scope="module")
-def workshop() -> Workshop:
-    return read_workshop()
-
-
 def sights(workshop: Workshop, what: str) -> list[Sight]:
     found = [sight for sight in workshop.sights if sight.what == what]
     assert found, f"nothing called {what!r} is to be seen"
@@ -348,6 +343,43 @@ def changed(tmp_path: Path, file: str, line: int, column: str, value: str) -> Pa
         ("happenings.csv", 2, "What", "lost"),
         ("happenings.csv", 2, "Of", "T99999-9"),
         ("pulls.csv", 2, "Position", "9"),
+        ("engine_logs.csv", 2, "Hours before", "plenty"),
+        ("engine_logs.csv", 3, "Engine", "Linnet 117"),
+        ("engine_mods.csv", 2, "Change", "fitted"),
+        ("engine_mods.csv", 2, "Mod", "L22"),
+        ("running.csv", 2, "Meter reads", ""),
+        ("running.csv", 6, "Meter reads", "12"),
+        ("running.csv", 2, "Use", "taxying"),
+        ("running.csv", 2, "Booked on", "2020-04-01"),
+        ("running.csv", 2, "Date", "2019-12-31"),
+        ("meter_changes.csv", 2, "Engine", "Dabchick 31"),
+        ("build_records.csv", 2, "Document", "a napkin"),
+        ("build_records.csv", 2, "Positions", "1, 2"),
+        ("build_stations.csv", 2, "Tag", "T00004-N"),
+        ("build_stations.csv", 2, "Station", "coal hole"),
+        ("build_stations.csv", 2, "Quantity", "2"),
+        ("build_stations.csv", 2, "Inside", "T01014-3"),
+        ("finds.csv", 2, "Engine", "Linnet 200"),
+        ("finds.csv", 2, "Tag", "T00004-N"),
+        ("finds.csv", 3, "Condition", "serviceable"),
+        ("fittings.csv", 2, "Quantity", "2"),
+        ("fittings.csv", 3, "Station", "coal hole"),
+        ("bench_fittings.csv", 2, "Into", "B00117-A"),
+        ("strippings.csv", 2, "Found", ""),
+        ("robberies.csv", 2, "For engine", "Linnet 142"),
+        ("robberies.csv", 2, "Control", ""),
+        ("engine_events.csv", 2, "What", "a bang"),
+        ("event_clearances.csv", 2, "Date", "2026-07-10"),
+        ("event_clearances.csv", 2, "Of", "Linnet 117"),
+        ("directives.csv", 2, "Engine type", ""),
+        ("directives.csv", 2, "Every hours", "often"),
+        ("compliances.csv", 2, "Date", "2021-07-01"),
+        ("concessions.csv", 2, "Document", ""),
+        ("concessions.csv", 2, "Until", "2026-05-01"),
+        ("life_limits.csv", 2, "Amount", "0"),
+        ("life_limits.csv", 8, "House number", "LN0412-Q"),
+        ("life_resets.csv", 2, "Resets", "everything"),
+        ("life_resets.csv", 2, "Overhauled on", "2021-01-01"),
         ("what_to_see.csv", 2, "Number", "RG9999-9"),
     ],
 )  # fmt: skip
@@ -360,6 +392,31 @@ def test_a_wrong_cell_is_named_by_file_line_column_and_value(
     assert said.startswith(f"{file}, line {line}, column ")
     assert repr(value) in said or column in said
     assert refused.value.remedy
+
+
+def test_an_act_with_a_reading_that_the_log_does_not_have_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(Refused, match=r"strippings\.csv, line 2, column Meter reads: 3 is not what"):
+        read_workshop(changed(tmp_path, "strippings.csv", 2, "Meter reads", "3"))
+
+
+def test_a_meter_that_runs_backward_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(Refused, match=r"running\.csv, line 5: Linnet 117 read 1200\.5 on"):
+        read_workshop(changed(tmp_path, "running.csv", 5, "Meter reads", "1200.5"))
+
+
+def test_an_act_is_of_one_engine_day_and_person(tmp_path: Path) -> None:
+    with pytest.raises(Refused, match=r"fittings\.csv, line 3, column No\.: 'FT 001' is line 2's too"):
+        read_workshop(changed(tmp_path, "fittings.csv", 3, "Who", "Gwen Sallow"))
+
+
+def test_what_is_not_serviceable_is_not_fitted(tmp_path: Path) -> None:
+    with pytest.raises(Refused, match=r"fittings\.csv, line 2 \(FT 001\): T00022-J is unserviceable"):
+        read_workshop(changed(tmp_path, "fittings.csv", 2, "Of", "T00022-J"))
+
+
+def test_what_is_not_in_the_engine_is_not_stripped(tmp_path: Path) -> None:
+    with pytest.raises(Refused, match=r"strippings\.csv, line 2 \(SS 001\): T\S+ has 0 in Twelve 204 "):
+        read_workshop(changed(tmp_path, "strippings.csv", 2, "Position", "A4"))
 
 
 def test_a_move_from_where_the_thing_was_not_is_refused(tmp_path: Path) -> None:
