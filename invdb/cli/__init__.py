@@ -6,7 +6,7 @@ import io
 import os
 import sys
 
-from invdb.terms import Refused
+from invdb.terms import Asked, Refused
 
 
 def main() -> None:
@@ -22,7 +22,9 @@ def main() -> None:
             if sys.stdout is not None:
                 sys.stdout.flush()
     except Refused as refused:
-        print(str(refused).replace("\n", " "), file=sys.stderr)
+        said = str(refused).replace("\n", " ")
+        # A question is answered with an option where a window has a box to tick.
+        print(f"{said.removesuffix('.')} (--sure)." if isinstance(refused, Asked) else said, file=sys.stderr)
         raise SystemExit(1) from None
     except BrokenPipeError:
         raise SystemExit(1) from None

@@ -7,9 +7,8 @@ from typing import Annotated
 import typer
 
 from invdb.acts import catalogue, numbers, shop
-from invdb.cli.asked import by_whom, opened, say
-from invdb.rules.life import read_prior
-from invdb.terms import FieldRefused, FirmRole, Hazard, HoursKnown, Measure, PlaceKind, Tracking
+from invdb.cli.asked import by_whom, hundredths, opened, say
+from invdb.terms import FirmRole, Hazard, Measure, PlaceKind, Tracking
 
 additions = typer.Typer(help="Add what the shop must know: people, firms, owners, bins, families, parts.")
 
@@ -95,11 +94,7 @@ def part(
     shelf_life: Annotated[int | None, typer.Option(help="Months it keeps on the shelf.", min=1)] = None,
 ) -> None:
     """Add a part to the catalogue; it gets the next house number of its family."""
-    limit = read_prior(life_limit, "life_limit_hours") if life_limit is not None else None
-    if limit is not None and limit.known is not HoursKnown.EXACT:
-        raise FieldRefused(
-            "life_limit_hours", f"{life_limit!r} is no limit.", "Type one figure, such as 600."
-        )
+    limit = hundredths(life_limit, "life_limit_hours")
     with opened(context.obj) as open_store, open_store.writing() as session:
         new = catalogue.NewPart(
             family=numbers.family_lettered(session, family),
@@ -107,7 +102,7 @@ def part(
             tracking=held_as,
             measure=measure,
             critical=critical,
-            life_limit_hours=limit.low if limit is not None else None,
+            life_limit_hours=limit,
             shelf_life_months=shelf_life,
             other_numbers=tuple(catalogue.NewOtherNumber(each) for each in number or ()),
             hazards=tuple((each, "") for each in hazard or ()),

@@ -8,13 +8,16 @@ from contextlib import contextmanager
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date, datetime
 from enum import StrEnum
+from fractions import Fraction
 from typing import Any
 
 from invdb import store
 from invdb.acts.by import By
+from invdb.acts.ledger_list import last_entry_of
 from invdb.acts.numbers import person_named
 from invdb.acts.offers import people_here
-from invdb.terms import Refused
+from invdb.rules.life import read_prior
+from invdb.terms import FieldRefused, HoursKnown, Refused
 
 
 @dataclass
@@ -57,6 +60,33 @@ def say(asked: Asked, value: object, *lines: str) -> None:
             print(line)
 
 
+def done(session: Any, by: By) -> dict[str, object]:
+    """What the person has just done, as the ledger tells it: the entry's number, and the sentence."""
+    row = last_entry_of(session, by.person)
+    assert row is not None
+    return {"entry": row.number, "said": row.what}
+
+
+def done_words(what: dict[str, object]) -> str:
+    """``Stripped T00012-4 from Linnet 117, cylinder 3, … (entry 57).``"""
+    return f"{str(what['said']).removesuffix('.')} (entry {what['entry']})."
+
+
+def hundredths(text: str | None, field: str) -> int | None:
+    """Hours that a person typed, in hundredths; None where nothing was typed. Refused for a range."""
+    if text is None:
+        return None
+    figure = read_prior(text, field)
+    if figure.known is not HoursKnown.EXACT:
+        raise FieldRefused(field, f"{text!r} is not one figure.", "Type hours, such as 1012.5.")
+    return figure.low
+
+
+def day_of(chosen: datetime | None, asked: Asked) -> date | None:
+    """The day that a view is of: the one given with the command, or before it."""
+    return chosen.date() if chosen is not None else asked.on
+
+
 def _plain(value: Any) -> Any:
     if is_dataclass(value) and not isinstance(value, type):
         return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
@@ -68,4 +98,4 @@ def _plain(value: Any) -> Any:
         return str(value)
     if isinstance(value, (date, datetime)):
         return value.isoformat()
-    return value
+    return str(value) if isinstance(value, Fraction) else value

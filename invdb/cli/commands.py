@@ -17,7 +17,12 @@ from invdb.acts import reverse, trace
 from invdb.acts.begin import Workshop, begin_store
 from invdb.cli.additions import additions
 from invdb.cli.asked import Asked, by_whom, opened, say
+from invdb.cli.builds import builds
+from invdb.cli.doubts import doubts
+from invdb.cli.engines import engines
 from invdb.cli.kits import kits
+from invdb.cli.life import lives
+from invdb.cli.orders import orders
 from invdb.cli.stock import stock
 from invdb.cli.window import open_window
 from invdb.terms import SAFETY_LINE
@@ -32,6 +37,8 @@ app = typer.Typer(
 )
 app.add_typer(stock)
 app.add_typer(kits)
+for group in (builds, engines, lives, doubts, orders):
+    app.add_typer(group)
 app.add_typer(additions, name="add")
 
 

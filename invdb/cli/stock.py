@@ -98,7 +98,7 @@ def receive(
                 shelf_expiry_on=expires.date() if expires else None,
                 made_here=goods_in.MadeHere(drawing, revision, material, certificate, made_by, inspected_by),
                 checks=goods_in.ReceivingChecks(right_part, papers_match, damage, hazards),
-                papers=tuple(_paper(each) for each in paper or ()),
+                papers=tuple(paper_named(each) for each in paper or ()),
                 note=note,
             ),
             by_whom(session, context.obj, note),
@@ -113,7 +113,8 @@ def receive(
     )
 
 
-def _paper(text: str) -> papers.NewPaper:
+def paper_named(text: str) -> papers.NewPaper:
+    """A document as it is typed: KIND:REFERENCE, or KIND:REFERENCE:FILE with its content."""
     kind, _, rest = text.partition(":")
     reference, _, file = rest.partition(":")
     try:

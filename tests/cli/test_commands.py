@@ -6,7 +6,6 @@ import json
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -15,36 +14,8 @@ from invdb.acts.catalogue import NewKitLine, add_kit_line
 from invdb.acts.change import seen_of
 from invdb.acts.numbers import Thing
 from invdb.acts.things import things_by_id
-from invdb.cli import main
-from tests.shop import Shop, sqlite_shop
-
-Said = tuple[int, str, str]
-Run = Callable[..., Said]
-
-
-@pytest.fixture
-def workshop(tmp_path: Path) -> Iterator[Shop]:
-    with sqlite_shop(tmp_path) as shop:
-        yield shop
-
-
-@pytest.fixture
-def run(workshop: Shop, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
-    """Run a command as Ada Farrow on the small workshop: its exit code, what it said, and its refusal."""
-
-    def _run(*words: str, who: str | None = "Ada Farrow", where: str | None = None) -> Said:
-        before = ["--as", who] if who else []
-        monkeypatch.setattr(sys, "argv", ["invdb", "--store", where or workshop.store.where, *before, *words])
-        code = 0
-        try:
-            main()
-        except SystemExit as ended:
-            code = ended.code if isinstance(ended.code, int) else 1
-        out, err = capsys.readouterr()
-        assert "Traceback" not in err
-        return code, out, err
-
-    return _run
+from tests.cli.conftest import Run
+from tests.shop import Shop
 
 
 def booked(run: Run, *more: str) -> str:
@@ -256,7 +227,7 @@ def test_an_empty_store_is_set_up_from_the_command_line(run: Run, tmp_path: Path
         (("add", "family", "V", "Valves"), "two to four"),
         (("add", "bin", "A-01"), "already"),
         (("add", "part", "QQ", "Valve"), "no family QQ"),
-        (("add", "part", "VX", "Valve", "--life-limit", "at least 5"), "no limit"),
+        (("add", "part", "VX", "Valve", "--life-limit", "at least 5"), "not one figure"),
         (("add", "part", "VX", "Valve", "--held-as", "batch", "--critical"), "single pieces"),
     )
     for given, said in refused:
