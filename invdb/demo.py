@@ -1,27 +1,35 @@
-"""The invented workshop, built in a folder, with one cylinder's kit pulled and its papers written."""
+"""The invented workshop, built in a folder: one cylinder's kit pulled and fitted, and its papers written."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from invdb import store
+from invdb.acts.as_fitted import as_fitted
 from invdb.acts.by import By
 from invdb.acts.check import check_store
+from invdb.acts.fit import fit_pull
 from invdb.acts.numbers import engine_named, person_named, position_named
 from invdb.acts.pick_list import pick_list_of_pulls, pull_lines, pulls
 from invdb.acts.propose import Asked, propose
-from invdb.acts.pull import order_of, reserve
+from invdb.acts.pull import issue, order_of, reserve
+from invdb.acts.running import log_at
+from invdb.acts.status_sheet import status_sheet
 from invdb.acts.trace import trace
 from invdb.intake.build_workshop import build_workshop
 from invdb.intake.workshop import read_workshop
 from invdb.paper.pick_list import write_pick_list_pdf, write_pick_list_xlsx
+from invdb.paper.status_sheet import write_status_sheet_pdf, write_status_sheet_xlsx
 from invdb.paper.trace_sheet import write_trace_sheet_pdf, write_trace_sheet_xlsx
-from invdb.terms import SAFETY_LINE, Refused
+from invdb.records.clock import today
+from invdb.rules.build_words import build_words
+from invdb.terms import SAFETY_LINE, PullState, Refused
 
-# A cylinder whose kit can be completed only with an alternate, and who pulls it. The engine runs on the
-# stand, so its kit leaves alone the last good barrel that two flying engines compete for.
+# A cylinder that was opened up and stands empty, whose kit can be completed only with an alternate; and who
+# pulls and fits it. The engine runs on the stand, so its kit leaves alone the last good barrel that two
+# flying engines compete for.
 ENGINE = "Linnet 163"
 CYLINDER = "4"
 MECHANIC = "Dunya Halloran"
@@ -43,7 +51,7 @@ def build_sample(where: str, progress: Callable[[int, int], None] = lambda done,
 
 
 def run_demo(folder: Path) -> DemoReport:
-    """Build the workshop in a folder, or take it as it stands there, pull one kit and write its papers.
+    """Build the workshop in a folder, or take it as it stands there; pull and fit one kit, write its papers.
 
     Refused when the folder can't be made or written.
     """
@@ -61,7 +69,9 @@ def run_demo(folder: Path) -> DemoReport:
     opened = store.open_store(str(where))
     try:
         number, pull_id = _pulled(opened, said)
-        papers = _papers(opened, folder, number, pull_id)
+        papers = [*_pull_papers(opened, folder, number, pull_id)]
+        _fit(opened, number, pull_id, said)
+        papers += _status_papers(opened, folder)
         report = check_store(opened)
     finally:
         opened.close()
@@ -75,7 +85,11 @@ def run_demo(folder: Path) -> DemoReport:
 def _pulled(opened: store.Store, said: list[str]) -> tuple[str, int]:
     with opened.reading() as session:
         engine = engine_named(session, ENGINE)
-        standing = [each for each in pulls(session, engine) if each.position == f"cylinder {CYLINDER}"]
+        standing = [
+            each
+            for each in pulls(session, engine, only_open=False)
+            if each.position == f"cylinder {CYLINDER}" and each.state is not PullState.CANCELLED
+        ]
         proposal = propose(session, (Asked(engine, position_named(session, engine, CYLINDER)),))
         mechanic = person_named(session, MECHANIC)
     if standing:
@@ -96,7 +110,24 @@ def _pulled(opened: store.Store, said: list[str]) -> tuple[str, int]:
     return made.number, made.pull
 
 
-def _papers(opened: store.Store, folder: Path, number: str, pull_id: int) -> tuple[Path, ...]:
+def _fit(opened: store.Store, number: str, pull_id: int, said: list[str]) -> None:
+    """Issue what the pull has set aside, fit it, and say what the cylinder is built up of then."""
+    with opened.writing() as session:
+        engine = engine_named(session, ENGINE)
+        by = By(person_named(session, MECHANIC))
+        if any(line.reserved for line in pull_lines(session, pull_id)):
+            issue(session, pull_id, by)
+        if any(line.issued > line.returned for line in pull_lines(session, pull_id)):
+            reading = log_at(session, engine, today(session)).state.meter
+            entry = fit_pull(session, pull_id, reading, by)
+            said.append(f"Fitted what was issued on {number}, by entry {entry}.")
+    with opened.reading() as session:
+        build = as_fitted(session, engine_named(session, ENGINE))
+    cylinder = tuple(each for each in build.positions if each.name == CYLINDER)
+    said += build_words(replace(build, positions=cylinder))
+
+
+def _pull_papers(opened: store.Store, folder: Path, number: str, pull_id: int) -> tuple[Path, ...]:
     with opened.reading() as session:
         pick_list = pick_list_of_pulls(session, [pull_id])
         tag = next(line.tag for line in pull_lines(session, pull_id) if line.tag)
@@ -110,4 +141,13 @@ def _papers(opened: store.Store, folder: Path, number: str, pull_id: int) -> tup
     write_pick_list_xlsx(pick_list, paths[1])
     write_trace_sheet_pdf(sheet, paths[2])
     write_trace_sheet_xlsx(sheet, paths[3])
+    return paths
+
+
+def _status_papers(opened: store.Store, folder: Path) -> tuple[Path, ...]:
+    with opened.reading() as session:
+        sheet = status_sheet(session, engine_named(session, ENGINE))
+    paths = tuple(folder / f"status sheet {ENGINE}.{ending}" for ending in ("pdf", "xlsx"))
+    write_status_sheet_pdf(sheet, paths[0])
+    write_status_sheet_xlsx(sheet, paths[1])
     return paths
