@@ -273,7 +273,7 @@ def lived_since(
 
     ``served`` is by engine type; ``stretches`` are needed only where there are ``resets``, the oldest first.
     """
-    since_new = _together({None: before.ran}, served)
+    since_new = {None: before.ran, **served}
     hours = next((each for each in reversed(resets) if each.hours is not None), None)
     starts = next((each for each in reversed(resets) if each.starts is not None), None)
     calendar = next((each for each in reversed(resets) if each.calendar), None)
@@ -294,7 +294,7 @@ def lived_since(
 
 
 def _since(reset: Reset, stretches: Sequence[Stretch], logs: EngineLogs, until: Point) -> RanByType:
-    return _together({None: reset.ran}, by_type(stretches, logs, reset.at, until))
+    return {None: reset.ran, **by_type(stretches, logs, reset.at, until)}
 
 
 def by_type(stretches: Iterable[Stretch], logs: EngineLogs, after: Point | None, until: Point) -> RanByType:
@@ -309,13 +309,6 @@ def by_type(stretches: Iterable[Stretch], logs: EngineLogs, after: Point | None,
             known = RAN_NOTHING if each.logged(after, until) else _NOT_LOGGED
             found[each.engine_type] = ran + each.between(logs, after, until) + known
     return found
-
-
-def _together(one: RanByType, other: RanByType) -> RanByType:
-    return {
-        engine_type: one.get(engine_type, RAN_NOTHING) + other.get(engine_type, RAN_NOTHING)
-        for engine_type in {**one, **other}
-    }
 
 
 def _added_up(connection: Connection, pieces: Collection[int]) -> dict[int, tuple[RanByType, int | None]]:

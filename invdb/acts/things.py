@@ -318,7 +318,7 @@ def _state(
         shelf_expiry_on=get["shelf_expiry_on"],
         shelf_life_months=get["shelf_life_months"],
         prior_hours=lives.before[get["id"]].hours if lives is not None else None,
-        run_hours=lived.total(LifeSince.NEW).hours.known() if lived is not None else None,
+        run_hours=lived.hours(LifeSince.NEW).known() if lived is not None else None,
         life_limit=get["life_limit_hours"],
         life_limited=get["life_limited"],
         lived=lived,

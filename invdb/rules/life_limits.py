@@ -75,6 +75,15 @@ class Lived:
         """In all engine types together."""
         return sum(self.ran(since).values(), RAN_NOTHING)
 
+    def hours(self, since: LifeSince) -> Span:
+        """The hours of that total, flight and ground running together."""
+        low = high = open_ = 0
+        for ran in self.ran(since).values():
+            low += ran.flight.low + ran.ground.low
+            high += ran.flight.high + ran.ground.high
+            open_ += ran.flight.open + ran.ground.open
+        return Span(low, high, open_)
+
     def counts_from(self, since: LifeSince) -> date | None:
         """The day from which calendar months count."""
         return self.made_on if since is LifeSince.NEW else self.overhauled_on
