@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from invdb.acts.believed import chunks
 from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_use import END, EngineLogs, Point, end_of, meter_at, recent_use
+from invdb.acts.life_limit import read_engine_limits, read_limits
 from invdb.acts.lived import (
     RESETS_OF_ENGINES,
     Before,
@@ -21,8 +22,6 @@ from invdb.acts.lived import (
     by_type,
     lived_since,
     priors,
-    read_engine_limits,
-    read_limits,
     read_lived,
     read_resets,
     read_stretches,

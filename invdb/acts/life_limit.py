@@ -1,12 +1,16 @@
-"""Set a limit on the life of a part, or of the engines of a type, and withdraw one."""
+"""The limits on the lives of parts and of engines themselves: set one, withdraw one, read them."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import Connection, Row, bindparam, or_, select
 from sqlalchemy.orm import Session
 
+from invdb.acts.believed import chunks
 from invdb.acts.by import By, begin_draft
 from invdb.records.catalogue import Mod, Part
 from invdb.records.documents import Document
@@ -14,7 +18,7 @@ from invdb.records.draft import Draft
 from invdb.records.engines import EngineType
 from invdb.records.life import LifeLimit
 from invdb.records.posting import post
-from invdb.rules.life_limits import amount_words
+from invdb.rules.life_limits import Limit, amount_words
 from invdb.terms import (
     EntryKind,
     FieldRefused,
@@ -25,6 +29,30 @@ from invdb.terms import (
     Tracking,
 )
 
+# Made once: putting a statement together costs more than executing it.
+_LIMITS = (
+    select(
+        LifeLimit.id,
+        LifeLimit.part_id,
+        LifeLimit.engine_type_id,
+        LifeLimit.mod_id,
+        LifeLimit.mod_embodied,
+        LifeLimit.measure,
+        LifeLimit.counted,
+        LifeLimit.since,
+        LifeLimit.amount,
+        LifeLimit.prorated,
+        LifeLimit.source,
+        EngineType.name.label("type_name"),
+        Mod.code.label("mod_code"),
+    )
+    .outerjoin(EngineType, EngineType.id == LifeLimit.engine_type_id)
+    .outerjoin(Mod, Mod.id == LifeLimit.mod_id)
+    .where(or_(LifeLimit.withdrawn_on.is_(None), LifeLimit.withdrawn_on > bindparam("on")))
+    .order_by(LifeLimit.id)
+)
+_LIMITS_OF_PARTS = _LIMITS.where(LifeLimit.part_id.in_(bindparam("ids", expanding=True)))
+_LIMITS_OF_ENGINES = _LIMITS.where(LifeLimit.part_id.is_(None))
 # Above these a limit is a slip of the pen: hundredths of an hour, starts, months.
 AMOUNT_MAX = {
     LifeMeasure.HOURS: 100_000_00,
@@ -202,3 +230,46 @@ def withdraw_life_limit(session: Session, limit: int, because: str, by: By) -> i
     draft.remark(because)
     draft.set("life_limit", limit, withdrawn_on=draft.happened_on)
     return post(session, draft).number
+
+
+def plain_limits(plain: Mapping[int, int | None]) -> dict[int, tuple[Limit, ...]]:
+    """The plain limits of parts: hundredths of an hour since new, None for none."""
+    return {
+        part: () if hours is None else (Limit(LifeMeasure.HOURS, hours),) for part, hours in plain.items()
+    }
+
+
+def read_limits(
+    connection: Connection, plain: Mapping[int, int | None], on: date
+) -> dict[int, tuple[Limit, ...]]:
+    """The limits of parts on a day, by part: the plain one (hundredths since new), which is given, first."""
+    found = plain_limits(plain)
+    for some in chunks(plain.keys()):
+        for row in connection.execute(_LIMITS_OF_PARTS, {"ids": some, "on": on}):
+            found[row.part_id] += (_limit(row),)
+    return found
+
+
+def read_engine_limits(connection: Connection, on: date) -> tuple[Limit, ...]:
+    """The limits of engines themselves on a day, of every type."""
+    return tuple(_limit(row) for row in connection.execute(_LIMITS_OF_ENGINES, {"on": on}))
+
+
+def _limit(row: Row[*tuple[Any, ...]]) -> Limit:
+    mod = frozenset() if row.mod_id is None else frozenset({row.mod_id})
+    words = [] if row.type_name is None else [f"for the {row.type_name}"]
+    if row.mod_code is not None:
+        words.append(f"{'with' if row.mod_embodied else 'without'} mod {row.mod_code}")
+    return Limit(
+        row.measure,
+        row.amount,
+        row.counted,
+        row.since,
+        row.engine_type_id,
+        mod if row.mod_embodied else frozenset(),
+        frozenset() if row.mod_embodied else mod,
+        row.prorated,
+        row.id,
+        " ".join(words),
+        row.source,
+    )

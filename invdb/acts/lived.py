@@ -26,12 +26,11 @@ from sqlalchemy.orm import aliased
 
 from invdb.acts.believed import chunks
 from invdb.acts.engine_use import END, EngineLogs, Point, end_of
-from invdb.records.catalogue import Mod
-from invdb.records.engines import Engine, EngineType
-from invdb.records.life import RAN_COLUMNS, LifeLimit, LifeReset, Running, Service
-from invdb.rules.life_limits import Limit, Lived
+from invdb.records.engines import Engine
+from invdb.records.life import RAN_COLUMNS, LifeReset, Running, Service
+from invdb.rules.life_limits import Lived
 from invdb.rules.running import RAN_NOTHING, Ran, Span, ran_from, span_of
-from invdb.terms import NO_PRIOR_LIFE, LifeMeasure, PriorLife
+from invdb.terms import NO_PRIOR_LIFE, PriorLife
 
 RanByType = dict[int | None, Ran]
 _NOT_LOGGED = Ran(flight=Span(open=1), starts=Span(open=1))
@@ -118,29 +117,6 @@ _RESETS = (
 )
 RESETS_OF_PIECES = _RESETS.where(LifeReset.piece_id.in_(_IDS))
 RESETS_OF_ENGINES = _RESETS.where(LifeReset.engine_id.in_(_IDS))
-_LIMITS = (
-    select(
-        LifeLimit.id,
-        LifeLimit.part_id,
-        LifeLimit.engine_type_id,
-        LifeLimit.mod_id,
-        LifeLimit.mod_embodied,
-        LifeLimit.measure,
-        LifeLimit.counted,
-        LifeLimit.since,
-        LifeLimit.amount,
-        LifeLimit.prorated,
-        LifeLimit.source,
-        EngineType.name.label("type_name"),
-        Mod.code.label("mod_code"),
-    )
-    .outerjoin(EngineType, EngineType.id == LifeLimit.engine_type_id)
-    .outerjoin(Mod, Mod.id == LifeLimit.mod_id)
-    .where(or_(LifeLimit.withdrawn_on.is_(None), LifeLimit.withdrawn_on > bindparam("on")))
-    .order_by(LifeLimit.id)
-)
-_LIMITS_OF_PARTS = _LIMITS.where(LifeLimit.part_id.in_(_IDS))
-_LIMITS_OF_ENGINES = _LIMITS.where(LifeLimit.part_id.is_(None))
 
 
 @dataclass(frozen=True)
@@ -370,47 +346,4 @@ def priors(row: Any) -> tuple[PriorLife, PriorLife]:
     return (
         PriorLife(row.prior_hours_known, row.prior_hours_low, row.prior_hours_high),
         PriorLife(row.prior_starts_known, row.prior_starts_low, row.prior_starts_high),
-    )
-
-
-def plain_limits(plain: Mapping[int, int | None]) -> dict[int, tuple[Limit, ...]]:
-    """The plain limits of parts: hundredths of an hour since new, None for none."""
-    return {
-        part: () if hours is None else (Limit(LifeMeasure.HOURS, hours),) for part, hours in plain.items()
-    }
-
-
-def read_limits(
-    connection: Connection, plain: Mapping[int, int | None], on: date
-) -> dict[int, tuple[Limit, ...]]:
-    """The limits of parts on a day, by part: the plain one (hundredths since new), which is given, first."""
-    found = plain_limits(plain)
-    for some in chunks(plain.keys()):
-        for row in connection.execute(_LIMITS_OF_PARTS, {"ids": some, "on": on}):
-            found[row.part_id] += (_limit(row),)
-    return found
-
-
-def read_engine_limits(connection: Connection, on: date) -> tuple[Limit, ...]:
-    """The limits of engines themselves on a day, of every type."""
-    return tuple(_limit(row) for row in connection.execute(_LIMITS_OF_ENGINES, {"on": on}))
-
-
-def _limit(row: Row[*tuple[Any, ...]]) -> Limit:
-    mod = frozenset() if row.mod_id is None else frozenset({row.mod_id})
-    words = [] if row.type_name is None else [f"for the {row.type_name}"]
-    if row.mod_code is not None:
-        words.append(f"{'with' if row.mod_embodied else 'without'} mod {row.mod_code}")
-    return Limit(
-        row.measure,
-        row.amount,
-        row.counted,
-        row.since,
-        row.engine_type_id,
-        mod if row.mod_embodied else frozenset(),
-        frozenset() if row.mod_embodied else mod,
-        row.prorated,
-        row.id,
-        " ".join(words),
-        row.source,
     )

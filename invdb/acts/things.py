@@ -12,7 +12,8 @@ from sqlalchemy import BindParameter, Connection, Row, Select, bindparam, func, 
 from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
 
 from invdb.acts.event_doubts import doubts_on
-from invdb.acts.lived import Before, plain_limits, priors, read_limits, read_lived
+from invdb.acts.life_limit import plain_limits, read_limits
+from invdb.acts.lived import Before, priors, read_lived
 from invdb.acts.numbers import Thing
 from invdb.records.catalogue import Part, PartHazard
 from invdb.records.clock import today
