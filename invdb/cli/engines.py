@@ -14,7 +14,13 @@ from invdb.acts.status_sheet import status_sheet
 from invdb.cli.asked import by_whom, day_of, done, done_words, hundredths, opened, say
 from invdb.cli.options import Day, EngineName, Letter, Pdf, Reading, Sure, Use, Xlsx
 from invdb.paper.sheet_file import refuse_unwritable
-from invdb.rules.life import hours_words, prior_hours_words, prior_starts_words, read_prior
+from invdb.rules.life import (
+    hours_and_starts_words,
+    hours_words,
+    prior_hours_words,
+    prior_starts_words,
+    read_prior,
+)
 from invdb.rules.life_limits import left_words, limit_words, used_words
 from invdb.rules.mod_outlook import outlook_words
 from invdb.rules.status import StatusSheet, against, meter_words
@@ -59,7 +65,7 @@ def _log_lines(log: EngineLog) -> Iterator[str]:
     if log.begun_on is None:
         yield f"The log of {log.name} has not begun."
     else:
-        before = f"{prior_hours_words(log.prior_hours)}, starts {prior_starts_words(log.prior_starts)}"
+        before = hours_and_starts_words(log.prior_hours, log.prior_starts)
         yield f"The log of {log.name}, begun on {log.begun_on}; run before: {before}."
     for row in log.rows:
         read = "" if row.reading is None else hours_words(row.reading)
@@ -190,7 +196,7 @@ def _status_lines(sheet: StatusSheet) -> Iterator[str]:
     yield f"{sheet.name}, {sheet.type_name}, serial {sheet.serial}, for {sheet.use}, owner {sheet.owner}"
     yield f"As of {sheet.as_of}"
     totals = sheet.totals
-    yield f"Run in all: {prior_hours_words(totals.hours)}; starts {prior_starts_words(totals.starts)}"
+    yield f"Run in all: {hours_and_starts_words(totals.hours, totals.starts)}"
     yield f"Meter: {meter_words(sheet.meter)}"
     for line in sheet.life:
         named = f"  {line.station:28} {line.tag:10} {line.part_name}"

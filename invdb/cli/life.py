@@ -17,7 +17,7 @@ from invdb.cli.options import Day
 from invdb.rules.build import Fitted, fitted
 from invdb.rules.build_words import spot_words
 from invdb.rules.due import DueLine
-from invdb.rules.life import prior_hours_words, prior_starts_words, read_prior
+from invdb.rules.life import hours_and_starts_words, read_prior
 from invdb.rules.life_limits import left_words, limit_words, used_words
 from invdb.rules.running import Ran
 from invdb.terms import NO_PRIOR_LIFE, SAFETY_LINE, LifeMeasure, LifeSince, RunningCounted
@@ -67,13 +67,13 @@ def _due_lines(due: tuple[DueLine, ...]) -> Iterator[str]:
         yield "Nothing is over, due soon or unknown."
     for line in due:
         where = ", ".join(part for part in (line.engine_name, line.position, line.station) if part)
-        subject = "" if line.subject == line.engine_name else f" {line.subject}"
-        said = f"{line.verdict}: {where}{subject}: {line.what}; {line.left}"
+        subject = where if line.subject == line.engine_name else f"{line.subject}, in {where}"
+        said = f"{line.verdict}: {subject}: {line.what}; {line.left}"
         yield f"{said}; {line.forecast}" if line.forecast else said
 
 
 def _ran_words(ran: Ran) -> str:
-    return f"ran {prior_hours_words(ran.hours.known())}, starts {prior_starts_words(ran.starts.known())}"
+    return f"ran {hours_and_starts_words(ran.hours.known(), ran.starts.known())}"
 
 
 def _piece_lines(each: Fitted, piece: life.PieceLife) -> Iterator[str]:

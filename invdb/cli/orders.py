@@ -37,8 +37,9 @@ def _directive_line(line: DirectiveFacts) -> str:
     if line.not_applicable:
         return f"{line.words}: not for {line.engine_name}: {line.not_applicable}"
     assert line.standing is not None
-    left = f"; {line.left}" if line.left else ""
-    return f"{line.words}, {line.subject}: {line.standing.verdict}, {line.standing.why}{left}"
+    verdict, why = str(line.standing.verdict), line.standing.why
+    stands = why if why.startswith(verdict) else f"{verdict}, {why}"
+    return f"{line.words}, {line.subject}: {stands}{f'; {line.left}' if line.left else ''}"
 
 
 @orders.command("directive")

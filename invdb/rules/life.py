@@ -61,6 +61,18 @@ def prior_starts_words(prior: PriorLife) -> str:
     return _prior_words(prior, starts_words)
 
 
+def hours_and_starts_words(hours: PriorLife, starts: PriorLife) -> str:
+    """'312.50 h and 40 starts', 'hours not known and at least 40 starts, no upper end known'."""
+    said = [
+        f"{noun} not known" if prior.known is HoursKnown.UNKNOWN else words(prior)
+        for noun, prior, words in (
+            ("hours", hours, prior_hours_words),
+            ("starts", starts, prior_starts_words),
+        )
+    ]
+    return " and ".join(said)
+
+
 def _prior_words(prior: PriorLife, words: Callable[[int], str]) -> str:
     match prior.known, prior.low, prior.high:
         case HoursKnown.EXACT, int(low), _:

@@ -114,7 +114,7 @@ def _stripped(told: Told, about: RecordKey | None) -> str:
             if about == thing_of(line) or (line.ordinal in became and about == thing_of(became[line.ordinal]))
         ]
         if not own:
-            return _rode_along(told, out)
+            return _rode_along(told, out, about)
         said = [_one(told, verb, line, became.get(line.ordinal), about) for line in own]
         return f"{'; '.join(said)}{meter_words(told)}"
     names = [
@@ -123,13 +123,21 @@ def _stripped(told: Told, about: RecordKey | None) -> str:
         for line in out
     ]
     ends = dict.fromkeys(became.get(line.ordinal, line).to_place for line in out)
-    found = {str(fact.values["found"]) for fact in told.facts_of("stripping")}
+    # A life-limited piece that came out inside another has a record of its own, and no line.
+    came_out = {thing_of(became.get(line.ordinal, line)) for line in out}
+    found = {
+        str(fact.values["found"])
+        for fact in told.facts_of("stripping")
+        if came_out & {("piece", fact.values.get("piece_id")), ("batch", fact.values.get("batch_id"))}
+    }
     # What is robbed was not looked at: that comes before it is accepted again.
-    said_found = f", found {min(found)}" if len(found) == 1 and told.kind is EntryKind.STRIPPED else ""
-    count = told.fact_counts.get("stripping", 0)
+    looked_at = len(found) == 1 and told.kind is EntryKind.STRIPPED
+    said_found = f", {_found_words(min(found))}" if looked_at else ""
     from_ = _whence(told.seats[line.from_place] for line in out)
     to = _to(told, ends)
-    return f"{verb} {listed(names, count)} from {from_}{_for(told)}{said_found}{to}{meter_words(told)}"
+    return (
+        f"{verb} {listed(names, _came_out(told))} from {from_}{_for(told)}{said_found}{to}{meter_words(told)}"
+    )
 
 
 def _to(told: Told, places: Iterable[int]) -> str:
@@ -170,18 +178,31 @@ def _stripping_of(told: Told, thing: RecordKey) -> Mapping[str, object]:
 
 def _found(stripping: Mapping[str, object]) -> str:
     """``, found worn, arrow forward, life control by tag``."""
-    words = [f", found {stripping['found']}"] if stripping.get("found") else []
+    words = [f", {_found_words(str(stripping['found']))}"] if stripping.get("found") else []
     words += [f", {stripping['orientation']}"] if stripping.get("orientation") else []
     words += [f", life control by {stripping['control']}"] if stripping.get("control") else []
     return "".join(words)
 
 
-def _rode_along(told: Told, out: list[Line]) -> str:
+def _found_words(found: str) -> str:
+    """``found worn``, ``found: Bent 0.4 mm in 100``."""
+    return f"found{':' if found[:1].isupper() else ''} {found}"
+
+
+def _came_out(told: Told) -> int:
+    """How many things came out by themselves: what becomes a batch, or was presumed, has two lines."""
+    lines = told.line_counts.get(LineKind.MOVE, 0)
+    return lines // 2 if told.facts_of("presumption") else lines - told.fact_counts.get("batch", 0)
+
+
+def _rode_along(told: Told, out: list[Line], about: RecordKey) -> str:
     """What is said of a piece that came out inside another."""
     holders = [told.name(*thing_of(line)) for line in out if line.piece is not None]
     inside = f"inside {holders[0]}" if len(holders) == 1 else "inside another piece"
     from_ = _whence(told.seats[line.from_place] for line in out)
-    return f"Came out of {from_}, {inside}{meter_words(told)}"
+    control = _stripping_of(told, about).get("control")
+    kept = f", life control by {control}" if control else ""
+    return f"Came out of {from_}, {inside}{kept}{meter_words(told)}"
 
 
 def _found_empty(told: Told) -> str:

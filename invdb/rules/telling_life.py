@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import cast
 
 from invdb.rules.folding import Fact, Plain, RecordKey
-from invdb.rules.life import hours_words, prior_hours_words, prior_starts_words
+from invdb.rules.life import hours_and_starts_words, hours_words, prior_hours_words, prior_starts_words
 from invdb.rules.telling_build import tell_build
 from invdb.rules.told import Told, listed
-from invdb.terms import EntryKind, HoursKnown, LineKind, PriorLife, RunningUse
+from invdb.terms import NO_PRIOR_LIFE, EntryKind, HoursKnown, LineKind, PriorLife, RunningUse
 
 # The record that the sentence of each kind is told from.
 _TOLD_BY = {
@@ -68,12 +68,10 @@ def _log_begun(told: Told) -> str:
     values = dict(fact.values)
     reading = values.get("log_reading")
     at = f"at {hours_words(reading)} on the meter" if isinstance(reading, int) else "by hand, without a meter"
-    hours = prior_hours_words(_prior(values, *_columns("prior_hours")))
-    starts = prior_starts_words(_prior(values, *_columns("prior_starts")))
-    return (
-        f"Began the log of {told.name('engine', fact.record_id)} {at}; run before: hours {hours}, starts"
-        f" {starts}"
+    before = hours_and_starts_words(
+        *(_prior(values, *_columns(f"prior_{what}")) for what in ("hours", "starts"))
     )
+    return f"Began the log of {told.name('engine', fact.record_id)} {at}; run before: {before}"
 
 
 def _columns(stem: str) -> tuple[str, str, str]:
@@ -93,7 +91,7 @@ def _logged(told: Told) -> str:
     elif reading is None:
         words = [f"{prior_hours_words(hours)} of {use}"]
     starts = _prior(values, "starts_known", "line_starts_low", "line_starts_high")
-    if starts != PriorLife(HoursKnown.EXACT, 0, 0):
+    if starts != NO_PRIOR_LIFE:
         words.append(prior_starts_words(starts))
     how = f"to {hours_words(reading)} on the meter" if isinstance(reading, int) else "by hand"
     return f"Logged {listed(words)} of {told.name('engine', values['engine_id'])} {how}"
@@ -138,13 +136,9 @@ def _reset(told: Told, about: RecordKey | None) -> str:
     if "report" not in values:
         return f"Withdrew the overhaul{of} from its counts"
     counts = [word for word in ("hours", "starts", "calendar") if values.get(f"resets_{word}") is not False]
-    since = [
-        words(_prior(values, *_columns(column)))
-        for column, words in (("hours", prior_hours_words), ("starts", prior_starts_words))
-        if values.get(f"resets_{column}") is not False
-        and _prior(values, *_columns(column)) != PriorLife(HoursKnown.EXACT, 0, 0)
-    ]
-    already = f", of which it had run {listed(since)} by then" if since else ""
+    hours, starts = (_prior(values, *_columns(what)) for what in ("hours", "starts"))
+    ran = {hours, starts} != {NO_PRIOR_LIFE}
+    already = f"; run since then already: {hours_and_starts_words(hours, starts)}" if ran else ""
     on = f" of {values['overhauled_on']}" if values.get("overhauled_on") != values.get("reset_on") else ""
     return f"Began the {listed(counts)}{of} anew since the overhaul{on}, by {values['report']}{already}"
 

@@ -55,7 +55,7 @@ def test_a_log_says_what_was_run_since_its_line_before(shop: Shop) -> None:
     begin(shop)
     with shop.store.reading() as session:
         assert said(session) == (
-            "Began the log of Linnet One at 1000.00 h on the meter; run before: hours 2345.00 h, starts not"
+            "Began the log of Linnet One at 1000.00 h on the meter; run before: 2345.00 h and starts not"
             " known."
         )
     begin(shop, shop.engine_two, reading=None)
@@ -134,12 +134,15 @@ def test_what_sits_inside_another_piece_is_told_by_that(shop: Shop) -> None:
         assert said(session) == (
             f"Fitted {tag} as the barrel of Linnet One, cylinder 1, at 1000.00 h on the meter."
         )
-        plan = plan_strip(session, shop.engine, shop.bench, "scored")
+        plan = plan_strip(session, shop.engine, shop.bench, "scored", control=LifeControl.TAG)
         strip(session, StripOrder(shop.engine, plan, METER), shop.by())
+        assert said(session) == (
+            f"Stripped {tag} from Linnet One, cylinder 1, found scored, to Bench, at 1000.00 h on the meter."
+        )
     with shop.store.reading() as session:
         assert story(session, valve, 2) == [
             f"Fitted as the exhaust valve of {tag}.",
-            f"Came out of Linnet One, cylinder 1, inside {tag}, at 1000.00 h on the meter.",
+            f"Came out of Linnet One, cylinder 1, inside {tag}, life control by tag, at 1000.00 h on the meter.",
         ]
 
 

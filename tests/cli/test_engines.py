@@ -44,7 +44,7 @@ def fit_valve(shop: Shop, cylinder: str = "1") -> tuple[Thing, str]:
 
 
 def test_a_log_is_begun_kept_asked_about_and_shown(run: Run) -> None:
-    assert "run before: hours at least 300.00 h" in said(
+    assert "run before: at least 300.00 h" in said(
         run, "begin-log", "Linnet One", "--reading", "1000", "--hours", "at least 300"
     )
     assert "Logged 2.50 h of flight and 3 starts of Linnet One to 1002.50 h" in said(

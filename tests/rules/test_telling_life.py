@@ -61,7 +61,7 @@ def test_what_comes_off_several_positions_of_one_engine_names_the_engine_alone()
 
 def test_a_long_entry_that_is_loaded_in_part_is_counted_whole() -> None:
     whole = many(EntryKind.STRIPPED, CYLINDER, out=True)
-    part = replace(whole, fact_counts={"stripping": 143}, line_counts={LineKind.MOVE: 143})
+    part = replace(whole, line_counts={LineKind.MOVE: 143})
     assert "T00003 and 140 more from" in tell(part)
 
 
