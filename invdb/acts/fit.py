@@ -10,15 +10,15 @@ from sqlalchemy import Row, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
+from invdb.acts.debts import draft_repaid
 from invdb.acts.fit_check import FitCheck
+from invdb.acts.in_the_way import is_late, refuse_crowded, refuse_not_there_yet, refuse_touched
 from invdb.acts.kit_facts import read_engine, read_position
 from invdb.acts.numbers import Thing
 from invdb.acts.running import draft_reading, log_at
-from invdb.acts.seats import read_seated, station_place
+from invdb.acts.seats import Seat, SeatedThing, read_seated, station_place
 from invdb.acts.things import ThingState, Whereabouts, things_by_id
-from invdb.records.builds import Debt
 from invdb.records.catalogue import KitLine
-from invdb.records.draft import Draft
 from invdb.records.engines import Station
 from invdb.records.nesting import now_beneath
 from invdb.records.posting import post
@@ -72,19 +72,30 @@ def fit(session: Session, order: FitOrder, by: By) -> int:
     draft_reading(session, draft, log, order.reading, order.use, order.sure)
     states = things_by_id(session, [each.thing for each in order.fits])
     inside = _inside(session, [each.thing.piece for each in order.fits if each.thing.piece is not None])
-    check = FitCheck(session, draft, engine, position, read_seated(session, order.engine), order.override, by)
-    named: set[tuple[Thing, int, int | None]] = set()
+    late = is_late(session, draft.happened_on)
+    seated = read_seated(session, order.engine, draft.happened_on if late else None)
+    check = FitCheck(session, draft, engine, position, seated, order.override, by)
+    fitted: dict[Seat, list[SeatedThing]] = defaultdict(list)
+    named: set[tuple[Thing, int, int | None, int | None]] = set()
     taken: dict[tuple[Thing, int], int] = defaultdict(int)
     for each in order.fits:
         state = states[each.thing]
-        key = (each.thing, each.station if each.thing.batch is not None else 0, each.from_place)
+        key = (each.thing, each.station if each.thing.batch else 0, each.from_place, each.pull_line)
         if key in named:
             raise Refused(f"{state.tag} is named twice.", "Name it once.")
         named.add(key)
         where = _where(state, each)
         taken[each.thing, where.place] += each.quantity
         _refuse_beyond_free(state, where, taken[each.thing, where.place])
-        check.judge(state, where, each.quantity, each.station, inside.get(each.thing.piece or 0, ()))
+        refuse_not_there_yet(session, state, where, draft.happened_on, taken[each.thing, where.place])
+        within = inside.get(each.thing.piece or 0, ())
+        check.judge(state, where, each.quantity, each.station, within)
+        for thing, station, quantity in (
+            (state, each.station, each.quantity),
+            *((inner, station, 1) for inner, station in within),
+        ):
+            if station in check.stations:
+                fitted[order.position, station].append(SeatedThing(thing.part, quantity, thing.tag))
         pull_line = each.pull_line
         if where.kind is PlaceKind.PULL and pull_line is None:
             pull_line = _pull_line(session, each, where, state)
@@ -98,9 +109,15 @@ def fit(session: Session, order: FitOrder, by: By) -> int:
             engine=order.engine,
             reading=order.reading,
         )
-        _repay(session, draft, order.engine, order.position, each)
     check.close()
-    return post(session, draft).number
+    wanted = {seat: check.wanted(check.station(seat[1]).name) for seat in fitted}
+    draft_repaid(session, draft, order.engine, seated, fitted, wanted)
+    number = post(session, draft).number
+    if late:
+        after = (draft.happened_on, number)
+        refuse_crowded(session, order.engine, {order.position}, after)
+        refuse_touched(session, [each.thing.piece for each in order.fits if each.thing.piece], after)
+    return number
 
 
 def fit_pull(
@@ -187,7 +204,6 @@ def _inside(
                 .join(Place, Place.id == Piece.place_id)
                 .where(Piece.id.in_(beneath))
             )
-            .tuples()
             .all()
         )
         found[piece] = tuple((state, stations[thing.piece or 0]) for thing, state in states.items())
@@ -248,24 +264,3 @@ def _pull_line(session: Session, each: Fit, where: Whereabouts, state: ThingStat
             "Fit each line's share by itself.",
         )
     return found
-
-
-def _repay(session: Session, draft: Draft, engine: int, position: int, each: Fit) -> None:
-    """Pay back what was robbed from the station, the oldest debt first, as far as the quantity goes."""
-    left = each.quantity
-    debts = session.execute(
-        select(Debt.id, Debt.quantity)
-        .where(
-            Debt.engine_id == engine,
-            Debt.position_id == position,
-            Debt.station_id == each.station,
-            Debt.repaid_on.is_(None),
-        )
-        .order_by(Debt.owed_on, Debt.id)
-    ).all()
-    repaid = {fact.record_id for fact in draft.facts if fact.record == "debt"}
-    for debt in debts:
-        if debt.id in repaid or debt.quantity > left:
-            continue
-        left -= debt.quantity
-        draft.set("debt", debt.id, repaid_on=draft.happened_on)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, licence_of
-from invdb.acts.concession import concessions_on
+from invdb.acts.concession import ConcessionFacts, concessions_on
 from invdb.acts.kit_facts import (
     Catalogue,
     EngineFacts,
@@ -17,17 +17,26 @@ from invdb.acts.kit_facts import (
     PositionFacts,
     asking,
     offered_at,
+    read_whom,
 )
 from invdb.acts.numbers import Thing
-from invdb.acts.seats import Seat, Seated
+from invdb.acts.seats import Seat, Seated, SeatedThing, wanted_at
 from invdb.acts.things import ThingState, Whereabouts
 from invdb.records.draft import Draft
-from invdb.records.engines import Station
-from invdb.rules.availability import Bar, BarKind, every_bar
-from invdb.rules.fitting import standing_bars, way_out
-from invdb.rules.pulling import Option, units_filled
+from invdb.records.engines import EngineType, Station
+from invdb.records.stock import Piece, Place, Pull
+from invdb.rules.availability import Asking, Bar, BarKind, Offered, every_bar
+from invdb.rules.fitting import Wanted, conceded_bars, standing_bars, way_out
+from invdb.rules.life_limits import Limit
 from invdb.rules.quantities import quantity_words
-from invdb.terms import ConcessionOver, FieldRefused, PlaceKind, Refused
+from invdb.terms import (
+    Condition,
+    FieldRefused,
+    LifeMeasure,
+    LifeSince,
+    PlaceKind,
+    Refused,
+)
 
 # From here a mechanic takes things up to fit them.
 TAKEN_FROM = frozenset(
@@ -91,6 +100,7 @@ class FitCheck:
         self._lines = self._catalogue.lines_for(engine, position)
         self.stations = read_stations(session, engine.engine_type, position.group)
         self._passed_over: list[str] = []
+        self._overrides: list[str] = []
 
     def station(self, station: int) -> StationFacts:
         """The station; Refused when the position has none such."""
@@ -109,8 +119,8 @@ class FitCheck:
         quantity: int,
         station: int,
         inside: Collection[tuple[ThingState, int | None]] = (),
-    ) -> LineFacts | None:
-        """Judge one thing at a station, and what is inside it; returns the kit line that it fills.
+    ) -> None:
+        """Judge one thing at a station, and what is inside it.
 
         Refused with every bar that stands. ``inside`` are pieces with the station at which each sits in it.
         """
@@ -119,39 +129,55 @@ class FitCheck:
             raise FieldRefused("quantity", f"{quantity} is nothing to fit.", "Give more than zero.")
         line = self._line(state, name)
         bars = [*self._bars_by_part(state, name, line), *self._bars_by_reach(state, where)]
-        offered = replace(offered_at(state, where), free=quantity, reserved_for=())
-        bars += _but_for_place(every_bar(offered, asking(self.engine, bool(line and line.renewed_always))))
-        self._refuse(state, bars, f"fitted as the {name}")
+        self._refuse(
+            state,
+            replace(offered_at(state, where), free=quantity, reserved_for=()),
+            bars,
+            line,
+            f"fitted as the {name}",
+        )
         self._refuse_too_many((self.position.id, station), name, state, quantity, line)
         for inner, inner_station in inside:
-            own = replace(offered_at(inner, inner.where[0]), free=1, reserved_for=())
-            own_bars = _but_for_place(every_bar(own, asking(self.engine, False)))
-            self._refuse(inner, own_bars, f"fitted inside {state.tag}")
-            if inner_station in self.stations:
-                inner_name = self.stations[inner_station].name
-                inner_line = self._line(inner, inner_name)
-                self._refuse(
-                    inner,
-                    list(self._bars_by_part(inner, inner_name, inner_line)),
-                    f"fitted inside {state.tag} as the {inner_name}",
-                )
-                seat = (self.position.id, inner_station)
-                self._refuse_too_many(seat, inner_name, inner, 1, inner_line)
-        return line
+            self._judge_inside(state, inner, inner_station)
+
+    def _judge_inside(self, outer: ThingState, state: ThingState, station: int | None) -> None:
+        name, line, bars = "", None, []
+        if station in self.stations:
+            name = self.stations[station].name
+            line = self._line(state, name)
+            bars = [*self._bars_by_part(state, name, line)]
+        elif station is not None:
+            bars = [Bar(BarKind.PART, f"it sits there as the {self._named_elsewhere(station)}")]
+        offered = replace(offered_at(state, state.where[0]), free=1, reserved_for=())
+        self._refuse(
+            state, offered, bars, line, f"fitted inside {outer.tag}{f' as the {name}' if name else ''}"
+        )
+        if station in self.stations:
+            self._refuse_too_many((self.position.id, station), name, state, 1, line)
+
+    def _named_elsewhere(self, station: int) -> str:
+        """A station of another engine type or group, with whose it is."""
+        row = self._session.execute(
+            select(Station.name, Station.group_name, EngineType.name.label("type_name"))
+            .join(EngineType, EngineType.id == Station.engine_type_id)
+            .where(Station.id == station)
+        ).one()
+        return f"{row.name} of a {row.type_name} {row.group_name}, which this is not"
 
     def close(self) -> None:
         """Remark on what was passed over, once all is judged."""
-        if self._override and not self._passed_over:
+        if self._override and not self._overrides:
             raise FieldRefused(
                 "override", "Nothing needs an override here.", "Leave the reason for an override empty."
             )
         if self._override:
             self._draft.remark(f"Override: {self._override}")
-        for words in self._passed_over:
+        for words in (*self._passed_over, *self._overrides):
             self._draft.remark(words)
 
-    def _options(self, line: LineFacts) -> list[Option]:
-        return self._catalogue.options_for(line.part, self.engine, self.position)
+    def wanted(self, station: str) -> tuple[Wanted, ...]:
+        """What the kit list takes at a station, by its name."""
+        return wanted_at(self._catalogue, self.engine, self.position, station)
 
     def _line(self, state: ThingState, station: str) -> LineFacts | None:
         """The kit line at a station that a thing's part fills, itself or by standing in."""
@@ -160,7 +186,8 @@ class FitCheck:
         if own is not None:
             return own
         for line in here:
-            if any(state.part in {part for part, _ in option.members} for option in self._options(line)):
+            options = self._catalogue.options_for(line.part, self.engine, self.position)
+            if any(state.part in {part for part, _ in option.members} for option in options):
                 return line
         return None
 
@@ -202,34 +229,57 @@ class FitCheck:
             yield Bar(BarKind.PLACE, words)
         if state.thing.piece is not None and state.reserved_for:
             yield Bar(BarKind.RESERVED, f"it is reserved for pull {state.reserved_for[0]}; issue that first")
+        if where.kind is PlaceKind.PULL:
+            pull = self._session.execute(
+                select(Pull.engine_id, Pull.position_id)
+                .join(Place, Place.pull_id == Pull.id)
+                .where(Place.id == where.place)
+            ).one()
+            if (pull.engine_id, pull.position_id) != (self.engine.id, self.position.id):
+                whom = read_whom(self._session, {where.pull}).get(where.pull, where.pull)
+                yield Bar(BarKind.RESERVED, f"it is issued for pull {whom}; give it back first")
 
-    def _refuse(self, state: ThingState, bars: list[Bar], what: str) -> None:
-        if not bars:
-            return
+    def _refuse(
+        self, state: ThingState, offered: Offered, bars: list[Bar], line: LineFacts | None, what: str
+    ) -> None:
+        """Refuse a thing with every bar that stands; ``bars`` are those of its part and its place."""
         conceded = self._conceded(state.thing)
+        engine = asking(self.engine, bool(line and line.renewed_always))
+        judged = [*bars, *self._accepted_later(state), *_but_for_place(every_bar(offered, engine))]
+        if not judged:
+            return
         use = self.engine.use
-        standing = standing_bars(bars, use, conceded.keys(), self._overridden)
+        over = {each.over for each in conceded if each.life_limit_hours is None}
+        judged, lifted = _by_conceded_life(judged, conceded, offered, engine)
+        lifted += conceded_bars(judged, over)
+        left = [bar for bar in judged if bar not in lifted]
+        standing = standing_bars(left, use, (), self._overridden)
         if standing:
             raise Refused(
                 f"{state.tag} can't be {what} of {self.engine.name}, {self.position.group}"
                 f" {self.position.name}: {'; '.join(bar.words for bar in standing)}.",
                 way_out(standing, use),
             )
-        by_concession = standing_bars(bars, use, conceded.keys(), False)
-        lifted = [bar for bar in bars if bar not in by_concession]
         if lifted:
-            references = ", ".join(dict.fromkeys(conceded.values()))
+            references = ", ".join(dict.fromkeys(each.reference for each in conceded))
             words = "; ".join(bar.words for bar in lifted)
             self._passed_over.append(f"By concession {references}: {state.tag} {words}")
-        self._passed_over += [f"Overridden: {state.tag} {bar.words}" for bar in by_concession]
+        self._overrides += [f"Overridden: {state.tag} {bar.words}" for bar in left]
 
-    def _conceded(self, thing: Thing) -> Mapping[ConcessionOver, str]:
-        """What concessions in force set aside for a piece here, with their references."""
+    def _accepted_later(self, state: ThingState) -> Iterable[Bar]:
+        """That it was accepted only after the day on which it would be fitted."""
+        if state.thing.piece is None or state.condition is not Condition.SERVICEABLE:
+            return
+        on = self._session.scalar(select(Piece.accepted_on).where(Piece.id == state.thing.piece))
+        if on is not None and on > self.engine.state.on:
+            yield Bar(BarKind.UNINSPECTED, f"accepted only on {on.isoformat()}")
+
+    def _conceded(self, thing: Thing) -> tuple[ConcessionFacts, ...]:
+        """The concessions in force for a piece here."""
         if thing.piece is None:
-            return {}
+            return ()
         on = self.engine.state.on
-        found = concessions_on(self._session, thing.piece, self.engine.id, self.position.id, on)
-        return {each.over: each.reference for each in found}
+        return concessions_on(self._session, thing.piece, self.engine.id, self.position.id, on)
 
     def _refuse_too_many(
         self, seat: Seat, name: str, state: ThingState, quantity: int, line: LineFacts | None
@@ -240,26 +290,36 @@ class FitCheck:
                 f"{at} is presumed to hold something nobody has seen.",
                 "Strip it first, or record that it was found empty.",
             )
-        tags = self._seated.tags[seat]
-        if line is None:
-            # Fitted by concession: no kit line says how many, so it is one.
-            if tags:
-                raise Refused(f"{at} holds {', '.join(tags)} already.", "Strip that first.")
-            self._seated.add(seat, state.part, quantity, state.tag)
-            return
-        options = self._options(line)
-        amounts = self._seated.amounts[seat]
-        before = units_filled(options, amounts)
-        after = units_filled(options, {**amounts, state.part: amounts.get(state.part, 0) + quantity})
-        if after > line.quantity or (before >= line.quantity and tags):
+        tags = self._seated.tags(seat)
+        thing = SeatedThing(state.part, quantity, state.tag)
+        if not self._seated.has_room(seat, self.wanted(name), thing):
+            takes = f"takes {quantity_words(line.quantity, line.measure)}, and " if line is not None else ""
             raise Refused(
-                f"{at} takes {quantity_words(line.quantity, line.measure)}, and holds"
-                f" {', '.join(tags) or 'nothing'}.",
+                f"{at} {takes}holds {tags or 'nothing'}.",
                 "Strip that first, or fit less." if tags else "Fit less.",
             )
-        self._seated.add(seat, state.part, quantity, state.tag)
+        self._seated.add(seat, thing)
 
 
 def _but_for_place(bars: Iterable[Bar]) -> list[Bar]:
     """Bars of what the thing is, not of where it lies; the quarantine counts, since it says a doubt."""
     return [bar for bar in bars if bar.kind is not BarKind.PLACE]
+
+
+def _by_conceded_life(
+    bars: list[Bar], conceded: Iterable[ConcessionFacts], offered: Offered, engine: Asking
+) -> tuple[list[Bar], list[Bar]]:
+    """The bars that stand, and those lifted, when the last limit granted stands instead of the part's own
+    limits by hours since new."""
+    limits = [each for each in conceded if each.life_limit_hours is not None]
+    ours = [bar for bar in bars if bar.kind is BarKind.LIFE]
+    if not limits or not ours:
+        return bars, []
+    kept = (
+        each for each in offered.limits if (each.measure, each.since) != (LifeMeasure.HOURS, LifeSince.NEW)
+    )
+    instead = Limit(LifeMeasure.HOURS, limits[-1].life_limit_hours or 0, concession=limits[-1].reference)
+    judged = every_bar(replace(offered, limits=(*kept, instead)), engine)
+    still = [bar for bar in judged if bar.kind is BarKind.LIFE]
+    others = [bar for bar in bars if bar.kind is not BarKind.LIFE]
+    return [*others, *still], ([] if still else ours)

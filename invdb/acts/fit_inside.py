@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
 from invdb.acts.fit_check import TAKEN_FROM
+from invdb.acts.in_the_way import is_late, refuse_not_there_yet, refuse_touched
 from invdb.acts.numbers import Thing
 from invdb.acts.seats import place_in_piece
 from invdb.acts.things import things_by_id
@@ -60,6 +61,9 @@ def fit_inside(session: Session, fits: tuple[InsideFit, ...], by: By) -> int:
                 raise Refused(f"{each.tag} can't be salvaged.", "Choose another.")
             if each.holds:
                 raise Refused(f"{each.tag} is on hold: {each.holds[0]}.", "Clear the hold first.")
+            if where.kind is PlaceKind.QUARANTINE:
+                raise Refused(f"{each.tag} is in quarantine.", "Take it out of there first, if it may be.")
+            refuse_not_there_yet(session, each, where, draft.happened_on)
         _refuse_other_parts(session, fit.station, state.part, state.part_number)
         _refuse_too_many(session, fit, holder.tag, filled)
         draft.move(
@@ -68,7 +72,11 @@ def fit_inside(session: Session, fits: tuple[InsideFit, ...], by: By) -> int:
             piece=fit.piece,
             pull_line=_pull_line(session, fit.piece) if state.where[0].kind is PlaceKind.PULL else None,
         )
-    return post(session, draft).number
+    number = post(session, draft).number
+    if is_late(session, draft.happened_on):
+        pieces = {piece for fit in fits for piece in (fit.holder, fit.piece)}
+        refuse_touched(session, pieces, (draft.happened_on, number))
+    return number
 
 
 def _refuse_other_parts(session: Session, station: int, part: int, number: str) -> None:

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from invdb.acts.by import By, begin_draft
 from invdb.acts.numbers import Thing
 from invdb.acts.things import ThingState, Whereabouts, things_by_id
+from invdb.records.builds import Stripping
 from invdb.records.posting import post
 from invdb.records.stock import Piece, Place
 from invdb.rules.quantities import quantity_words
@@ -70,11 +71,13 @@ def check_place_admits(
 def check_within_reach(state: ThingState, where: Whereabouts) -> None:
     """Refuse to take a thing by hand from where only an act of its own takes it, such as a pull."""
     if where.kind not in MOVABLE_FROM:
+        ways = {
+            PlaceKind.OUTSIDE: "Reverse the entry that took it there.",
+            PlaceKind.PULL: "Return it first.",
+        }
         raise Refused(
             f"{state.tag} is in {where.name} and isn't moved from there by hand.",
-            "Reverse the entry that took it there."
-            if where.kind is PlaceKind.OUTSIDE
-            else "Return it first.",
+            ways.get(where.kind, "Strip it first."),
         )
 
 
@@ -95,6 +98,7 @@ def move(session: Session, shifts: tuple[Shift, ...], to_place: int, by: By) -> 
         if where.place == to_place:
             raise Refused(f"{state.tag} is in {place.name} already.", "Choose another place.")
         check_within_reach(state, where)
+        _refuse_used_up(session, state, where, place.kind)
         if shift.thing.piece is not None:
             if state.reserved_for and place.kind not in STOCK_KEEPING:
                 raise Refused(
@@ -126,6 +130,21 @@ def move(session: Session, shifts: tuple[Shift, ...], to_place: int, by: By) -> 
             )
         draft.move(where.place, to_place, batch=shift.thing.batch, quantity=quantity)
     return post(session, draft).number
+
+
+def _refuse_used_up(session: Session, state: ThingState, where: Whereabouts, to_kind: PlaceKind) -> None:
+    """Refuse to bring back from the scrap drum what was thrown in untagged as it was stripped: the batch that
+    it is of may have unused stock on the shelf."""
+    if state.thing.batch is None or where.kind is not PlaceKind.SCRAP or to_kind is PlaceKind.OUTSIDE:
+        return
+    entry = session.scalar(
+        select(Stripping.set_by).where(Stripping.batch_id == state.thing.batch).order_by(Stripping.set_by)
+    )
+    if entry is not None and state.condition is Condition.SERVICEABLE:
+        raise Refused(
+            f"{state.tag} in {where.name} is used: entry {entry} stripped it and threw it away.",
+            f"Reverse entry {entry} if it was not.",
+        )
 
 
 def _pull_line_of(session: Session, thing: Thing) -> int:

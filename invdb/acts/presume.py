@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from invdb.acts.as_fitted import fitted_dates
 from invdb.acts.by import By, begin_draft
 from invdb.acts.engine_event import open_event_ids
+from invdb.acts.in_the_way import is_late
 from invdb.acts.kit_facts import Catalogue, PositionFacts, read_engine
-from invdb.acts.move import check_place_admits
 from invdb.acts.numbers import Thing, issue_tag
 from invdb.acts.running import draft_reading, log_at
-from invdb.acts.seats import read_seated, station_place
+from invdb.acts.seats import Seat, read_seated, station_place
+from invdb.acts.serials import refuse_known_serial
+from invdb.acts.strip import check_stripped_to, has_life_limits, refuse_uncontrolled
 from invdb.records.builds import Presumption
 from invdb.records.catalogue import Part
 from invdb.records.draft import Draft
@@ -72,7 +76,7 @@ def presume(session: Session, engine: int, by: By, positions: tuple[int, ...] = 
     facts = read_engine(session, engine, draft.happened_on)
     log_at(session, engine, draft.happened_on)
     catalogue = Catalogue(session, {facts.engine_type})
-    seated = read_seated(session, engine)
+    known = _known_since(session, engine, draft.happened_on)
     stations = {
         (group, name): station
         for station, group, name in session.execute(
@@ -86,15 +90,18 @@ def presume(session: Session, engine: int, by: By, positions: tuple[int, ...] = 
         select(Position.id, Position.group_name, Position.name)
         .where(Position.engine_type_id == facts.engine_type)
         .order_by(Position.group_name, Position.sequence)
-    )
+    ).all()
     presumed = 0
+    strange = set(positions) - {row.id for row in rows}
+    if strange:
+        raise Refused(f"{facts.name} has no such position.", "Choose one of its own.")
     for row in rows:
         if positions and row.id not in positions:
             continue
         position = PositionFacts(row.id, row.group_name, row.name)
         for line in catalogue.lines_for(facts, position):
             station = stations.get((row.group_name, line.station))
-            if station is None or seated.tags[row.id, station] or (row.id, station) in seated.presumed:
+            if station is None or (row.id, station) in known:
                 continue
             # Single pieces are found one by one, a batch all at once.
             single = line.part in pieces
@@ -118,6 +125,18 @@ def presume(session: Session, engine: int, by: By, positions: tuple[int, ...] = 
     draft.remark("No build record: what is in it is presumed, unidentified")
     post(session, draft)
     return presumed
+
+
+def _known_since(session: Session, engine: int, on: date) -> set[Seat]:
+    """The stations at which something is known or presumed to be, on a day or on any day since."""
+    days: list[date | None] = [None]
+    if is_late(session, on):
+        days += [on, *(day for day in fitted_dates(session, engine) if day > on)]
+    known: set[Seat] = set()
+    for day in days:
+        seated = read_seated(session, engine, day)
+        known |= {seat for seat, things in seated.things.items() if things} | seated.presumed.keys()
+    return known
 
 
 def strip_presumed(
@@ -180,14 +199,10 @@ def _draft_find(
         )
     if find.to_place is None:
         raise FieldRefused("to_place", "It isn't said where it goes.", "Choose a place.")
-    check_place_admits(session, find.to_place, find.condition, 0)
-    if part.life_limited and find.control is None:
-        raise FieldRefused(
-            "control",
-            f"{part.house_number} is life-limited; it isn't said how it is kept from being fitted past its"
-            " limit.",
-            "Choose record, tag, mark, segregation or mutilation.",
-        )
+    check_stripped_to(session, find.to_place, find.condition, part.house_number)
+    limited = part.life_limited or has_life_limits(session, find.part or 0)
+    if limited and find.control is None:
+        refuse_uncontrolled(part.house_number)
     quantity = presumed.quantity if find.quantity is None else find.quantity
     single = part.tracking is Tracking.PIECE
     if quantity <= 0 or (single and quantity != 1):
@@ -211,6 +226,7 @@ def _draft_find(
     }
     events = open_event_ids(session, presumed.engine_id, draft.happened_on, presumed.presumed_on)
     if single:
+        refuse_known_serial(session, draft, find.part or 0, find.serial)
         tag = issue_tag(session, draft, "piece", find.tag)
         prior = _ran_since(session, draft, presumed, reading)
         piece = draft.new(
@@ -252,7 +268,7 @@ def _draft_find(
         stripped_on=draft.happened_on,
         found=find.found,
         orientation=find.orientation,
-        control=find.control if part.life_limited else None,
+        control=find.control if limited else None,
     )
     return thing, tag
 

@@ -312,6 +312,11 @@ def cancel(session: Session, pull: int, reason: str, by: By) -> int:
     out = [line for line in lines if line.issued > line.returned]
     if out:
         raise Refused(f"Something issued on pull {head.number} has not come back.", "Return it first.")
+    if any(line.fitted for line in lines) and not any(line.reserved for line in lines):
+        raise Refused(
+            f"What was issued on pull {head.number} is fitted, and nothing is set aside any more.",
+            "There is nothing to cancel; strip what was fitted if it should come out.",
+        )
     for line in lines:
         if line.reserved:
             where = line.place_id if line.batch_id is not None else session.scalar(

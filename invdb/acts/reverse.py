@@ -6,12 +6,13 @@ from sqlalchemy import or_, select
 from sqlalchemy.orm import Session, aliased
 
 from invdb.acts.by import By, begin_draft
+from invdb.acts.in_the_way import refuse_reversal
 from invdb.records.ledger import Entry, EntryFact, EntryLine
 from invdb.records.posting import post
 from invdb.terms import EntryKind, FieldRefused, Refused
 
-# Entries whose things must be as they were judged when a kit was chosen from them.
-_PULLING = (EntryKind.RESERVED, EntryKind.ISSUED)
+# Entries whose things must be as they were judged when a kit was chosen from them, or when they were fitted.
+_PULLING = (EntryKind.RESERVED, EntryKind.ISSUED, EntryKind.FITTED)
 
 
 def reverse(session: Session, number: int, reason: str, by: By) -> int:
@@ -40,11 +41,13 @@ def reverse(session: Session, number: int, reason: str, by: By) -> int:
     _refuse_while_pulled(session, number)
     draft.remark(reason)
     draft.reverses = number
-    return post(session, draft).number
+    reversal = post(session, draft).number
+    refuse_reversal(session, number)
+    return reversal
 
 
 def _refuse_while_pulled(session: Session, number: int) -> None:
-    """Refuse to undo what was known of a thing that a later pull was chosen by."""
+    """Refuse to undo what was known of a thing that a later pull was chosen by, or that was fitted by it."""
     facts = session.execute(
         select(EntryFact.record, EntryFact.record_id).where(
             EntryFact.entry_number == number, EntryFact.record.in_(("piece", "batch"))

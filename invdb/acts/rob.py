@@ -54,7 +54,6 @@ def rob(session: Session, robbery: Robbery, by: By) -> Stripped:
         session.execute(
             select(Engine.id, Engine.name).where(Engine.id.in_((robbery.engine, robbery.for_engine)))
         )
-        .tuples()
         .all()
     )
     if robbery.for_engine not in names:
@@ -97,7 +96,7 @@ def _station(session: Session, thing: Thing, engine: int) -> dict[str, int]:
             .join(Place, Place.id == Piece.place_id)
             .where(Piece.id == thing.piece)
         )
-        rows = [(*row, 1) for row in session.execute(query).tuples()]
+        rows = [(*row, 1) for row in session.execute(query)]
     else:
         batches = (
             select(
@@ -112,7 +111,7 @@ def _station(session: Session, thing: Thing, engine: int) -> dict[str, int]:
             .join(Place, Place.id == Holding.place_id)
             .where(Batch.id == thing.batch, Place.engine_id == engine)
         )
-        rows = list(session.execute(batches).tuples())
+        rows = list(session.execute(batches))
     if not rows:
         raise Refused("That is not fitted in the engine.", "Look again.")
     if len(rows) > 1:

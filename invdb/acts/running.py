@@ -9,13 +9,14 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
+from invdb.acts.known_figures import check_known
 from invdb.records.draft import Draft
 from invdb.records.engines import Engine
 from invdb.records.ledger import Entry, EntryFact
 from invdb.records.posting import post
 from invdb.records.running_state import log_line, read_log
 from invdb.rules.life import hours_words
-from invdb.rules.running import NOTHING, LogState, Span, absurd, doubtful, follow
+from invdb.rules.running import NOTHING, LogLine, LogState, Span, absurd, doubtful, follow
 from invdb.terms import (
     NO_PRIOR_LIFE,
     PRIOR_LIFE_UNKNOWN,
@@ -71,6 +72,8 @@ class LogAt:
     """An engine's log as it stands at the end of a day: all it ran since it began, its meter, its last line.
 
     ``last_on`` is the day of the last line, or of its beginning; ``last_entry`` None where there is no line.
+    ``day_began`` is the state before the first line of that day, as of ``before_on``. ``next`` is the first
+    line of a later day that tells of the meter.
     """
 
     engine: int
@@ -80,6 +83,9 @@ class LogAt:
     state: LogState
     last_on: date
     last_entry: int | None
+    day_began: LogState
+    before_on: date
+    next: LogLine | None = None
 
     @property
     def usual_use(self) -> RunningUse:
@@ -105,14 +111,23 @@ def log_at(session: Session, engine: int, on: date) -> LogAt:
             f"The log of {row.name} began on {row.log_begun_on.isoformat()}.",
             "Give a date on or after that day.",
         )
-    state = LogState(meter=row.log_reading)
-    last_on, last_entry = row.log_begun_on, None
-    for line in read_log(session.connection(), engine):
-        if line.ran_on > on:
-            break
-        state = follow(state, log_line(line))
-        last_on, last_entry = line.ran_on, line.set_by
-    return LogAt(engine, row.name, row.use, row.log_begun_on, state, last_on, last_entry)
+    state = day_began = LogState(meter=row.log_reading)
+    last_on = before_on = row.log_begun_on
+    last_entry = None
+    after = None
+    for line in map(log_line, read_log(session.connection(), engine)):
+        if line.on > on:
+            if line.reading is not None or line.new_reading is not None:
+                after = line
+                break
+            continue
+        if line.on > last_on:
+            day_began, before_on = state, last_on
+        state = follow(state, line)
+        last_on, last_entry = line.on, line.number
+    return LogAt(
+        engine, row.name, row.use, row.log_begun_on, state, last_on, last_entry, day_began, before_on, after
+    )
 
 
 def begin_log(session: Session, engine: int, begun: LogBegin, by: By) -> int:
@@ -138,6 +153,8 @@ def begin_log(session: Session, engine: int, begun: LogBegin, by: By) -> int:
             f"Reverse entry {number} if it is wrong.",
         )
     _check_reading(begun.reading)
+    check_known(begun.hours, "hours")
+    check_known(begun.starts, "starts")
     draft.set(
         "engine",
         engine,
@@ -174,7 +191,7 @@ def log_run(session: Session, engine: int, run: Run, by: By, *, sure: bool = Fal
         gained = _gained(log, run.reading)
     else:
         assert run.hours is not None
-        if not 0 < run.hours <= READING_MAX:
+        if not 0 <= run.hours <= READING_MAX or run.hours == run.starts == 0:
             raise FieldRefused("hours", f"{hours_words(run.hours)} can't be run.", "Give more than zero.")
         if log.state.meter is not None and not sure:
             raise Asked(
@@ -204,15 +221,35 @@ def change_meter(session: Session, engine: int, change: MeterChange, by: By, *, 
     """
     draft = begin_draft(session, EntryKind.METER_CHANGED, by)
     log = log_at(session, engine, draft.happened_on)
-    _check_reading(change.new_reading)
+    _check_reading(change.new_reading, "new_reading")
+    check_known(change.unread, "unread")
+    check_known(change.unread_starts, "unread_starts")
     gained = 0
     if change.old_reading is not None:
         if log.state.meter is None:
             raise FieldRefused(
                 "old_reading", f"{log.name} had no meter.", "Leave the old meter's reading empty."
             )
-        gained = _gained(log, change.old_reading)
-    _question(log, gained + (change.unread.low or 0), draft.happened_on, "old_reading", sure)
+        gained = _gained(log, change.old_reading, "old_reading")
+    elif log.state.meter is not None and change.unread == NO_PRIOR_LIFE and not sure:
+        raise Asked(
+            "unread",
+            f"The old meter of {log.name} can't be read, and it isn't said what it ran since that read"
+            f" {hours_words(log.state.meter)} on {log.last_on.isoformat()}.",
+            "Give what it ran, as far as it is known, or say that it ran nothing.",
+        )
+    read = "old_reading" if change.old_reading is not None else "unread"
+    _question(log, gained + (change.unread.low or 0), draft.happened_on, read, sure)
+    after = log.next
+    if after is not None and after.reading is not None and after.reading >= change.new_reading:
+        more = after.reading - change.new_reading
+        if why := absurd(more, draft.happened_on, after.on):
+            raise FieldRefused(
+                "new_reading",
+                f"Entry {after.number} of {after.on.isoformat()} stands in the way: on the new meter it would"
+                f" be {hours_words(more)} later, and {why}.",
+                f"Check the figure and the day, or reverse entry {after.number} first.",
+            )
     known, starts = change.unread, change.unread_starts
     draft.new(
         session,
@@ -266,7 +303,8 @@ def draft_reading(
     """Put into a draft what the meter reads at a fitting or a stripping, which is a line of the log too.
 
     Refused where the engine has a meter and no reading is given, or the other way round. Where the engine ran
-    since its last line, ``use`` says what for: Asked for while it is not said.
+    since its last line, ``use`` says what for: Asked for while it is not said, unless a later line of the log
+    says it, and when it says otherwise.
     """
     if log.state.meter is None:
         if reading is not None:
@@ -282,6 +320,16 @@ def draft_reading(
             "Give its reading.",
         )
     gained = _gained(log, reading)
+    logged = log.next.use if log.next is not None and log.next.reading is not None else None
+    if gained and logged not in (None, use) and use is not None and not sure:
+        assert log.next is not None
+        raise Asked(
+            "use",
+            f"Entry {log.next.number} of {log.next.on.isoformat()} says that the hours up to it were"
+            f" {logged}, and this would make {hours_words(gained)} of them {use}.",
+            "Check what it ran for, or say that it is so.",
+        )
+    use = use or logged
     if gained and use is None:
         raise Asked(
             "reading",
@@ -293,19 +341,22 @@ def draft_reading(
     draft_running(session, draft, log.engine, use or log.usual_use, reading)
 
 
-def _check_reading(reading: int | None) -> None:
+def _check_reading(reading: int | None, field: str = "reading") -> None:
     if reading is not None and not 0 <= reading <= READING_MAX:
         raise FieldRefused(
-            "reading", f"A meter does not read {hours_words(reading)}.", "Check the figure and its unit."
+            field, f"A meter does not read {hours_words(reading)}.", "Check the figure and its unit."
         )
 
 
-def _gained(log: LogAt, reading: int) -> int:
-    """The hundredths of an hour that the meter gained; Refused for a reading below the one before."""
-    _check_reading(reading)
+def _gained(log: LogAt, reading: int, field: str = "reading") -> int:
+    """The hundredths of an hour that the meter gained.
+
+    Refused for a reading below the one before, and where a later entry put what ran meanwhile down as unread.
+    """
+    _check_reading(reading, field)
     if log.state.meter is None:
         raise FieldRefused(
-            "reading",
+            field,
             f"{log.name} has no meter.",
             "Give the hours by hand; if it has one now, record that as a change of meter.",
         )
@@ -313,17 +364,30 @@ def _gained(log: LogAt, reading: int) -> int:
         entry = f" (entry {log.last_entry})" if log.last_entry is not None else ""
         before = f"{hours_words(log.state.meter)} on {log.last_on.isoformat()}{entry}"
         raise FieldRefused(
-            "reading",
+            field,
             f"The meter of {log.name} read {before}, and {hours_words(reading)} is below that.",
             "Check the figure; reverse that entry if it is wrong, or record that the meter was changed.",
         )
-    return reading - log.state.meter
+    gained = reading - log.state.meter
+    if gained and log.next is not None and log.next.reading is None:
+        raise FieldRefused(
+            field,
+            f"Entry {log.next.number} of {log.next.on.isoformat()} stands in the way: it changed the meter,"
+            f" and what {log.name} ran until then it put down as not read, so these {hours_words(gained)}"
+            " would count twice.",
+            f"Reverse entry {log.next.number} first, and change the meter afresh.",
+        )
+    return gained
 
 
 def _question(log: LogAt, gained: int, on: date, field: str, sure: bool) -> None:
-    if why := absurd(gained, log.last_on, on):
+    that_day = (log.state.ran.hours - log.day_began.ran.hours).low if on == log.last_on else 0
+    began_on = log.before_on if that_day else log.last_on
+    if why := absurd(gained + that_day, began_on, on):
         raise FieldRefused(
-            field, f"{hours_words(gained)} can't have been run: {why}.", "Check the figure and the day."
+            field,
+            f"{hours_words(gained + that_day)} can't have been run: {why}.",
+            "Check the figure and the day.",
         )
     if (why := doubtful(gained, log.last_on, on)) and not sure:
         raise Asked(

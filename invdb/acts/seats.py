@@ -3,61 +3,146 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from invdb.acts.believed import NOW
+from invdb.acts.believed import NOW, When
+from invdb.acts.engine_use import Point
 from invdb.acts.fitted_things import fitted_things
-from invdb.records.builds import Presumption
+from invdb.acts.kit_facts import Catalogue, EngineFacts, PositionFacts
+from invdb.acts.presumed import read_presumed
 from invdb.records.draft import Draft
 from invdb.records.engines import Engine, Position, Station
 from invdb.records.stock import Piece, Place
 from invdb.rules.build import BuiltThing
+from invdb.rules.fitting import Wanted, has_room
 from invdb.terms import FieldRefused, PlaceKind, Refused
 
 # A station of a position, by their ids.
 Seat = tuple[int, int]
+# Up to eight pieces inside each other.
+_STEPS_MAX = 20
+
+
+@dataclass(frozen=True)
+class SeatedThing:
+    """Some of a part at a station, the tag to name it by, and the point since when it has been there."""
+
+    part: int
+    quantity: int
+    tag: str
+    since: Point | None = None
 
 
 @dataclass
 class Seated:
-    """What sits at each station of an engine: amounts by part, and tags to name it by.
+    """What sits at each station of an engine, and since which day something unseen is presumed at others."""
 
-    ``presumed`` are the stations that something nobody has seen is presumed at.
-    """
+    things: dict[Seat, list[SeatedThing]] = field(default_factory=lambda: defaultdict(list))
+    presumed: dict[Seat, date] = field(default_factory=dict)
 
-    amounts: dict[Seat, dict[int, int]] = field(default_factory=lambda: defaultdict(lambda: defaultdict(int)))
-    tags: dict[Seat, list[str]] = field(default_factory=lambda: defaultdict(list))
-    presumed: frozenset[Seat] = frozenset()
-
-    def add(self, seat: Seat, part: int, quantity: int, tag: str) -> None:
+    def add(self, seat: Seat, thing: SeatedThing) -> None:
         """Count a thing at a station."""
-        self.amounts[seat][part] += quantity
-        self.tags[seat].append(tag)
+        self.things[seat].append(thing)
+
+    def tags(self, seat: Seat) -> str:
+        """What sits at a station, by tags and commas; '' for nothing."""
+        return ", ".join(dict.fromkeys(thing.tag for thing in self.things.get(seat, ())))
+
+    def has_room(self, seat: Seat, lines: Sequence[Wanted], *more: SeatedThing) -> bool:
+        """Whether all that is at a station, and this besides, is no more than its kit lines take."""
+        known = {part for line in lines for part in line.parts}
+        amounts: dict[int, int] = defaultdict(int)
+        strange = 0
+        for thing in (*self.things.get(seat, ()), *more):
+            amounts[thing.part] += thing.quantity
+            strange += thing.part not in known
+        return has_room(lines, amounts, strange)
 
 
-def read_seated(session: Session, engine: int) -> Seated:
-    """What sits at each station of an engine now, at first hand or inside a piece of the same position."""
-    seated = Seated(
-        presumed=frozenset(
-            (position, station)
-            for position, station in session.execute(
-                select(Presumption.position_id, Presumption.station_id).where(
-                    Presumption.engine_id == engine, Presumption.ended_on.is_(None)
-                )
-            )
-        )
-    )
-    for each in fitted_things(session, engine, NOW):
+def read_seated(session: Session, engine: int, on: date | None = None) -> Seated:
+    """What sits at each station of an engine at the end of a day (None: now), at first hand or inside a piece
+    of the same position."""
+    when = NOW if on is None else When(on)
+    seated = Seated()
+    for position, station, presumed in read_presumed(session, engine, when):
+        seated.presumed[position, station] = presumed.since_on
+    for each in fitted_things(session, engine, when):
         if each.position is None:
             continue
         for thing in with_inside(each.thing):
             if thing.station is not None:
-                seated.add((each.position, thing.station), thing.part, thing.quantity, thing.tag)
+                since = (thing.since_on, thing.since_entry)
+                seated.add(
+                    (each.position, thing.station), SeatedThing(thing.part, thing.quantity, thing.tag, since)
+                )
     return seated
+
+
+def wanted_at(
+    catalogue: Catalogue, engine: EngineFacts, position: PositionFacts, station: str
+) -> tuple[Wanted, ...]:
+    """What the kit lines that hold for an engine take at a station of a position, by its name."""
+    return tuple(
+        Wanted(line.quantity, tuple(catalogue.options_for(line.part, engine, position)))
+        for line in catalogue.lines_for(engine, position)
+        if line.station == station
+    )
+
+
+@dataclass(frozen=True)
+class WhereSeated:
+    """Where in an engine a place is: inside pieces, by the engine and position of the piece around them.
+
+    ``engine`` is None where it is in none; ``holders`` are the pieces around it, the nearest first, and
+    ``outermost`` the kind of place that the last of them, or else the place itself, lies at.
+    """
+
+    engine: int | None
+    engine_name: str
+    position: int | None
+    station: int | None
+    holders: tuple[int, ...]
+    outermost: PlaceKind
+
+
+def where_seated(session: Session, place: int) -> WhereSeated:
+    """Where in an engine a place is now."""
+    station: int | None = None
+    holders: list[int] = []
+    at: int = place
+    for step in range(_STEPS_MAX):
+        row = session.execute(
+            select(
+                Place.kind,
+                Place.engine_id,
+                Engine.name,
+                Place.position_id,
+                Place.station_id,
+                Place.parent_id,
+                Place.piece_id,
+                Piece.place_id.label("piece_at"),
+            )
+            .outerjoin(Engine, Engine.id == Place.engine_id)
+            .outerjoin(Piece, Piece.id == Place.piece_id)
+            .where(Place.id == at)
+        ).one()
+        if step == 0:
+            station = row.station_id
+        if row.engine_id is not None:
+            return WhereSeated(row.engine_id, row.name, row.position_id, station, tuple(holders), row.kind)
+        if row.piece_id is not None:
+            holders.append(row.piece_id)
+            at = row.piece_at
+        elif row.kind is PlaceKind.STATION and row.parent_id is not None:
+            at = row.parent_id
+        else:
+            return WhereSeated(None, "", None, station, tuple(holders), row.kind)
+    raise Refused("The places there do not lead outward.", "Run `invdb check`.")
 
 
 def with_inside(thing: BuiltThing) -> Iterator[BuiltThing]:
@@ -106,7 +191,7 @@ def station_place(session: Session, draft: Draft, engine: int, position: int, st
         session,
         "place",
         kind=PlaceKind.STATION,
-        name=f"{row.engine} {row.group_name} {row.position} {row.station}",
+        name=_free_name(session, draft, f"{row.engine} {row.group_name} {row.position} {row.station}"),
         parent_id=around,
         engine_id=engine,
         position_id=position,
@@ -132,7 +217,9 @@ def place_in_piece(session: Session, draft: Draft, holder: int, station: int, *,
     own = own or next((place for place, values in drafted.items() if values.get("piece_id") == holder), None)
     if own is None:
         # Its place hangs where the piece is, so it stands in no other.
-        own = draft.new(session, "place", kind=PlaceKind.PIECE, name=tag, piece_id=holder)
+        own = draft.new(
+            session, "place", kind=PlaceKind.PIECE, name=_free_name(session, draft, tag), piece_id=holder
+        )
     standing = session.scalar(select(Place.id).where(Place.parent_id == own, Place.station_id == station))
     for place, values in drafted.items():
         if (values.get("parent_id"), values.get("station_id")) == (own, station):
@@ -143,7 +230,17 @@ def place_in_piece(session: Session, draft: Draft, holder: int, station: int, *,
         session,
         "place",
         kind=PlaceKind.STATION,
-        name=f"{tag} {name}",
+        name=_free_name(session, draft, f"{tag} {name}"),
         parent_id=own,
         station_id=station,
     )
+
+
+def _free_name(session: Session, draft: Draft, name: str) -> str:
+    """A name that no place has yet: stations of several engine types may be called the same."""
+    drafted = {fact.values.get("name") for fact in draft.facts if fact.record == "place"}
+    free, number = name, 1
+    while free in drafted or session.scalar(select(Place.id).where(Place.name == free)) is not None:
+        number += 1
+        free = f"{name} ({number})"
+    return free

@@ -2,34 +2,36 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from invdb.acts.believed import NOW
 from invdb.acts.by import By, begin_draft
 from invdb.acts.child_batch import draft_child, read_parent
 from invdb.acts.engine_event import events_inside
-from invdb.acts.fitted_things import fitted_things
+from invdb.acts.in_the_way import (
+    is_late,
+    refuse_holders_not_there_yet,
+    refuse_not_there_yet,
+    refuse_touched,
+)
+from invdb.acts.mates import Mates
 from invdb.acts.move import check_place_admits
 from invdb.acts.numbers import Thing
 from invdb.acts.running import draft_reading, log_at
-from invdb.acts.seats import with_inside
+from invdb.acts.seats import WhereSeated, where_seated
 from invdb.acts.things import ThingState, Whereabouts, things_by_id
 from invdb.records.draft import Draft
 from invdb.records.engines import Engine
 from invdb.records.life import LifeLimit
 from invdb.records.nesting import now_beneath
 from invdb.records.posting import post
-from invdb.records.stock import Piece, Place
+from invdb.rules.fitting import worse
 from invdb.rules.folding import FITTED_KINDS, OUTSIDE_PLACE
 from invdb.rules.quantities import quantity_words
 from invdb.terms import Condition, EntryKind, FieldRefused, LifeControl, PlaceKind, Refused, RunningUse
-
-MATES_LENGTH_MAX = 2000
-# Up to eight pieces inside each other.
-_STEPS_MAX = 20
 
 
 @dataclass(frozen=True)
@@ -77,9 +79,9 @@ class Stripped:
 def strip(session: Session, order: StripOrder, by: By) -> Stripped:
     """Strip things, all in one entry or none.
 
-    A piece keeps its tag, becomes used and, unless found worse, uninspected, and so does what rides in it;
-    some of a batch becomes a batch of its own. Refused for what is not there, and for a life-limited piece
-    whose control is not said.
+    A piece keeps its tag, becomes used and, unless it was or is found worse, uninspected; what rides in it
+    becomes uninspected with it. Some of a batch becomes a batch of its own. Refused for what is not there,
+    and for a life-limited piece, on its own or riding along, whose control is not said.
     """
     draft = begin_draft(session, EntryKind.STRIPPED, by)
     return draft_strip(session, draft, order)
@@ -89,12 +91,14 @@ def draft_strip(session: Session, draft: Draft, order: StripOrder) -> Stripped:
     """Put a stripping into a draft and post it; see ``strip``."""
     if not order.strips:
         raise Refused("Nothing is named that would be stripped.", "Choose what comes off.")
+    on = draft.happened_on
     if order.engine is not None:
-        log = log_at(session, order.engine, draft.happened_on)
+        log = log_at(session, order.engine, on)
         draft_reading(session, draft, log, order.reading, order.use, order.sure)
     states = things_by_id(session, [each.thing for each in order.strips])
-    mates = _Mates(session, order.engine)
+    mates = Mates(session, order.engine, on)
     named: set[tuple[Thing, int]] = set()
+    pieces = {each.thing.piece for each in order.strips if each.thing.piece is not None}
     tags: list[str] = []
     for each in order.strips:
         state = states[each.thing]
@@ -102,9 +106,10 @@ def draft_strip(session: Session, draft: Draft, order: StripOrder) -> Stripped:
         if (each.thing, where.place) in named:
             raise Refused(f"{state.tag} is named twice.", "Name it once.")
         named.add((each.thing, where.place))
-        seat = _seat(session, where.place)
-        if seat.engine != order.engine:
-            raise _elsewhere(session, state, where, order.engine, seat)
+        seat = where_seated(session, where.place)
+        _refuse_elsewhere(session, state, where, order.engine, seat)
+        refuse_not_there_yet(session, state, where, on, each.quantity or 1)
+        refuse_holders_not_there_yet(session, seat.holders, on)
         if not each.found.strip():
             raise FieldRefused(
                 "found", f"It isn't said how {state.tag} was found.", "Say what it looked like."
@@ -114,17 +119,20 @@ def draft_strip(session: Session, draft: Draft, order: StripOrder) -> Stripped:
             "position_id": seat.position,
             "station_id": seat.station,
             "from_place_id": where.place,
-            "stripped_on": draft.happened_on,
+            "stripped_on": on,
             "found": each.found,
             "orientation": each.orientation,
             "mates": mates.of(seat.position, state.tag),
         }
         if each.thing.piece is not None:
-            _strip_piece(session, draft, order, each, state, where, stripping)
+            _strip_piece(session, draft, order, each, state, where, stripping, pieces)
         else:
             tag = _strip_batch(session, draft, order, each, state, where, stripping)
             tags += [tag] if tag else []
-    return Stripped(post(session, draft).number, tuple(tags))
+    number = post(session, draft).number
+    if is_late(session, on):
+        refuse_touched(session, pieces, (on, number))
+    return Stripped(number, tuple(tags))
 
 
 def _strip_piece(
@@ -135,39 +143,90 @@ def _strip_piece(
     state: ThingState,
     where: Whereabouts,
     stripping: dict[str, object],
+    pieces: Collection[int],
 ) -> None:
     piece = each.thing.piece
     assert piece is not None
-    condition = Condition.UNSALVAGEABLE if each.scrapped else each.condition
-    if condition is Condition.SERVICEABLE:
+    condition = worse(state.condition, _found(each))
+    check_stripped_to(session, each.to_place, condition, state.tag, each.scrapped)
+    riders = _riders(session, piece, pieces)
+    limited = [
+        ridden for ridden in (state, *riders) if order.engine is not None and _limited(session, ridden)
+    ]
+    if limited and each.control is None:
+        refuse_uncontrolled(limited[0].tag)
+    draft.move(where.place, each.to_place, piece=piece, engine=order.engine, reading=_reading(order))
+    for ridden in (state, *riders):
+        draft.set(
+            "piece",
+            ridden.thing.piece or 0,
+            condition=condition if ridden is state else worse(ridden.condition, Condition.UNINSPECTED),
+            scope=None,
+            accepted_by=None,
+            accepted_on=None,
+            **({"used": True} if order.engine is not None else {}),
+        )
+    for ridden in (state, *(rider for rider in limited if rider is not state)):
+        own = {} if ridden is state else _riding(ridden, state.tag)
+        draft.new(
+            session,
+            "stripping",
+            piece_id=ridden.thing.piece,
+            batch_id=None,
+            control=each.control if ridden in limited else None,
+            **{**stripping, **own},
+        )
+
+
+def _riding(rider: ThingState, holder: str) -> dict[str, object]:
+    """What differs in the record of a life-limited piece that came out inside another."""
+    return {"from_place_id": rider.where[0].place, "found": f"came out inside {holder}", "orientation": ""}
+
+
+def _riders(session: Session, piece: int, named: Collection[int]) -> list[ThingState]:
+    """The pieces that come out inside a piece, but for those inside another that is named itself."""
+    connection = session.connection()
+    beneath = now_beneath(connection, {piece}) - {piece}
+    inner = beneath & set(named)
+    beneath -= now_beneath(connection, inner) if inner else set()
+    return list(things_by_id(session, [Thing(piece=each) for each in sorted(beneath)]).values())
+
+
+def _found(each: Strip) -> Condition:
+    """The condition that a thing is found in."""
+    if each.scrapped:
+        return Condition.UNSALVAGEABLE
+    if each.condition is Condition.SERVICEABLE:
         raise FieldRefused(
             "condition", "What is stripped becomes serviceable by being accepted.", "Say how it was found."
         )
-    place = check_place_admits(session, each.to_place, condition, state.papers)
-    if each.scrapped and place.kind not in {PlaceKind.SCRAP, PlaceKind.QUARANTINE}:
+    return each.condition
+
+
+def check_stripped_to(
+    session: Session, to_place: int, condition: Condition, tag: str, scrapped: bool = False
+) -> None:
+    """Refuse a place to which a thing in this condition may not go as it is stripped."""
+    place = check_place_admits(session, to_place, condition, 0)
+    if place.kind is PlaceKind.OUTSIDE:
         raise FieldRefused(
-            "to_place", f"{state.tag} is scrapped and may not lie in {place.name}.", "Send it to the drum."
+            "to_place", f"{tag} is stripped within the workshop.", "Say where it lies, and send it off then."
         )
-    limited = order.engine is not None and _life_limited(session, state)
-    if limited and each.control is None:
+    if condition is Condition.UNSALVAGEABLE and place.kind not in {PlaceKind.SCRAP, PlaceKind.QUARANTINE}:
         raise FieldRefused(
-            "control",
-            f"{state.tag} is life-limited; it isn't said how it is kept from being fitted past its limit.",
-            "Choose record, tag, mark, segregation or mutilation.",
+            "to_place",
+            f"{tag} {'is scrapped' if scrapped else 'can not be salvaged'} and may not lie in {place.name}.",
+            "Send it to the quarantine or the scrap drum.",
         )
-    stripping = {**stripping, "control": each.control if limited else None}
-    draft.move(where.place, each.to_place, piece=piece, engine=order.engine, reading=_reading(order))
-    out = sorted(now_beneath(session.connection(), {piece}) - {other.thing.piece for other in order.strips})
-    for rider in {piece, *out}:
-        lost: dict[str, object] = {"scope": None, "accepted_by": None, "accepted_on": None}
-        draft.set(
-            "piece",
-            rider,
-            condition=condition,
-            **lost,
-            **({"used": True} if order.engine is not None else {}),
-        )
-    draft.new(session, "stripping", piece_id=piece, batch_id=None, **stripping)
+
+
+def refuse_uncontrolled(tag: str) -> None:
+    """Refuse a life-limited piece of which it isn't said how it is controlled."""
+    raise FieldRefused(
+        "control",
+        f"{tag} is life-limited; it isn't said how it is kept from being fitted past its limit.",
+        "Choose record, tag, mark, segregation or mutilation.",
+    )
 
 
 def _strip_batch(
@@ -190,45 +249,29 @@ def _strip_batch(
             f" {quantity_words(quantity, state.measure)}.",
             "Strip that much or less.",
         )
+    engine, reading = order.engine, _reading(order)
     if each.scrapped:
-        place = check_place_admits(session, each.to_place, Condition.UNSALVAGEABLE, state.papers)
+        place = check_place_admits(session, each.to_place, Condition.UNSALVAGEABLE, 0)
         if place.kind is not PlaceKind.SCRAP:
             raise FieldRefused(
                 "to_place", "What is scrapped untagged goes to the scrap drum.", "Choose the drum."
             )
-        draft.move(
-            where.place,
-            each.to_place,
-            batch=batch,
-            quantity=quantity,
-            engine=order.engine,
-            reading=_reading(order),
-        )
+        draft.move(where.place, each.to_place, batch=batch, quantity=quantity, engine=engine, reading=reading)
         draft.new(session, "stripping", piece_id=None, batch_id=batch, **stripping)
         return None
-    if each.condition is Condition.SERVICEABLE:
-        raise FieldRefused(
-            "condition", "What is stripped becomes serviceable by being accepted.", "Say how it was found."
-        )
-    check_place_admits(session, each.to_place, each.condition, state.papers)
+    condition = worse(state.condition, _found(each))
+    check_stripped_to(session, each.to_place, condition, state.tag)
     events = events_inside(session, batch, where.place, draft.happened_on)
     changed = {
-        "condition": each.condition,
+        "condition": condition,
         "scope": None,
         "accepted_by": None,
         "accepted_on": None,
-        "used": True,
         "note": f"stripped from {where.name}",
+        **({"used": True} if engine is not None else {}),
     }
     child, tag = draft_child(session, draft, read_parent(session, batch), changed)
-    draft.move(
-        where.place,
-        OUTSIDE_PLACE,
-        batch=batch,
-        quantity=quantity,
-        engine=order.engine,
-        reading=_reading(order),
-    )
+    draft.move(where.place, OUTSIDE_PLACE, batch=batch, quantity=quantity, engine=engine, reading=reading)
     draft.move(OUTSIDE_PLACE, each.to_place, batch=child, quantity=quantity)
     for event in events:
         draft.new(session, "event_taint", event_id=event, batch_id=child)
@@ -255,80 +298,29 @@ def _where(state: ThingState, each: Strip) -> Whereabouts:
     return fitted[0]
 
 
-@dataclass(frozen=True)
-class _Seat:
-    """Where in an engine a place is; inside pieces, by the engine and position of the piece around them."""
-
-    engine: int | None
-    engine_name: str
-    position: int | None
-    station: int | None
-
-
-def _seat(session: Session, place: int) -> _Seat:
-    station: int | None = None
-    at: int | None = place
-    for step in range(_STEPS_MAX):
-        row = session.execute(
-            select(
-                Place.engine_id,
-                Engine.name,
-                Place.position_id,
-                Place.station_id,
-                Place.parent_id,
-                Place.piece_id,
-                Piece.place_id.label("piece_at"),
-            )
-            .outerjoin(Engine, Engine.id == Place.engine_id)
-            .outerjoin(Piece, Piece.id == Place.piece_id)
-            .where(Place.id == at)
-        ).one()
-        if step == 0:
-            station = row.station_id
-        if row.engine_id is not None:
-            return _Seat(row.engine_id, row.name, row.position_id, station)
-        at = row.piece_at if row.piece_id is not None else row.parent_id
-        if at is None:
-            break
-    return _Seat(None, "", None, station)
-
-
-def _elsewhere(
-    session: Session, state: ThingState, where: Whereabouts, engine: int | None, seat: _Seat
-) -> Refused:
-    """That a thing is not in the engine that it would be stripped from."""
-    if seat.engine is None:
+def _refuse_elsewhere(
+    session: Session, state: ThingState, where: Whereabouts, engine: int | None, seat: WhereSeated
+) -> None:
+    """Refuse to strip a thing from an engine that it is not in, and from pieces that are not at hand."""
+    if seat.engine is None and engine is not None:
         name = session.scalar(select(Engine.name).where(Engine.id == engine))
-        return Refused(f"{state.tag} is in no engine, but in {where.name}, not in {name}.", "Look again.")
-    return Refused(
-        f"{state.tag} is fitted in {where.name}, in {seat.engine_name}.",
-        f"Strip it from {seat.engine_name}, with what its meter reads.",
-    )
+        raise Refused(f"{state.tag} is in no engine, but in {where.name}, not in {name}.", "Look again.")
+    if seat.engine != engine:
+        raise Refused(
+            f"{state.tag} is fitted in {where.name}, in {seat.engine_name}.",
+            f"Strip it from {seat.engine_name}, with what its meter reads.",
+        )
+    if seat.outermost in {PlaceKind.FIRM, PlaceKind.OUTSIDE}:
+        raise Refused(
+            f"{state.tag} is in {where.name}, which is not in the workshop.", "Take it back in first."
+        )
 
 
-def _life_limited(session: Session, state: ThingState) -> bool:
-    """Whether a piece's part has a limit of its own or by engine type."""
-    limited = session.scalar(
-        select(LifeLimit.id).where(LifeLimit.part_id == state.part, LifeLimit.withdrawn_on.is_(None)).limit(1)
-    )
-    return state.life_limited or limited is not None
+def _limited(session: Session, state: ThingState) -> bool:
+    return state.life_limited or has_life_limits(session, state.part)
 
 
-class _Mates:
-    """Who ran with whom: the tags of what sits in the same position of an engine."""
-
-    def __init__(self, session: Session, engine: int | None) -> None:
-        self._tags: dict[int, list[str]] = {}
-        for each in fitted_things(session, engine, NOW) if engine is not None else ():
-            if each.position is not None:
-                inner = [thing.tag for thing in with_inside(each.thing)]
-                self._tags.setdefault(each.position, []).extend(inner)
-
-    def of(self, position: int | None, tag: str) -> str:
-        """The tags of a thing's mates, separated by commas; as many as a line takes."""
-        if position is None:
-            return ""
-        mates = sorted({mate for mate in self._tags.get(position, ()) if mate != tag})
-        while mates and len(", ".join(mates)) > MATES_LENGTH_MAX:
-            mates.pop()
-        return ", ".join(mates)
+def has_life_limits(session: Session, part: int) -> bool:
+    """Whether a part has a limit besides the plain one, for some engine type or mod."""
+    limits = select(LifeLimit.id).where(LifeLimit.part_id == part, LifeLimit.withdrawn_on.is_(None))
+    return session.scalar(limits.limit(1)) is not None

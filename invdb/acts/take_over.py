@@ -9,19 +9,27 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
+from invdb.acts.in_the_way import is_late, refuse_crowded
 from invdb.acts.kit_facts import Catalogue, EngineFacts, LineFacts, PositionFacts, read_engine
+from invdb.acts.known_figures import check_known
 from invdb.acts.numbers import Thing, issue_tag
 from invdb.acts.papers import NewPaper, draft_link, draft_paper
 from invdb.acts.running import draft_reading, log_at
-from invdb.acts.seats import Seated, place_in_piece, read_seated, station_place
+from invdb.acts.seats import (
+    Seated,
+    SeatedThing,
+    place_in_piece,
+    read_seated,
+    station_place,
+    wanted_at,
+)
+from invdb.acts.serials import refuse_known_serial
 from invdb.records.catalogue import Part
 from invdb.records.documents import Document
 from invdb.records.draft import Draft
 from invdb.records.engines import Position, Station
 from invdb.records.posting import post
-from invdb.records.stock import Piece
 from invdb.rules.folding import OUTSIDE_PLACE
-from invdb.rules.pulling import units_filled
 from invdb.rules.quantities import quantity_words
 from invdb.terms import (
     PRIOR_LIFE_UNKNOWN,
@@ -99,7 +107,8 @@ def take_over(session: Session, record: TakenOver, by: By) -> BuiltIn:
     document = _document(session, draft, record)
     draft_reading(session, draft, log, record.reading, record.use, record.sure)
     catalogue = Catalogue(session, {engine.engine_type})
-    seated = read_seated(session, record.engine)
+    late = is_late(session, draft.happened_on)
+    seated = read_seated(session, record.engine, draft.happened_on if late else None)
     made: list[tuple[Thing, str]] = []
     by_tag: dict[str, int] = {}
     for fill in record.stations:
@@ -108,7 +117,11 @@ def take_over(session: Session, record: TakenOver, by: By) -> BuiltIn:
         if thing.piece is not None:
             by_tag[tag] = thing.piece
         made.append((thing, tag))
-    return BuiltIn(post(session, draft).number, tuple(made))
+    number = post(session, draft).number
+    if late:
+        positions = {fill.position for fill in record.stations}
+        refuse_crowded(session, record.engine, positions, (draft.happened_on, number))
+    return BuiltIn(number, tuple(made))
 
 
 def _document(session: Session, draft: Draft, record: TakenOver) -> int:
@@ -149,6 +162,12 @@ def _draft_fill(
         raise FieldRefused(
             "quantity", f"{quantity_words(fill.quantity, part.measure)} is nothing.", "Give more than zero."
         )
+    check_known(fill.prior_hours, "prior_hours")
+    check_known(fill.prior_starts, "prior_starts")
+    if fill.made_on is not None and fill.made_on > draft.happened_on:
+        raise FieldRefused(
+            "made_on", f"It would be made on {fill.made_on.isoformat()}, after this.", "Check the day."
+        )
     shared: dict[str, object] = {
         "part_id": fill.part,
         "condition": Condition.SERVICEABLE,
@@ -161,8 +180,7 @@ def _draft_fill(
         "note": fill.note,
     }
     if part.tracking is Tracking.PIECE:
-        if fill.serial.strip():
-            _refuse_known_serial(session, draft, fill, part.house_number)
+        refuse_known_serial(session, draft, fill.part, fill.serial)
         tag = issue_tag(session, draft, "piece", fill.tag)
         piece = draft.new(
             session,
@@ -182,8 +200,10 @@ def _draft_fill(
         if holder is None or thing.piece is None:
             raise FieldRefused(
                 "inside",
-                f"{fill.inside} is no piece named before in this record.",
-                "Name the piece that holds it first.",
+                f"{part.house_number} is held by batch, and only a piece is recorded inside another."
+                if holder is not None
+                else f"{fill.inside} is no piece named before in this record.",
+                "Leave it empty." if holder is not None else "Name the piece that holds it first.",
             )
         place = place_in_piece(session, draft, holder, fill.station, tag=fill.inside)
     draft.move(
@@ -217,24 +237,19 @@ def _refuse_at_station(
     seat = (fill.position, fill.station)
     if seat in seated.presumed:
         raise Refused(f"Something unseen is presumed at {at}.", "Strip it first.")
-    if line is None:
-        if not as_found:
-            raise FieldRefused(
-                "part",
-                f"{number} may not be {at}, by the kit list.",
-                "Check the part, or say that it is so as found.",
-            )
-    else:
-        options = catalogue.options_for(line.part, engine, facts)
-        amounts = seated.amounts[seat]
-        after = {**amounts, fill.part: amounts.get(fill.part, 0) + fill.quantity}
-        if units_filled(options, after) > line.quantity:
-            raise Refused(
-                f"{at[0].upper()}{at[1:]} takes {quantity_words(line.quantity, line.measure)}, and holds"
-                f" {', '.join(seated.tags[seat]) or 'nothing'}.",
-                "Check the record.",
-            )
-    seated.add(seat, fill.part, fill.quantity, fill.tag or fill.serial or number)
+    if line is None and not as_found:
+        raise FieldRefused(
+            "part",
+            f"{number} may not be {at}, by the kit list.",
+            "Check the part, or say that it is so as found.",
+        )
+    thing = SeatedThing(fill.part, fill.quantity, fill.tag or fill.serial or number)
+    if not seated.has_room(seat, wanted_at(catalogue, engine, facts, name or ""), thing):
+        takes = f"takes {quantity_words(line.quantity, line.measure)}, and " if line is not None else ""
+        raise Refused(
+            f"{at[0].upper()}{at[1:]} {takes}holds {seated.tags(seat) or 'nothing'}.", "Check the record."
+        )
+    seated.add(seat, thing)
 
 
 def _line(
@@ -247,23 +262,6 @@ def _line(
         if any(part in {member for member, _ in option.members} for option in options):
             return line
     return None
-
-
-def _refuse_known_serial(session: Session, draft: Draft, fill: StationFill, number: str) -> None:
-    tag = session.scalar(
-        select(Piece.tag).where(Piece.part_id == fill.part, Piece.serial == fill.serial.strip())
-    )
-    twice = any(
-        fact.record == "piece"
-        and (fact.values.get("part_id"), fact.values.get("serial")) == (fill.part, fill.serial.strip())
-        for fact in draft.facts
-    )
-    if tag is not None or twice:
-        raise FieldRefused(
-            "serial",
-            f"{number} with serial {fill.serial.strip()} is here already{f' as {tag}' if tag else ''}.",
-            "Check the serial.",
-        )
 
 
 def _prior(fill: StationFill) -> dict[str, object]:

@@ -239,7 +239,7 @@ def _derive(connection: Connection, draft: Draft, number: int, late: bool) -> No
     if pull_lines:
         holding_state.rederive_pull_lines(connection, pull_lines)
     engines = engines_concerned(connection, touched)
-    rewritten = follow_logs(connection, engines, gone, number) if engines else set()
+    rewritten = follow_logs(connection, engines, gone, number, late) if engines else set()
     follow_service(connection, draft, late, [piece for piece, _ in things if piece], gone, rewritten)
     _remove_rows(connection, gone)
     reindex(connection, touched, draft.new_records)

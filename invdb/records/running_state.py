@@ -66,18 +66,24 @@ def engines_concerned(connection: Connection, touched: Iterable[RecordKey]) -> s
 
 
 def follow_logs(
-    connection: Connection, engines: Collection[int], gone: Collection[RecordKey], number: int
+    connection: Connection, engines: Collection[int], gone: Collection[RecordKey], number: int, late: bool
 ) -> set[int]:
-    """Add up the logs of engines anew; returns those of which a line before its last one changed.
+    """Add up the logs of engines anew; returns those of which a total changed that others may rest on.
 
-    ``number`` is the act's own entry and ``gone`` are the records that it unmakes. Refused, naming the first
-    entry in the way, where a reading is below the one before it, and for a line before its log began.
+    ``number`` is the act's own entry and ``gone`` are the records that it unmakes. Of an act that is not
+    ``late``, the last line of a log comes after all that rests on it; of a late one, even that may be before.
+    Refused, naming the first entry in the way, where a reading is below the one before it, and for a line
+    before its log began.
     """
     rewritten: set[int] = set()
     for engine in sorted(engines):
         rows = [row for row in read_log(connection, engine) if ("running", row.id) not in gone]
         begun = connection.execute(_BEGUN, {"engine": engine}).one_or_none()
-        if begun is None or not rows:
+        if begun is None:
+            continue
+        if late:
+            rewritten.add(engine)
+        if not rows:
             continue
         if begun.log_begun_on is None or rows[0].ran_on < begun.log_begun_on:
             raise _before_it_began(begun.name, rows[0], number)
@@ -92,9 +98,7 @@ def follow_logs(
                 changed.append({"running": row.id, **state.ran.columns()})
         if changed:
             connection.execute(_SET_TOTALS, changed)
-        if any(each["running"] != rows[-1].id for each in changed) or any(
-            record == "running" for record, _ in gone
-        ):
+        if any(each["running"] != rows[-1].id for each in changed):
             rewritten.add(engine)
     return rewritten
 
