@@ -99,7 +99,8 @@ class FieldKind(StrEnum):
 
     TEXT, LINES and QUANTITY give stripped text; CHOICE the key of the chosen; FIND the ``ref`` of a hit;
     DATE a date; TICK a bool; TICKS a frozenset of keys; FILES a tuple of :class:`ChosenFile`; ROWS a tuple of
-    values by the names of the columns. Where nothing was filled in, CHOICE, FIND and DATE give None.
+    values by the names of the columns. Where nothing was filled in, CHOICE, FIND and DATE give None. TOLD is
+    not filled in: it shows words that other fields lead to, and gives None.
     """
 
     TEXT = "text"
@@ -112,6 +113,7 @@ class FieldKind(StrEnum):
     TICKS = "ticks"
     FILES = "files"
     ROWS = "rows"
+    TOLD = "told"
 
 
 @dataclass(frozen=True)

@@ -52,7 +52,7 @@ def bar_of(line: DueLine, today: date) -> DueBar:
     place = ", ".join(part for part in (line.position, line.station) if part)
     thing = f"{line.tag} {line.part_name}".strip() or line.subject
     return DueBar(
-        DueKey(line.kind, line.engine, line.piece, line.record, line.what, line.position),
+        key_of(line),
         line.engine_name,
         f"{thing}, {place}" if place else thing,
         line.verdict,
@@ -61,6 +61,11 @@ def bar_of(line: DueLine, today: date) -> DueBar:
         line.left,
         "\n".join(part for part in (f"{line.kind}: {line.what}", line.forecast) if part),
     )
+
+
+def key_of(line: DueLine) -> DueKey:
+    """What tells a line from every other."""
+    return DueKey(line.kind, line.engine, line.piece, line.record, line.what, line.position)
 
 
 def _said(bar: DueBar) -> str:

@@ -10,16 +10,22 @@ from typing import Any
 from gui.job import Job
 from gui.sitting import Sitting
 from gui.views.built_stations import StationKey
+from gui.views.clear_event_form import clear_event_form
 from gui.views.event_form import event_form
 from gui.views.fit_form import IssuedKit, Offered, fit_form, fit_pull_form
 from gui.views.form_plan import FormPlan
+from gui.views.mod_form import ModChange, mod_form
 from gui.views.presumed_form import PresumedAt, identify_form, presume_form
+from gui.views.recall_form import recall_form
 from gui.views.rob_form import rob_form
 from gui.views.run_form import begin_log_form, meter_form, run_form
 from gui.views.strip_form import StripPlaces, ToStrip, strip_form
 from invdb.acts.as_fitted import as_fitted
 from invdb.acts.engine_list import engines
+from invdb.acts.event_lines import events_of_engine
 from invdb.acts.life import life_of
+from invdb.acts.mod_outlook import mod_outlook
+from invdb.acts.mods import mods_on
 from invdb.acts.numbers import Thing, thing_by_tag
 from invdb.acts.offers import people_here, places_to_put
 from invdb.acts.pick_list import pull_lines, pulls
@@ -48,6 +54,9 @@ class Act(StrEnum):
     BEGIN_LOG = "Begin the log"
     METER = "Change the meter"
     EVENT = "Record an event"
+    CLEAR = "Clear of an event"
+    MOD = "Embody a mod"
+    RECALL = "Recall"
 
 
 KEYS = {
@@ -62,6 +71,9 @@ KEYS = {
     Act.BEGIN_LOG: ("Ctrl+Shift+L", "Begin the log: the meter, and what it had run by then"),
     Act.METER: ("Ctrl+Shift+M", "Record that the meter is another from now on"),
     Act.EVENT: ("Ctrl+Shift+E", "Record what befell the engine: it taints all that was inside"),
+    Act.CLEAR: ("Ctrl+Shift+K", "Clear the engine, or what was inside it, by the inspection named for it"),
+    Act.MOD: ("Ctrl+Shift+D", "Embody a mod or remove one, having read what that would need"),
+    Act.RECALL: ("Ctrl+Shift+C", "Find every piece of what is in doubt, hold it, and write the letter"),
 }
 
 
@@ -90,6 +102,13 @@ class EnginePlans:
                     return begin_log_form(sitting, on.engine, on.name)
                 case Act.EVENT:
                     return event_form(sitting, on.engine, on.name)
+                case Act.CLEAR:
+                    events = events_of_engine(session, on.engine)
+                    return clear_event_form(sitting, on.engine, on.name, events, _chosen(on.keys))
+                case Act.MOD:
+                    return mod_form(sitting, on.engine, on.name, _mod_changes(session, on.engine, sitting))
+                case Act.RECALL:
+                    return recall_form(sitting)
                 case Act.PRESUME:
                     build = as_fitted(session, on.engine)
                     return presume_form(sitting, on.engine, on.name, _position(build, on.position))
@@ -146,12 +165,35 @@ def issued_kits(session: Any, engine: int) -> tuple[IssuedKit, ...]:
 
 def offered_for(session: Any, engine: int, position: str) -> tuple[Offered, ...]:
     """What was issued for the stations of a position of an engine, and waits to be fitted."""
-    return tuple(
-        Offered(line.station, thing_by_tag(session, line.tag), line.tag, line.part_name)
+    lines = [
+        (pull.number, line)
         for pull in pulls(session, engine)
         if pull.position == position
         for line in pull_lines(session, pull.pull)
         if line.tag and line.issued > line.returned
+    ]
+    things = {line.tag: thing_by_tag(session, line.tag) for _number, line in lines}
+    states = things_by_id(session, list(things.values()))
+    found = []
+    for number, line in lines:
+        thing = things[line.tag]
+        # What was fitted inside another piece meanwhile has left the pull's place.
+        here = next((each for each in states[thing].where if each.pull == number), None)
+        if here is not None:
+            found.append(Offered(line.station, thing, line.tag, line.part_name, here.place, here.name))
+    return tuple(found)
+
+
+def _chosen(keys: Sequence[StationKey]) -> tuple[Thing, ...]:
+    """The pieces and batches at some stations."""
+    return tuple(Thing(key.piece, key.batch) for key in keys if (key.piece or key.batch) is not None)
+
+
+def _mod_changes(session: Any, engine: int, sitting: Sitting) -> tuple[ModChange, ...]:
+    """Every mod of the engine's type, with what turning it would change and need."""
+    return tuple(
+        ModChange(mod, mod_outlook(session, engine, mod.mod, not mod.embodied))
+        for mod in mods_on(session, engine, sitting.today())
     )
 
 

@@ -12,20 +12,37 @@ from typing import Any
 from gui.shown import Deed, DueBar, FilledStation
 from gui.sitting import Sitting
 from gui.view import Context
-from gui.views.due_bars import DueRead
+from gui.views.comply_form import comply_form
+from gui.views.due_bars import DueRead, key_of
+from gui.views.engine_papers import EnginePapers
 from gui.views.engine_plans import KEYS, Act, EnginePlans, Subject
 from gui.views.engine_reading import EngineReading
 from gui.views.engines_build import BuildPane
 from gui.views.engines_pages import EnginePages
 from gui.views.engines_presenter import DUE, HELP, LOG, STATIONS, EnginesPresenter
 from gui.views.form_place import FormPlace
+from gui.views.recall_form import RecallDone
 from gui.views.stores_presenter import ReverseEntry
 from gui.widgets.deed_menu import pop_up, sequence_of
 from invdb.acts.engine_list import ListedEngine
 from invdb.acts.engine_log import EngineLog
+from invdb.rules.due import DueKind
 
-PICTURE_SHARE = 0.42
+PICTURE_SHARE = 0.4
 GAP = 12
+
+
+def ask_where_to_save(parent: tk.Misc, title: str, name: str) -> str:
+    """Let a person say where a sheet is to be saved, with the system's own window."""
+    from tkinter import filedialog
+
+    return filedialog.asksaveasfilename(
+        parent=parent,
+        title=title,
+        initialfile=name,
+        defaultextension=".pdf",
+        filetypes=(("PDF", "*.pdf"), ("Workbook", "*.xlsx")),
+    )
 
 
 class EnginesView:
@@ -33,7 +50,10 @@ class EnginesView:
 
     name, word, mark, help_text = "engines", "Engines", "engines", HELP
 
-    def __init__(self, sitting: Sitting) -> None:
+    def __init__(
+        self, sitting: Sitting, ask_where: Callable[[tk.Misc, str, str], str] = ask_where_to_save
+    ) -> None:
+        self._ask_where = ask_where
         self.presenter = EnginesPresenter(sitting)
         self._plans = EnginePlans(sitting)
         self._sitting = sitting
@@ -44,6 +64,7 @@ class EnginesView:
         """The engine at the left, the pages or a form at the right, and a sash between."""
         self._context = context
         self.frame = ttk.Frame(parent)
+        self.papers = EnginePapers(context, self._sitting, partial(self._ask_where, self.frame))
         self._panes = ttk.Panedwindow(self.frame, orient="horizontal")
         self._panes.pack(fill="both", expand=True)
         left = ttk.Frame(self._panes, padding=(0, 0, context.theme.px(GAP), 0))
@@ -64,7 +85,7 @@ class EnginesView:
             right,
             context,
             self._sitting,
-            on_saved=lambda _made: self._read_engines(),
+            on_saved=self._saved,
             on_left=self._left_form,
         )
         self.side.pack(fill="both", expand=True)
@@ -78,7 +99,7 @@ class EnginesView:
             deeds_of_due=self._deeds_of_due,
             on_open=self._open_station,
             on_due=self._open_due,
-            on_page=lambda _page: self.pages.show_deeds(),
+            on_page=self._turned_to,
             on_leave=self.build_pane.focus_picture,
         )
         self.side.stand(self.pages)
@@ -124,7 +145,7 @@ class EnginesView:
         presenter, plans = self.presenter, self._plans
         if self.side.in_the_way():
             return
-        why_not = presenter.may_act()
+        why_not = presenter.may_act() if act is not Act.RECALL else ""
         if why_not:
             self._context.refuse(why_not)
             return
@@ -136,9 +157,22 @@ class EnginesView:
             on_refused=lambda refused: self._context.refuse(str(refused)),
         )
 
+    def save_status_sheet(self) -> None:
+        """Save the status sheet of the shown engine, as of the day shown."""
+        if self.presenter.engine is None:
+            self._context.refuse("No engine is shown.")
+        else:
+            self.papers.save_status_sheet(self.presenter.engine, self.presenter.day)
+
+    def _saved(self, made: Any) -> None:
+        self._read_engines()
+        if isinstance(made, RecallDone):
+            self.frame.after_idle(self.papers.save_letter, made.letter)
+
     def _subject(self) -> Subject:
         engine, built = self.presenter.engine, self.presenter.built()
-        assert engine is not None, "an engine is shown"
+        if engine is None:
+            return Subject(0, "")
         keys = tuple(row.key for row in self.pages.chosen_stations())
         return Subject(engine.engine, engine.name, built.position if built is not None else None, keys)
 
@@ -242,10 +276,14 @@ class EnginesView:
     def _open_due(self, bar: DueBar) -> None:
         """Show the engine and the cylinder that a line of the due list is of."""
         self.show_engine(bar.key.engine)
-        if bar.key.position:
-            self.presenter.position = bar.key.position
-            self.build_pane.show_picture()
+        self.presenter.go_to(bar.key.position)
+        self.build_pane.show()
         self.pages.go_to(STATIONS)
+
+    def _turned_to(self, page: str) -> None:
+        self.pages.show_deeds()
+        if page == DUE:
+            self.pages.show_due()
 
     def _left_form(self) -> None:
         self.pages.show_deeds()
@@ -265,12 +303,12 @@ class EnginesView:
         log_begun = self.presenter.log is None or self.presenter.log.begun_on is not None
         run = Act.RUN if log_begun else Act.BEGIN_LOG
         acts = {
-            STATIONS: (Act.FIT, Act.STRIP, run, Act.EVENT),
-            LOG: (run, Act.METER),
-            DUE: (run,),
+            STATIONS: (Act.FIT, Act.STRIP, run),
+            LOG: (run, Act.METER, Act.EVENT),
+            DUE: (Act.RECALL,),
         }[self.pages.page()]
         more = Deed("More …", self._show_more, "Ctrl+M", "All that may be done here")
-        return [*(self._deed(act) for act in acts), more]
+        return [*(self._deed(act) for act in acts), self._sheet_deed(), more]
 
     def _deed(self, act: Act) -> Deed:
         key, hint = KEYS[act]
@@ -286,7 +324,19 @@ class EnginesView:
         return [reverse, self._deed(Act.RUN), self._deed(Act.METER)]
 
     def _deeds_of_due(self, bar: DueBar) -> list[Deed]:
-        return [Deed(f"Show {bar.engine}", partial(self._open_due, bar), "Enter")]
+        deeds = [Deed(f"Show {bar.engine}", partial(self._open_due, bar))]
+        if bar.key.kind is DueKind.DIRECTIVE:
+            comply = partial(self._comply, bar)
+            deeds.append(Deed("Complied with …", comply, "Ctrl+O", "Record that it was complied with"))
+        return deeds
+
+    def _comply(self, bar: DueBar) -> None:
+        lines = self.presenter.due_lines(own_alone=False)
+        line = next(line for line in lines if key_of(line) == bar.key)
+        self.side.open(comply_form(self._sitting, line))
+
+    def _sheet_deed(self) -> Deed:
+        return Deed("Status sheet …", self.save_status_sheet, "Ctrl+P", "Save it to print, or as a workbook")
 
     def _show_more(self) -> None:
         self._menu(self.pages.bar)
@@ -310,9 +360,12 @@ class EnginesView:
             (Act.FIT, Act.FIT_PULL),
             (Act.STRIP, Act.STRIP_POSITION, Act.STRIP_ENGINE, Act.ROB, Act.PRESUME),
             (Act.RUN, Act.METER, Act.BEGIN_LOG),
-            (Act.EVENT,),
+            (Act.EVENT, Act.CLEAR, Act.MOD),
         )
-        return [[deeds[f"{act} …"] for act in group if f"{act} …" in deeds] for group in groups]
+        if not deeds:
+            return [[self._deed(Act.RECALL)]]
+        of_engine = [[deeds[f"{act} …"] for act in group] for group in groups]
+        return [*of_engine, [self._sheet_deed(), deeds[f"{Act.RECALL} …"]]]
 
     def _listen(self) -> None:
         keys: dict[str, Callable[[], None]] = {
@@ -323,6 +376,7 @@ class EnginesView:
             "Ctrl+L": partial(self._go_to, LOG),
             "Ctrl+D": partial(self._go_to, DUE),
             "Ctrl+M": self._show_more,
+            "Ctrl+P": self.save_status_sheet,
             **{KEYS[act][0]: partial(self.act, act) for act in Act if KEYS[act][0]},
         }
         for key, run in keys.items():

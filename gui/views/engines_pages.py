@@ -11,7 +11,7 @@ from gui.job import Job
 from gui.shown import Deed, DueBar, Empty, FilledStation, Page, Row, Sort
 from gui.view import Context
 from gui.views.due_bars import bars_of
-from gui.views.engines_presenter import DUE, LOG, STATIONS, EnginesPresenter, due_words
+from gui.views.engines_presenter import DUE, LOG, MONTHS_AHEAD, STATIONS, EnginesPresenter, due_words
 from gui.views.log_rows import COLUMNS, NO_ENGINE, empty_log, head_of, log_page
 from gui.widgets.cylinder_map import CylinderMap
 from gui.widgets.deed_bar import DeedBar
@@ -23,8 +23,8 @@ from gui.widgets.table import Table
 from gui.widgets.tip import explain
 
 NOTHING_DUE = Empty(
-    "Here stands what falls due on all engines: lives, directives, concessions, each when it is likely.",
-    "It fills as limits of life are set for parts and directives are entered.",
+    f"Nothing falls due within {MONTHS_AHEAD // 12} years, as far as limits and directives are recorded.",
+    "It fills as engines run, as limits of life are set for parts, and as directives are entered.",
 )
 NOTHING_FITS = Empty("Nothing that falls due fits.", "Use fewer words, or Escape in the filter to see all.")
 
@@ -107,7 +107,7 @@ class EnginePages(ttk.Frame):
         lines = presenter.due_lines(self.own_alone())
         bars = bars_of(lines, presenter.sitting.today(), self._words)
         self.chart.show(bars, presenter.sitting.today(), due.soon_until)
-        self._filter.count(due_words(bars, len(lines)))
+        self.filter.count(due_words(bars, len(lines)))
         if bars:
             self._nothing_due.hide()
         else:
@@ -184,8 +184,8 @@ class EnginePages(ttk.Frame):
         self._words = ""
         head = ttk.Frame(page)
         head.pack(fill="x", pady=(0, theme.px(4)))
-        self._filter = FilterBar(head, theme, "lines", self._filter_due, lambda: self.go_to(DUE))
-        self._filter.pack(side="left", fill="x", expand=True)
+        self.filter = FilterBar(head, theme, "lines", self._filter_due, lambda: self.go_to(DUE))
+        self.filter.pack(side="left", fill="x", expand=True)
         self.own = ttk.Checkbutton(head, text="This engine alone", command=self.show_due)
         self.own.state(["!alternate"])
         self.own.pack(side="right")

@@ -14,21 +14,19 @@ from gui.signs import sign
 from gui.sitting import Sitting
 from gui.views.bench_cylinders import shape_of
 from gui.views.built_cylinders import cylinders_built
-from gui.views.built_stations import StationKey, stations_of
+from gui.views.built_stations import stations_of
 from gui.views.due_bars import DueRead
 from gui.views.engine_reading import EngineReading, read_engine_on
 from gui.views.shown_engine import ShownEngine
 from gui.views.standings import gauge_of
 from gui.widgets.day_steps import DaySteps, span_of
 from invdb.acts.build_days import BuildDay
-from invdb.acts.concession import concession_due_lines
-from invdb.acts.directive_lines import directive_due_lines
+from invdb.acts.due import due_list
 from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_log import EngineLog, engine_log
-from invdb.acts.life_due import life_due_lines
 from invdb.rules.build import BuiltPosition, Change, StationDifference
 from invdb.rules.calendar import months_after
-from invdb.rules.due import DueLine, worst_first
+from invdb.rules.due import DueLine
 from invdb.rules.life import prior_hours_words, prior_starts_words
 
 HELP = """\
@@ -48,10 +46,23 @@ Ctrl+E  choose an engine
 Ctrl+G  type the day shown
 Ctrl+T, Ctrl+L, Ctrl+D  stations, log, due list
 Space, Ctrl+click  choose several stations
+Ctrl+I, Ctrl+Shift+I  fit at the chosen stations, or all of a pulled kit
+Ctrl+S, Ctrl+Shift+S  strip the chosen stations, or all of the cylinder
+Ctrl+Shift+R  rob the chosen pieces for another engine
+Ctrl+R  log running
+Ctrl+Shift+M, Ctrl+Shift+L  change the meter, begin the log
+Ctrl+Shift+E, Ctrl+Shift+K  record an event, clear of one
+Ctrl+Shift+D  embody or remove a mod, with what it would need
+Ctrl+P  save the status sheet, as PDF or workbook
+Ctrl+Shift+C  recall what is in doubt
+Ctrl+M  everything that may be done here
+Ctrl+B  on an earlier day: as believed then
 + and -  in the due list: look nearer or farther ahead
 F5  read it again"""
 
 STATIONS, LOG, DUE = "stations", "log", "due"
+# How far ahead the due list looks beyond what is due soon.
+MONTHS_AHEAD = 60
 
 
 class EnginesPresenter(ShownEngine):
@@ -211,9 +222,12 @@ class EnginesPresenter(ShownEngine):
             return None
         return datetime.combine(self.day, time.max, self.sitting.zone).astimezone(UTC)
 
-    def keys_of(self, rows: Sequence[FilledStation]) -> list[StationKey]:
-        """What the rows stand for."""
-        return [row.key for row in rows]
+    def go_to(self, where: str) -> None:
+        """Show the position that is called so in words, such as "cylinder 5", if the engine has it."""
+        for each in self.engine.positions if self.engine is not None else ():
+            if f"{each.group} {each.name}" == where:
+                self.show_group(each.group)
+                self.position = each.name
 
     # What workers do
 
@@ -232,13 +246,7 @@ class EnginesPresenter(ShownEngine):
     def read_due(self, job: Job) -> DueRead:
         """What falls due on all engines, the worst first."""
         with self.sitting.reading(job) as session:
-            lines = worst_first(
-                (
-                    *life_due_lines(session),
-                    *directive_due_lines(session),
-                    *concession_due_lines(session),
-                )
-            )
+            lines = due_list(session, within_months=MONTHS_AHEAD)
             until = months_after(self.sitting.today(), due_soon(session).months)
         return DueRead(lines, until)
 

@@ -12,6 +12,7 @@ from gui.sitting import Sitting
 from gui.views.chosen_stock import day_field, remark_field
 from gui.views.form_plan import FormPlan
 from gui.views.meter_fields import meter_fields, reading_of
+from gui.views.place_fields import place_field
 from gui.views.searches import search_things
 from invdb.acts.fit import Fit, FitOrder, fit, fit_pull
 from invdb.acts.numbers import Thing
@@ -30,6 +31,8 @@ class Offered:
     thing: Thing
     tag: str
     part_name: str
+    place: int
+    place_name: str
 
 
 @dataclass(frozen=True)
@@ -180,6 +183,7 @@ def _columns(sitting: Sitting, position: BuiltPosition) -> tuple[Field, ...]:
             FieldKind.QUANTITY,
             hint="Empty for one piece, or for as much of a batch as the station still takes",
         ),
+        place_field(sitting, "from_place", "From", hint="Only where a batch lies in several places"),
     )
 
 
@@ -202,7 +206,11 @@ def _rows_first(
     for station in wanted:
         here = [each for each in offered if each.station == station.name]
         rows += [
-            {"station": station.station, "thing": Hit(each.tag, each.part_name, "issued", each.thing)}
+            {
+                "station": station.station,
+                "thing": Hit(each.tag, each.part_name, "issued", each.thing),
+                "from_place": Hit(each.place_name, "", "place", each.place),
+            }
             for each in here
         ] or [{"station": station.station}]
     return tuple(rows)
@@ -225,5 +233,5 @@ def _fits(session: Any, stations: Mapping[int, BuiltStation], rows: Sequence[Val
                     f"{stations[row['station']].name} takes no more by its kit list.",
                     "Say how much is fitted there, or leave the row out.",
                 )
-        fits.append(Fit(row["station"], row["thing"], quantity))
+        fits.append(Fit(row["station"], row["thing"], quantity, row["from_place"]))
     return tuple(fits)

@@ -6,17 +6,17 @@ from gui.shown import Column, Empty, Page, Row, Sort
 from invdb.acts.engine_log import EngineLog, LogRow
 from invdb.rules.life import hours_words, prior_hours_words, prior_starts_words
 from invdb.rules.running import Span, span_of
-from invdb.terms import HoursKnown
+from invdb.terms import EntryKind, HoursKnown
 
 COLUMNS = (
-    Column("on", "On", 88),
-    Column("what", "What", 118),
-    Column("hours", "Ran", 92, right=True),
-    Column("starts", "Starts", 54, right=True),
-    Column("reading", "Meter", 92, right=True),
-    Column("total", "Since the log began", 150, right=True),
-    Column("who", "By", 110),
-    Column("note", "Remark", 120),
+    Column("on", "On", 92),
+    Column("what", "What", 96),
+    Column("hours", "Ran", 72, right=True),
+    Column("starts", "Starts", 52, right=True),
+    Column("reading", "Meter", 84, right=True),
+    Column("total", "Log's total", 86, right=True),
+    Column("who", "By", 90),
+    Column("note", "Remark", 62),
 )
 NO_ENGINE = Empty("Here stands the log of an engine.", "Choose an engine first.")
 
@@ -68,17 +68,22 @@ def log_row(row: LogRow) -> Row:
         reading = f"{reading or 'unread'} → {hours_words(row.new_reading)}"
     cells = (
         row.on.isoformat(),
-        str(row.use) if row.new_reading is None else "meter changed",
+        what_words(row),
         span_words(row.hours),
-        str(row.starts.low)
-        if row.starts.known().low == row.starts.high
-        else prior_starts_words(row.starts.known()),
+        _starts_words(row.starts),
         reading,
         prior_hours_words(row.total.hours.known()),
         row.who,
         row.note,
     )
     return Row(row.number, cells)
+
+
+def what_words(row: LogRow) -> str:
+    """What a line is of: what the engine ran for, or the act that read the meter besides."""
+    if row.kind is EntryKind.RUNNING_LOGGED:
+        return str(row.use)
+    return f"{row.kind}, {row.use}" if row.hours != Span() else str(row.kind)
 
 
 def span_words(span: Span) -> str:
@@ -89,6 +94,8 @@ def span_words(span: Span) -> str:
 def _starts_words(span: Span) -> str:
     """A bare figure where it is exact, since its column is headed so."""
     known = span.known()
+    if span == Span():
+        return ""
     return str(span.low) if known.known is HoursKnown.EXACT else prior_starts_words(known)
 
 

@@ -8,6 +8,8 @@ from gui.sitting import Sitting
 from gui.views.bench_cylinders import groups_of, positions_of
 from invdb.acts.engine_list import ListedEngine, engines
 
+DOUBTS_NAMED_MAX = 1
+
 
 class ShownEngine:
     """Holds the engines as they were read and which of them is shown; knows no Tk."""
@@ -79,11 +81,23 @@ class ShownEngine:
         engine = self.engine
         owned = f"{engine.engine_type}, of {engine.owner}"
         said = [f"⊘ On hold: {reason}" for reason in engine.holds]
+        others = self._other_doubts(engine)
+        if others:
+            more = f" and {len(others) - DOUBTS_NAMED_MAX} more" if len(others) > DOUBTS_NAMED_MAX else ""
+            said.append(f"⊘ Not available: {'; '.join(others[:DOUBTS_NAMED_MAX])}{more}")
         return ". ".join(part.rstrip(".") for part in (*said, owned, engine.note) if part)
 
     def told_of_type(self) -> str:
-        """How its maker numbers it, and what else is known of its type."""
-        return self.engine.type_note if self.engine is not None else ""
+        """All that keeps the engine from being available, and how its maker numbers its type."""
+        if self.engine is None:
+            return ""
+        others = self._other_doubts(self.engine)
+        return "\n".join(part for part in (*others, self.engine.type_note) if part)
+
+    def _other_doubts(self, engine: ListedEngine) -> list[str]:
+        """What keeps it from being available besides the holds on the engine itself."""
+        own = {f"on hold: {reason}" for reason in engine.holds}
+        return [doubt for doubt in engine.doubts if doubt not in own]
 
     def why_no_picture(self) -> Empty | None:
         """What to say where there is nothing to draw, or None."""

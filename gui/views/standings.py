@@ -68,7 +68,7 @@ def gauge_of(line: LimitLine, soon: DueSoon) -> Gauge:
 
 
 def left_figure(line: LimitLine) -> str:
-    """What is surely left in a few letters: "12 h", "40 starts", the month of a calendar limit; "" unknown.
+    """What is surely left in a few letters: "12 h left", the month of a calendar limit; "" if unknown.
 
     Hours are rounded down, since there must never seem to be more left than there is.
     """
@@ -77,5 +77,5 @@ def left_figure(line: LimitLine) -> str:
     if line.left_worst is None:
         return ""
     if line.limit.measure is LifeMeasure.HOURS:
-        return f"{max(line.left_worst, 0) // HUNDREDTHS} h"
-    return amount_words(max(line.left_worst, 0), line.limit.measure)
+        return f"{max(line.left_worst, 0) // HUNDREDTHS} h left"
+    return f"{amount_words(max(line.left_worst, 0), line.limit.measure)} left"

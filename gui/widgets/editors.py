@@ -11,7 +11,7 @@ from typing import Any
 
 from gui.background import Background
 from gui.shown import Choice, Field, FieldKind, Hit
-from gui.theme import BODY, Theme, has_focus
+from gui.theme import BODY, CAPTION, Theme, has_focus
 from gui.widgets.field_keys import select_all_by_key
 from gui.widgets.search_box import SearchBox
 from gui.widgets.tip import explain
@@ -194,6 +194,53 @@ class LinesEditor(Editor):
             background=palette.raised,
             foreground=palette.ink,
             insertbackground=palette.ink,
+            highlightbackground=palette.line,
+            highlightcolor=palette.accent,
+        )
+
+
+class ToldEditor(Editor):
+    """Words to be read, scrolled by the keys where there are many; nothing is filled in here."""
+
+    def __init__(self, parent: tk.Misc, theme: Theme, field: Field) -> None:
+        super().__init__(parent, theme, field)
+        self.text = tk.Text(self, height=12, width=WIDTH, wrap="word", font=CAPTION, relief="flat")
+        self.text.configure(padx=theme.px(6), pady=theme.px(4), state="disabled")
+        self.text.configure(highlightthickness=theme.px(1))
+        scroll = ttk.Scrollbar(self, orient="vertical", command=self.text.yview)
+        self.text.configure(yscrollcommand=scroll.set)
+        scroll.pack(side="right", fill="y")
+        self.text.pack(side="left", fill="both", expand=True)
+        self.text.bind("<<ThemeChanged>>", lambda _event: self._colour(), add="+")
+        self._colour()
+
+    def get(self) -> Any:
+        return None
+
+    def set(self, value: Any) -> None:
+        self.text.configure(state="normal")
+        self.text.delete("1.0", "end")
+        self.text.insert("1.0", value or "")
+        self.text.configure(state="disabled")
+
+    def raw(self) -> Any:
+        return ""
+
+    def filled(self) -> bool:
+        return True
+
+    def told(self) -> str:
+        """What stands there to be read."""
+        return self.text.get("1.0", "end-1c")
+
+    def focus_field(self) -> None:
+        self.text.focus_set()
+
+    def _colour(self) -> None:
+        palette = self.theme.palette
+        self.text.configure(
+            background=palette.shade,
+            foreground=palette.ink,
             highlightbackground=palette.line,
             highlightcolor=palette.accent,
         )

@@ -60,6 +60,10 @@ class FilterBar(ttk.Frame):
         """Say how many rows there are."""
         self._counted.configure(text=text)
 
+    def counted(self) -> str:
+        """What it says of how many rows there are."""
+        return str(self._counted.cget("text"))
+
     def _soon(self) -> None:
         if self.entry.get().strip() != self._words:
             self._cancel()

@@ -20,6 +20,7 @@ from gui.widgets.editors import (
     TextEditor,
     TickEditor,
     TicksEditor,
+    ToldEditor,
 )
 from gui.widgets.file_list import FileList
 from gui.widgets.form_foot import FormFoot
@@ -40,6 +41,7 @@ _EDITORS: dict[FieldKind, type[Editor]] = {
     FieldKind.TICK: TickEditor,
     FieldKind.TICKS: TicksEditor,
     FieldKind.FILES: FileList,
+    FieldKind.TOLD: ToldEditor,
 }
 
 
@@ -379,10 +381,10 @@ class Form(ttk.Frame):
 
     def _refused(self, refused: Refused) -> None:
         shown = [field.name for field in self._shown()]
-        if isinstance(refused, FieldRefused) and refused.field in shown:
-            self._say_beneath(refused.field, refused)
-            self._show_wrong(refused.field)
         if isinstance(refused, Asked):
             self.foot.ask_whether_so(f"{refused.reason} {refused.remedy}".strip())
-        elif not (isinstance(refused, FieldRefused) and refused.field in shown):
+        elif isinstance(refused, FieldRefused) and refused.field in shown:
+            self._say_beneath(refused.field, refused)
+            self._show_wrong(refused.field)
+        else:
             self.foot.refuse(f"{refused.reason} {refused.remedy}".strip())

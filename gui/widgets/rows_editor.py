@@ -64,7 +64,17 @@ class RowsEditor(Editor):
         return tuple(tuple(editor.raw() for editor in row.values()) for row in self._rows if _filled(row))
 
     def focus_field(self) -> None:
-        next(iter(self._rows[0].values())).focus_field()
+        row = self._rows[0]
+        # What begins filled in part is gone on with where it is not.
+        unfilled = (
+            c.name for c in self.field.columns if c.needed and _filled(row) and not row[c.name].filled()
+        )
+        row[next(unfilled, self.field.columns[0].name)].focus_field()
+
+    def filled(self) -> bool:
+        needed = [column.name for column in self.field.columns if column.needed]
+        rows = [row for row in self._rows if _filled(row)]
+        return bool(rows) and all(row[name].filled() for row in rows for name in needed)
 
     def row(self, at: int) -> dict[str, Editor]:
         """The editors of that row, counted from 0, by the names of the columns."""

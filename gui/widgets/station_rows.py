@@ -113,7 +113,7 @@ class StationRows(DrawnRows):
             left, line, anchor="w", text=theme.shortened(name, middle - left - px(8)), font=BODY,
             fill=palette.ink,
         )  # fmt: skip
-        words_width = self._write_words(row, width, line, tone) if row.gauge is None else 0
+        words_width = self._write_words(row, width, line, tone)
         canvas.create_text(
             middle, line, anchor="w", text=theme.shortened(row.thing, width - middle - words_width - px(12)),
             font=BODY, fill=palette.ink if row.thing else palette.dim,
@@ -122,13 +122,13 @@ class StationRows(DrawnRows):
             self._draw_gauge(row, left, width, top + px(ROW_HEIGHT - 1))
 
     def _write_words(self, row: FilledStation, width: int, line: float, tone: str) -> int:
-        """Write the sign's word, or what else there is to say, at the right end; how wide it came out."""
-        words = row.words or sign(row.sign).word
+        """Write what else there is to say, or the sign's word, at the right end; how wide it came out."""
+        words = row.words or ("" if row.gauge is not None else sign(row.sign).word)
         words = self.theme.shortened(words, width * 0.5, CAPTION)
         self.canvas.create_text(
             width - self.theme.px(8), line, anchor="e", text=words, font=CAPTION, fill=tone
         )
-        return self.theme.measure(words, CAPTION) + self.theme.px(10)
+        return self.theme.measure(words, CAPTION) + self.theme.px(10) if words else 0
 
     def _draw_gauge(self, row: FilledStation, left: float, width: int, top: float) -> None:
         theme, px = self.theme, self.theme.px
@@ -136,11 +136,10 @@ class StationRows(DrawnRows):
         assert gauge is not None, "only a row with a gauge has one drawn"
         long = width * GAUGE_SHARE
         draw_gauge(self.canvas, theme, gauge, left, top, long)
-        said = "  ".join(part for part in (told_of_gauge(gauge), row.words) if part)
         room = width - left - long - px(14)
         self.canvas.create_text(
             left + long + px(8), top + px(BAR_HEIGHT) / 2, anchor="w",
-            text=theme.shortened(said, room, CAPTION), font=CAPTION,
+            text=theme.shortened(told_of_gauge(gauge), room, CAPTION), font=CAPTION,
             fill=theme.palette.tone(sign(gauge.sign).hue),
         )  # fmt: skip
 

@@ -54,6 +54,6 @@ def build_days(session: Session, engine: int) -> tuple[BuildDay, ...]:
         Counter({day: count for day, count in connection.execute(query, asked) if day is not None})
         for query in (_FITTED, _STRIPPED, _PRESUMED)
     )
-    stripped.update(dict(connection.execute(_BATCHES_STRIPPED, asked).tuples().all()))
+    stripped.update({day: count for day, count in connection.execute(_BATCHES_STRIPPED, asked)})
     days = sorted({*fitted, *stripped, *presumed})
     return tuple(BuildDay(day, fitted[day], stripped[day], presumed[day]) for day in days)

@@ -91,7 +91,7 @@ def test_a_store_opens_with_its_views_and_the_safety_line(shop: Shop, prefs: Pre
     words = words_in(window.root)
     assert SAFETY_LINE in words
     assert "shop" in words
-    assert list(window.shell.rail.items) == ["stores", "bench"]
+    assert list(window.shell.rail.items) == ["stores", "bench", "engines"]
     assert prefs.store == shop.store.where
     window.close()
 
@@ -158,7 +158,7 @@ def test_where_there_is_no_store_an_empty_one_is_begun(tmp_path: Path, prefs: Pr
     window.press("<Control-Return>")
     window.until(lambda: window.house.store is not None)
     window.settle()
-    assert list(window.shell.rail.items) == ["stores", "bench"]
+    assert list(window.shell.rail.items) == ["stores", "bench", "engines"]
     assert window.house.sitting is not None
     assert window.house.sitting.name == "Ada Farrow"
     window.close()
