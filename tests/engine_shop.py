@@ -12,6 +12,7 @@ from invdb.acts.numbers import Thing, position_named
 from invdb.acts.running import LogBegin, Run, begin_log, log_run
 from invdb.acts.strip import Strip, StripOrder, Stripped, strip
 from invdb.records.engines import Engine, Station
+from invdb.records.life import Service
 from invdb.terms import Condition, HoursKnown, LifeControl, PriorLife, RunningUse
 from tests.shop import BEGUN_ON, Shop
 
@@ -38,6 +39,15 @@ def run(
 ) -> int:
     """Log that an engine's meter reads so much; returns the entry's number."""
     return log_run(session, engine or shop.engine, Run(use, reading, starts=starts), shop.by(on), sure=True)
+
+
+def served(shop: Shop, thing: Thing) -> list[tuple[int, int, int, bool]]:
+    """The stretches of a piece in engines: engine, flight low, ground low, and whether it lasts."""
+    with shop.store.reading() as session:
+        rows = session.scalars(
+            select(Service).where(Service.piece_id == thing.piece).order_by(Service.sequence)
+        )
+        return [(row.engine_id, row.flight_low, row.ground_low, row.to_entry is None) for row in rows]
 
 
 def station(session: Session, engine: int, name: str) -> int:
