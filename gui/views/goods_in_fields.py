@@ -278,6 +278,15 @@ def _origin(sitting: Sitting, offered: Offered) -> tuple[Field, ...]:
             shown_when=lambda values: is_piece(values) and may_have_run(values),
             hint="Made before we had it; left empty, they are unknown once it was used",
         ),
+        Field(
+            "made_on",
+            "Made on",
+            FieldKind.DATE,
+            section=section,
+            kept=False,
+            shown_when=is_piece,
+            hint="Where a paper says so: a limit by calendar since new counts from it",
+        ),
     )
 
 

@@ -163,6 +163,7 @@ def _pieces(values: Values) -> tuple[NewPiece, ...]:
             serial,
             read_prior(hours, "prior_hours") if hours else None,
             read_prior(starts, "prior_starts", 1) if starts else None,
+            made_on=values.get("made_on"),
         )
         for serial in serials
     )

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from invdb.acts.by import By, begin_draft
 from invdb.records.catalogue import Part
 from invdb.records.ledger import Entry
+from invdb.records.life import LifeLimit
 from invdb.records.people import Person
 from invdb.records.posting import post
 from invdb.records.registry import TABLES
@@ -44,6 +45,14 @@ def change_part(session: Session, part: int, seen: int, changes: Mapping[str, ob
                 "life_limited", "A part with a life limit is life-limited.", "Take the limit away as well."
             )
         changes = {**changes, "life_limited": True}
+    if changes.get("life_limited") is False:
+        standing = session.scalar(
+            select(LifeLimit.id).where(LifeLimit.part_id == part, LifeLimit.withdrawn_on.is_(None)).limit(1)
+        )
+        if standing is not None:
+            raise FieldRefused(
+                "life_limited", "Limits on this part's life stand.", "Withdraw each of those limits first."
+            )
     if changes.get("life_limited") or changes.get("critical"):
         tracking = session.scalar(select(Part.tracking).where(Part.id == part))
         if tracking is Tracking.BATCH:

@@ -375,7 +375,7 @@ def _due_line(line: ConcessionFacts, windows: Iterable[Window], soon: DueSoon, d
         engine=line.engine,
         engine_name=line.engine_name,
         position=line.position_name,
-        station=line.station,
+        station=line.station.removeprefix(line.position_name).strip(),
         piece=line.piece,
         tag=line.tag,
         part_number=line.part_number,

@@ -25,7 +25,7 @@ from invdb.records.stock import Batch, Piece, Place
 from invdb.rules.events import event_words, inside_since
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.told import listed
-from invdb.terms import EngineEventKind, EntryKind, FieldRefused, Refused
+from invdb.terms import Asked, EngineEventKind, EntryKind, FieldRefused, Refused
 
 # An event that is being recorded comes after every entry of its day that stands.
 _LAST = 2**63 - 1
@@ -78,10 +78,11 @@ def _refuse_what_came_out_that_day(session: Session, engine: int, name: str, on:
     out = [*pieces, *batches]
     if out:
         tags = listed([row[0] for row in out])
-        raise Refused(
+        raise Asked(
+            "happened_on",
             f"{tags} came out of {name} on that very day, {on.isoformat()}, by entry {out[0][1]}.",
-            f"If this was before, reverse entry {out[0][1]}, record this, and strip afresh; if it was"
-            " after, say that you are sure.",
+            f"If this was before, reverse entry {out[0][1]}, record this, and strip afresh; if it was after, say"
+            " so.",
         )
 
 

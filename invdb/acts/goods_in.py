@@ -51,13 +51,17 @@ WORK_ON_USED = frozenset({WorkState.REPAIRED, WorkState.OVERHAULED, WorkState.RE
 
 @dataclass(frozen=True)
 class NewPiece:
-    """One of the pieces that came; without a tag the next one is issued. Hours in hundredths."""
+    """One of the pieces that came; without a tag the next one is issued. Hours in hundredths.
+
+    ``made_on`` is the day it was made, where a paper says so: calendar limits since new count from it.
+    """
 
     serial: str | None = None
     prior_hours: PriorLife | None = None
     prior_starts: PriorLife | None = None
     tag: str | None = None
     note: str = ""
+    made_on: date | None = None
 
 
 @dataclass(frozen=True)
@@ -322,12 +326,19 @@ def _draft_piece(
     starts = piece.prior_starts or unknown
     _check_prior(hours, HOURS_MAX, "prior_hours", "hours")
     _check_prior(starts, STARTS_MAX, "prior_starts", "starts")
+    if piece.made_on is not None and piece.made_on > draft.happened_on:
+        raise FieldRefused(
+            "made_on",
+            f"It came on {draft.happened_on.isoformat()}, before it was made on {piece.made_on.isoformat()}.",
+            "Check both dates.",
+        )
     tag = issue_tag(session, draft, "piece", piece.tag)
     piece_id = draft.new(
         session,
         "piece",
         tag=tag,
         serial=piece.serial.strip() if piece.serial and piece.serial.strip() else None,
+        made_on=piece.made_on,
         prior_hours_known=hours.known,
         prior_hours_low=hours.low,
         prior_hours_high=hours.high,

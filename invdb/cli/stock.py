@@ -37,6 +37,9 @@ def receive(
     donor: Annotated[str, typer.Option(help="The engine it was salvaged from.")] = "",
     work: Annotated[WorkState, typer.Option(help="What was done to it since.")] = WorkState.AS_RECEIVED,
     report: Annotated[str, typer.Option(help="The report of that work.")] = "",
+    made_on: Annotated[
+        datetime | None, typer.Option(help="The day it was made, by its papers.", formats=["%Y-%m-%d"])
+    ] = None,
     expires: Annotated[datetime | None, typer.Option(help="Shelf expiry.", formats=["%Y-%m-%d"])] = None,
     maker_batch: Annotated[str, typer.Option(help="The maker's batch mark.")] = "",
     drawing: Annotated[str, typer.Option(help="Made here: its drawing.")] = "",
@@ -79,7 +82,8 @@ def receive(
         prior_hours = read_prior(hours, "hours") if hours is not None else None
         prior_starts = read_prior(starts, "starts", 1) if starts is not None else None
         pieces = tuple(
-            goods_in.NewPiece(each, prior_hours, prior_starts) for each in (serials or [""] * amount)
+            goods_in.NewPiece(each, prior_hours, prior_starts, made_on=made_on.date() if made_on else None)
+            for each in (serials or [""] * amount)
         ) if details.tracking is Tracking.PIECE else ()  # fmt: skip
         batch = goods_in.NewBatch(amount, maker_batch) if details.tracking is Tracking.BATCH else None
         received = goods_in.receive(

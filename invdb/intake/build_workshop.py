@@ -220,7 +220,14 @@ class _Builder:
                 place=self._ids.places[note.place],
                 part=self._ids.parts[goods[0].house_number],
                 pieces=tuple(
-                    NewPiece(piece.serial, piece.prior_hours, piece.prior_starts, piece.tag, piece.stock.note)
+                    NewPiece(
+                        piece.serial,
+                        piece.prior_hours,
+                        piece.prior_starts,
+                        piece.tag,
+                        piece.stock.note,
+                        piece.made_on,
+                    )
                     for piece in pieces
                 ),
                 batch=NewBatch(batch.quantity, batch.maker_batch, batch.tag) if batch is not None else None,
@@ -248,19 +255,6 @@ class _Builder:
         )
         self._entry_of[note.number] = received.entry
         self._things.update({tag: thing for thing, tag in received.things})
-        self._note_made(note, pieces)
-
-    def _note_made(self, note: GoodsInRow, pieces: list[PieceRow]) -> None:
-        """Take down when pieces were made, as their papers say."""
-        dated = [piece for piece in pieces if piece.made_on is not None]
-        if not dated:
-            return
-        draft = begin_draft(self._session, EntryKind.PAPERS, self._by(note.booked_by, note.happened_on))
-        for piece in dated:
-            made = self._things[piece.tag].piece
-            assert made is not None
-            draft.set("piece", made, made_on=piece.made_on)
-        post(self._session, draft)
 
     def _look(self, together: tuple[PieceRow | BatchRow, ...]) -> None:
         cells = together[0].stock

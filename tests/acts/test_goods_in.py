@@ -354,3 +354,14 @@ def test_an_entry_is_reversed_whole_and_only_while_nothing_stands_on_it(shop: Sh
     with shop.store.writing() as session:
         again = receive(session, valves(shop), shop.by())
     assert again.things[0][1] != received.things[0][1], "a tag is never given twice"
+
+
+def test_the_day_it_was_made_is_kept_and_is_not_after_it_came(shop: Shop) -> None:
+    made = date(1991, 5, 2)
+    goods = GoodsIn(Origin.NEW_OLD_STOCK, shop.bin_a, part=shop.valve, pieces=(NewPiece(made_on=made),))
+    with shop.store.writing() as session:
+        (thing, _) = receive(session, goods, shop.by()).things[0]
+        assert session.scalar(select(Piece.made_on).where(Piece.id == thing.piece)) == made
+    late = replace(goods, pieces=(NewPiece(made_on=TODAY + timedelta(days=1)),))
+    with shop.store.writing() as session, pytest.raises(FieldRefused, match="before it was made"):
+        receive(session, late, shop.by())
