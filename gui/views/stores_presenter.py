@@ -25,7 +25,8 @@ from gui.views.split_form import split_form
 from invdb.acts.hold import holds_on
 from invdb.acts.numbers import Thing
 from invdb.acts.stock_filter import StockFilter
-from invdb.acts.stock_list import StockColumn, StockRow, StockSort, stock_choices, stock_count, stock_rows
+from invdb.acts.stock_list import StockRow, stock_choices, stock_count, stock_rows
+from invdb.acts.stock_sort import StockColumn, StockSort
 from invdb.acts.things import things_by_id
 from invdb.acts.trace import trace_thing
 from invdb.rules.history import TraceSheet

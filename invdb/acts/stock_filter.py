@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import BigInteger, ColumnElement, and_, bindparam, or_, select
+from sqlalchemy import BigInteger, ColumnElement, and_, bindparam, false, or_, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
+from invdb.acts.in_doubt import tainted_batches, tainted_pieces
 from invdb.records.catalogue import KitLine, Part, StandIn, StandInMember
 from invdb.records.documents import DocumentLink
 from invdb.records.nesting import NESTING_MAX
@@ -17,7 +18,7 @@ from invdb.records.words import FindWord
 from invdb.rules.alternates import STEPS_MAX
 from invdb.rules.finding import Query, Sought, readings
 from invdb.rules.folding import OUTSIDE_PLACE
-from invdb.terms import Condition, Origin
+from invdb.terms import Condition, Origin, PlaceKind
 
 _LEVELS_MAX = (NESTING_MAX + 1) * (NESTING_MAX + 1)
 
@@ -29,7 +30,8 @@ class StockFilter:
     ``place`` takes in whatever lies inside it. ``engine_type`` asks for parts that a kit of that type calls
     for, or that may stand in for one. ``text`` holds words that must each fit a tag, serial, work reference,
     part number, part name or bin, whole or as a beginning. ``firm`` is whom it came from, ``document`` one
-    that stands behind it. ``gone`` also lists what is no longer here.
+    that stands behind it. ``in_doubt`` asks for what an engine event taints and no inspection has cleared.
+    ``gone`` also lists what is no longer here.
     """
 
     condition: Condition | None = None
@@ -43,6 +45,7 @@ class StockFilter:
     part: int | None = None
     firm: int | None = None
     document: int | None = None
+    in_doubt: bool = False
     gone: bool = False
 
 
@@ -57,6 +60,8 @@ class StockConditions:
         self._places = None if which.place is None else places_inside(session, which.place)
         self._parts = None if which.engine_type is None else parts_of_type(session, which.engine_type)
         self._queries = readings(which.text)
+        # Of each batch in doubt the places where it is, None for all of them.
+        self._tainted = _places_in_doubt(session) if which.in_doubt else {}
 
     def on(
         self, table: type[Piece] | type[Batch], place: InstrumentedAttribute[int]
@@ -86,11 +91,38 @@ class StockConditions:
             found.append(_among(place, self._places))
         if which.on_hold is not None:
             found.append(is_on_hold(table) if which.on_hold else ~is_on_hold(table))
+        if which.in_doubt and table is Piece:
+            found.append(table.id.in_(tainted_pieces()))
+        elif which.in_doubt:
+            found.append(or_(false(), *self._batches_in_doubt(place)))
         if not which.gone:
             found.append(Holding.quantity > 0 if table is Batch else place != OUTSIDE_PLACE)
         if self._queries:
             found.append(or_(*(_fits(table, place, query) for query in self._queries)))
         return found
+
+    def _batches_in_doubt(self, place: InstrumentedAttribute[int]) -> Iterator[ColumnElement[bool]]:
+        whole = {batch for batch, places in self._tainted.items() if places is None}
+        if whole:
+            yield _among(Batch.id, whole)
+        for batch, places in self._tainted.items():
+            if places is not None:
+                yield (Batch.id == batch) & _among(place, places)
+
+
+def _places_in_doubt(session: Session) -> dict[int, set[int] | None]:
+    found: dict[int, set[int] | None] = {}
+    inside: dict[int, set[int]] = {}
+    for batch, events in tainted_batches(session).items():
+        if not all(event.fitted_only for event in events):
+            found[batch] = None
+            continue
+        for engine in {event.engine for event in events}:
+            if engine not in inside:
+                own = select(Place.id).where(Place.engine_id == engine, Place.kind == PlaceKind.ENGINE)
+                inside[engine] = set().union(*(places_inside(session, each) for each in session.scalars(own)))
+        found[batch] = set().union(*(inside[event.engine] for event in events))
+    return found
 
 
 def _among(column: InstrumentedAttribute[Any], ids: Collection[int]) -> ColumnElement[bool]:

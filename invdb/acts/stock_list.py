@@ -3,27 +3,23 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
-from enum import StrEnum
 from typing import Any
 
 from sqlalchemy import (
     BigInteger,
-    ColumnElement,
     CompoundSelect,
-    Select,
-    case,
     cast,
     func,
-    literal,
     null,
     select,
     union_all,
 )
-from sqlalchemy.orm import InstrumentedAttribute, Session
+from sqlalchemy.orm import Session
 
+from invdb.acts.event_doubts import events_on
 from invdb.acts.numbers import Thing
 from invdb.acts.offers import (
     STOCK_PLACES,
@@ -34,49 +30,20 @@ from invdb.acts.offers import (
     owners,
     places_to_put,
 )
-from invdb.acts.stock_filter import StockConditions, StockFilter, is_on_hold
+from invdb.acts.seated_at import seats_at
+from invdb.acts.stock_filter import StockConditions, StockFilter
+from invdb.acts.stock_sort import EMPTY, Arm, StockColumn, StockSort, Value, joined, sort_values
 from invdb.acts.things import ThingState, things_by_id
-from invdb.records.catalogue import Part
 from invdb.records.clock import today
 from invdb.records.engines import EngineType
-from invdb.records.people import Owner
-from invdb.records.stock import Batch, Holding, Piece, Place, Pull, PullLine
+from invdb.records.stock import Batch, Holding, Piece, Pull, PullLine
 from invdb.rules.life import LifeVerdict, prior_hours_words
 from invdb.rules.life_limits import judge
 from invdb.rules.quantities import quantity_words
 from invdb.terms import Condition, Measure, Origin, PlaceKind, Scope
 
 PAGE_MAX = 1_000
-# What says that there is nothing to compare; always compared the same way round.
-_EMPTY = "empty"
-
-
-class StockColumn(StrEnum):
-    """By what the list may be sorted."""
-
-    TAG = "tag"
-    PART_NUMBER = "part number"
-    PART_NAME = "part name"
-    SERIAL = "serial"
-    QUANTITY = "quantity"
-    CONDITION = "condition"
-    SCOPE = "scope"
-    BIN = "bin"
-    OWNER = "owner"
-    ORIGIN = "origin"
-    HOURS = "hours"
-    SHELF_EXPIRY = "shelf expiry"
-    RECEIVED = "received"
-    RESERVED_FOR = "reserved for"
-    ON_HOLD = "on hold"
-
-
-@dataclass(frozen=True)
-class StockSort:
-    """By which column, and which way; what has no value there comes last either way."""
-
-    column: StockColumn = StockColumn.TAG
-    descending: bool = False
+FITTED_KINDS = frozenset({PlaceKind.ENGINE, PlaceKind.STATION, PlaceKind.PIECE})
 
 
 @dataclass(frozen=True)
@@ -84,8 +51,9 @@ class StockRow:
     """A piece, or as much of a batch as lies at one place.
 
     ``quantity`` and ``reserved`` are in the smallest unit. ``place`` is None for a batch of which nothing is
-    left; a batch's ``serial`` is the maker's batch mark. ``expired`` if its shelf life or its life limit has
-    run out.
+    left; a batch's ``serial`` is the maker's batch mark. ``bin`` says of what is fitted where in its engine
+    or piece, and ``engine`` in which. ``hours`` are those run in all. ``expired`` if its shelf life or its
+    life limit has run out. ``doubts`` are of engine events that it has not been cleared of.
     """
 
     thing: Thing
@@ -112,6 +80,13 @@ class StockRow:
     reserved_for: tuple[str, ...]
     holds: tuple[str, ...]
     papers: int
+    engine: int | None = None
+    doubts: tuple[str, ...] = ()
+
+    @property
+    def fitted(self) -> bool:
+        """Whether it sits in an engine or in a piece, from where it is stripped and not moved."""
+        return self.place_kind in FITTED_KINDS
 
     @property
     def on_hold(self) -> bool:
@@ -190,16 +165,11 @@ def stock_choices(session: Session) -> StockChoices:
     )
 
 
-_Arm = Select[*tuple[Any, ...]]
-# A column, or what is worked out of columns.
-_Value = ColumnElement[Any] | InstrumentedAttribute[Any]
-
-
-def _pieces(columns: Sequence[_Value], conditions: StockConditions) -> _Arm:
+def _pieces(columns: Sequence[Value], conditions: StockConditions) -> Arm:
     return select(*columns).select_from(Piece).where(*conditions.on(Piece, Piece.place_id))
 
 
-def _batches(columns: Sequence[_Value], conditions: StockConditions, gone: bool) -> _Arm:
+def _batches(columns: Sequence[Value], conditions: StockConditions, gone: bool) -> Arm:
     return (
         select(*columns)
         .select_from(Batch)
@@ -219,114 +189,58 @@ def _sorted(
 ) -> CompoundSelect[*tuple[Any, ...]]:
     """The keys of pieces and batches, with what they are sorted by in columns of the same names."""
     nothing = cast(null(), BigInteger)
-    pieces: list[_Value] = [
+    pieces: list[Value] = [
         Piece.id.label("piece_id"),
         nothing.label("batch_id"),
         Piece.place_id.label("place_id"),
         Piece.tag.label("tag"),
     ]
-    batches: list[_Value] = [
+    batches: list[Value] = [
         nothing.label("piece_id"),
         Batch.id.label("batch_id"),
         Holding.place_id.label("place_id"),
         Batch.tag.label("tag"),
     ]
-    pieces += [value.label(name) for name, value in _sort_values(Piece, sort.column).items()]
-    batches += [value.label(name) for name, value in _sort_values(Batch, sort.column).items()]
+    pieces += [value.label(name) for name, value in sort_values(Piece, sort.column).items()]
+    batches += [value.label(name) for name, value in sort_values(Batch, sort.column).items()]
     both = union_all(
-        _joined(_pieces(pieces, conditions), Piece, sort.column),
-        _joined(_batches(batches, conditions, which.gone), Batch, sort.column),
+        joined(_pieces(pieces, conditions), Piece, sort.column),
+        joined(_batches(batches, conditions, which.gone), Batch, sort.column),
     )
     columns = both.selected_columns
     order = [
-        columns[name].desc() if sort.descending and name != _EMPTY else columns[name].asc()
-        for name in _sort_values(Piece, sort.column)
+        columns[name].desc() if sort.descending and name != EMPTY else columns[name].asc()
+        for name in sort_values(Piece, sort.column)
     ]
     tag = columns["tag"]
     last_down = sort.descending and sort.column is StockColumn.TAG
     return both.order_by(*order, tag.desc() if last_down else tag.asc(), columns["place_id"].asc())
 
 
-def _joined(arm: _Arm, table: type[Piece] | type[Batch], column: StockColumn) -> _Arm:
-    """The arm with the tables that the sorting looks at."""
-    match column:
-        case StockColumn.PART_NUMBER | StockColumn.PART_NAME | StockColumn.QUANTITY:
-            return arm.join(Part, Part.id == table.part_id)
-        case StockColumn.BIN:
-            place = Piece.place_id if table is Piece else Holding.place_id
-            return arm.outerjoin(Place, Place.id == place)
-        case StockColumn.OWNER:
-            return arm.join(Owner, Owner.id == table.owner_id)
-        case StockColumn.RESERVED_FOR if table is Piece:
-            return arm.outerjoin(PullLine, PullLine.id == Piece.reserved_for).outerjoin(
-                Pull, Pull.id == PullLine.pull_id
-            )
-    return arm
-
-
-def _sort_values(table: type[Piece] | type[Batch], column: StockColumn) -> dict[str, _Value]:
-    """What is compared, the weightiest first; nothing for the tag, which always comes last."""
-    is_piece = table is Piece
-    match column:
-        case StockColumn.TAG:
-            return {}
-        case StockColumn.PART_NUMBER:
-            return {"by": Part.house_number}
-        case StockColumn.PART_NAME:
-            return {"by": func.lower(Part.name), "then": Part.house_number}
-        case StockColumn.SERIAL:
-            return _empty_last(func.nullif(Piece.serial if is_piece else Batch.maker_batch, ""))
-        case StockColumn.QUANTITY:
-            quantity = literal(1, BigInteger) if is_piece else func.coalesce(Holding.quantity, 0)
-            return {"by": _rank(Part.measure, Measure), "then": quantity}
-        case StockColumn.CONDITION:
-            return {"by": _rank(table.condition, Condition)}
-        case StockColumn.SCOPE:
-            return _empty_last(_rank(table.scope, Scope))
-        case StockColumn.BIN:
-            return _empty_last(Place.walking_order) | {"then": Place.name}
-        case StockColumn.OWNER:
-            return {"by": func.lower(Owner.name)}
-        case StockColumn.ORIGIN:
-            return {"by": _rank(table.origin, Origin)}
-        case StockColumn.HOURS:
-            return _empty_last(Piece.prior_hours_low if is_piece else cast(null(), BigInteger))
-        case StockColumn.SHELF_EXPIRY:
-            return _empty_last(table.shelf_expiry_on)
-        case StockColumn.RECEIVED:
-            return {"by": table.received_on}
-        case StockColumn.RESERVED_FOR:
-            return _empty_last(Pull.number if is_piece else _first_pull())
-        case StockColumn.ON_HOLD:
-            return {"by": case((is_on_hold(table), 0), else_=1)}
-
-
-def _empty_last(value: _Value) -> dict[str, _Value]:
-    """A value after what says whether there is none: databases differ in where they put what is empty."""
-    return {_EMPTY: case((value.is_(None), 1), else_=0), "by": value}
-
-
-def _rank(column: _Value, words: Iterable[StrEnum]) -> ColumnElement[Any]:
-    """Words in the order in which ``invdb.terms`` lists them."""
-    return case({word: rank for rank, word in enumerate(words)}, value=column)
-
-
-def _first_pull() -> ColumnElement[Any]:
-    return (
-        select(func.min(Pull.number))
-        .join(PullLine, PullLine.pull_id == Pull.id)
-        .where(PullLine.batch_id == Batch.id, PullLine.place_id == Holding.place_id, PullLine.reserved > 0)
-        .scalar_subquery()
-    )
-
-
 def _rows(session: Session, keys: Sequence[tuple[Thing, int | None]]) -> tuple[StockRow, ...]:
     states = things_by_id(session, {thing for thing, _ in keys})
     pulls = _pulls_of_batches(session, {thing.batch for thing, _ in keys if thing.batch is not None})
     on = today(session)
-    return tuple(
-        _row(states[thing], place, pulls.get((thing.batch or 0, place or 0), ()), on) for thing, place in keys
-    )
+    fitted = {place for thing, place in keys if place is not None and _sits_at(states[thing], place)}
+    seats = seats_at(session, fitted) if fitted else {}
+    # Of a batch some may be in doubt only where it is fitted.
+    of_batches = {thing for thing, place in keys if thing.batch is not None and place in seats}
+    events = events_on(session, of_batches) if of_batches else {}
+    rows = []
+    for thing, place in keys:
+        seat = seats.get(place or 0)
+        row = _row(states[thing], place, pulls.get((thing.batch or 0, place or 0), ()), on)
+        if seat is not None:
+            inside = (each.doubt for each in events.get(thing, ()) if each.engine == seat.engine)
+            doubts = tuple(dict.fromkeys((*row.doubts, *inside)))
+            row = replace(row, bin=seat.words, engine=seat.engine, doubts=doubts)
+        rows.append(row)
+    return tuple(rows)
+
+
+def _sits_at(state: ThingState, place: int) -> bool:
+    """Whether a thing is fitted at that place."""
+    return any(where.place == place and where.kind in FITTED_KINDS for where in state.where)
 
 
 def _pulls_of_batches(session: Session, batches: Collection[int]) -> dict[tuple[int, int], tuple[str, ...]]:
@@ -377,4 +291,5 @@ def _row(state: ThingState, place: int | None, batch_pulls: tuple[str, ...], on:
         reserved_for=state.reserved_for if state.thing.piece is not None else batch_pulls,
         holds=state.holds,
         papers=state.papers,
+        doubts=state.doubts,
     )

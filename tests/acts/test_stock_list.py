@@ -20,15 +20,8 @@ from invdb.acts.pull import PullOrder, issue, reserve
 from invdb.acts.reserve_check import Take
 from invdb.acts.shop import NewEngineType, add_engine_type
 from invdb.acts.stock_filter import StockFilter
-from invdb.acts.stock_list import (
-    StockColumn,
-    StockPage,
-    StockRow,
-    StockSort,
-    stock_choices,
-    stock_count,
-    stock_rows,
-)
+from invdb.acts.stock_list import StockPage, StockRow, stock_choices, stock_count, stock_rows
+from invdb.acts.stock_sort import StockColumn, StockSort
 from invdb.records.engines import Position
 from invdb.records.posting import post
 from invdb.rules.folding import OUTSIDE_PLACE
