@@ -82,6 +82,11 @@ _SIGNS = (
     Sign("○", "nothing recorded", GREY),
     Sign("⇠", "owed", VERMILLION),
     Sign("☇", "event not cleared", VERMILLION),
+    Sign("☇", "engine event", GREY),
+    Sign("?", "life unknown", REDDISH_PURPLE),
+    Sign("↥", "stripped", ORANGE),
+    Sign("◎", "overhauled", BLUISH_GREEN),
+    Sign("§", "concession", BLUE),
 )
 SIGNS: dict[str, Sign] = {each.word: each for each in _SIGNS}
 
@@ -99,6 +104,7 @@ _LOOKED_AT_FIRST = (
     "event not cleared",
     "on hold",
     "unknown",
+    "life unknown",
     "due soon",
     "owed",
     "presumed",

@@ -80,8 +80,8 @@ def _rows(
     for presumed in station.presumed:
         what = f"{presumed.part_number}  {presumed.part_name}"
         named = StationKey(*_head(key), presumption=presumed.presumption)
-        said = f"Presumed since {presumed.since_on.isoformat()}: nobody has seen what is in it."
-        yield row(f"unidentified, perhaps {what}", "presumed", "presumed, unidentified", said, named)
+        said = f"Presumed, unidentified since {presumed.since_on.isoformat()}: nobody has seen what it is."
+        yield row(f"perhaps {what}", "presumed", "", said, named)
     for owed in station.owed:
         what = f"{owed.part_number}  {owed.part_name}"
         named = StationKey(*_head(key), debt=owed.debt)

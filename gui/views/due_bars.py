@@ -49,18 +49,24 @@ def bar_of(line: DueLine, today: date) -> DueBar:
     latest = min((day for day in (line.due_on, line.latest) if day is not None), default=None)
     if line.verdict is LifeVerdict.EXPIRED and earliest is None:
         earliest = latest = today
-    place = ", ".join(part for part in (line.position, line.station) if part)
-    thing = f"{line.tag} {line.part_name}".strip() or line.subject
     return DueBar(
         key_of(line),
-        line.engine_name,
-        f"{thing}, {place}" if place else thing,
+        f"{line.engine_name}, {line.position}" if line.position else line.engine_name,
+        _what(line),
         line.verdict,
         earliest,
         latest,
         line.left,
-        "\n".join(part for part in (f"{line.kind}: {line.what}", line.forecast) if part),
+        "\n".join(part for part in (f"{line.kind}: {line.what}", line.station, line.forecast) if part),
     )
+
+
+def _what(line: DueLine) -> str:
+    """The piece whose life it is; else the limit, the order or the allowance, and the piece it is for."""
+    thing = f"{line.tag} {line.part_name}".strip()
+    if line.kind is DueKind.PIECE_LIFE:
+        return thing or line.subject
+    return f"{line.what}, {thing}" if thing else line.what
 
 
 def key_of(line: DueLine) -> DueKey:

@@ -304,7 +304,7 @@ class EnginesView:
         run = Act.RUN if log_begun else Act.BEGIN_LOG
         acts = {
             STATIONS: (Act.FIT, Act.STRIP, run),
-            LOG: (run, Act.METER, Act.EVENT),
+            LOG: (run, Act.METER),
             DUE: (Act.RECALL,),
         }[self.pages.page()]
         more = Deed("More …", self._show_more, "Ctrl+M", "All that may be done here")

@@ -40,7 +40,7 @@ class BuildPane(ttk.Frame):
         on_believed: Callable[[], None],
     ) -> None:
         super().__init__(parent)
-        self._presenter = presenter
+        self._presenter, self._on_choose = presenter, on_choose
         theme, px = context.theme, context.theme.px
         self.chooser = EngineChooser(self, theme, presenter, on_engine=on_engine, on_group=on_group)
         self.chooser.pack(fill="x")
@@ -48,6 +48,7 @@ class BuildPane(ttk.Frame):
         self._ran.pack(fill="x", pady=(px(4), 0))
         self._ran.bind("<Configure>", lambda event: self._ran.configure(wraplength=event.width))
         self._gauge = GaugeView(self, theme)
+        explain(self._gauge, lambda: f"The engine's own life. {self._gauge.said()}")
         self._foot = ttk.Frame(self)
         self._foot.pack(side="bottom", fill="x")
         self.slider = DateSlider(
@@ -92,8 +93,13 @@ class BuildPane(ttk.Frame):
             )
         else:
             self.picture.show((), Layout.IN_LINE)
-        if cylinders and self.picture.chosen() != presenter.position:
-            self.picture.choose(presenter.position or cylinders[0].name)
+        if cylinders:
+            chosen = presenter.position or cylinders[0].name
+            if chosen != self.picture.chosen():
+                self.picture.choose(chosen)
+            elif chosen != presenter.position:
+                # The engine shown before had one of that name, which stayed the chosen one.
+                self._on_choose(chosen)
         why = presenter.why_no_picture()
         if why is not None:
             self.nothing.show(why)

@@ -60,6 +60,7 @@ Ctrl+B  on an earlier day: as believed then
 + and -  in the due list: look nearer or farther ahead
 F5  read it again"""
 
+CHANGED_NAMED_MAX = 2
 STATIONS, LOG, DUE = "stations", "log", "due"
 # How far ahead the due list looks beyond what is due soon.
 MONTHS_AHEAD = 60
@@ -152,7 +153,8 @@ class EnginesPresenter(ShownEngine):
         """What stands above the stations."""
         if self.engine is None or not self.position:
             return ""
-        return f"{self.engine.name}, {self.group} {self.position}"
+        where = f"{self.engine.name}, {self.group} {self.position}"
+        return f"{where}, on {self.day.isoformat()}" if self.day is not None else where
 
     def steps(self) -> DaySteps:
         """The days that the slider goes over."""
@@ -169,8 +171,11 @@ class EnginesPresenter(ShownEngine):
         changed = len(self.reading.since.stations)
         if self.reading.since.empty:
             return f"{said}. Nothing differs from today."
-        stations = f"{changed} station{'s' if changed != 1 else ''}"
-        return f"{said}. {stations} {'are' if changed != 1 else 'is'} otherwise today."
+        stations = f"{changed} station{'s are' if changed != 1 else ' is'} otherwise today"
+        named = [f"{each.position_name} {each.station_name}" for each in self.reading.since.stations]
+        if changed > CHANGED_NAMED_MAX:
+            named = [*named[:CHANGED_NAMED_MAX], "…"]
+        return f"{said}. {stations}: {', '.join(named)}" if changed else f"{said}. Its mods are others today."
 
     def told_of_life(self) -> str:
         """What the engine itself ran, since new and since overhaul, in a line."""

@@ -10,13 +10,13 @@ from invdb.terms import EntryKind, HoursKnown
 
 COLUMNS = (
     Column("on", "On", 92),
-    Column("what", "What", 96),
-    Column("hours", "Ran", 72, right=True),
-    Column("starts", "Starts", 52, right=True),
-    Column("reading", "Meter", 84, right=True),
-    Column("total", "Log's total", 86, right=True),
-    Column("who", "By", 90),
-    Column("note", "Remark", 62),
+    Column("what", "What", 110),
+    Column("hours", "Ran", 66, right=True),
+    Column("starts", "Starts", 48, right=True),
+    Column("reading", "Meter", 80, right=True),
+    Column("total", "Log's total", 78, right=True),
+    Column("who", "By", 100),
+    Column("note", "Remark", 40),
 )
 NO_ENGINE = Empty("Here stands the log of an engine.", "Choose an engine first.")
 

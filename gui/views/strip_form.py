@@ -147,7 +147,6 @@ def _otherwise_field(things: Sequence[ToStrip]) -> Field:
             ),
             Field("condition", "Condition", FieldKind.CHOICE, choices=CONDITIONS),
             Field("found", "As found"),
-            Field("orientation", "How it sat"),
         ),
         hint="A row for each that was found otherwise; what is left empty is as above",
     )
@@ -201,7 +200,7 @@ def _strip(each: ToStrip, own: Values, values: Values) -> Strip:
         own.get("found") or values["found"],
         values["scrap_place"] if thrown else values["to_place"],
         own.get("condition") or values["condition"],
-        own.get("orientation") or values.get("orientation", ""),
+        values.get("orientation", ""),
         values.get("control") if each.limited else None,
         read_quantity(written, each.state.measure) if written else None,
         each.place,

@@ -26,6 +26,7 @@ from invdb.terms import Layout
 MARGIN = 20
 CAPTION_ROOM = 26
 TITLE_SHARE = 1.7
+BANKS_SHARE = 0.6
 TICK = "☑"
 # Beyond the foot, upon the crankcase, where it takes no room from what the cylinder says.
 TICK_ALONG = -0.13
@@ -182,7 +183,8 @@ class EnginePicture(tk.Canvas):
             )
             xs, ys = [x for x, _ in hull], [y for _, y in hull]
             middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
-            room = room_between_banks(self._engine) or max(xs) - min(xs)
+            # The barrels of two banks lean into the room between their feet.
+            room = room_between_banks(self._engine) * BANKS_SHARE or max(xs) - min(xs)
         fits = self._theme.measure(self._title, CAPTION) < room * self._zoom
         if fits:
             at = self._pixels([middle])

@@ -13,7 +13,7 @@ from gui.widgets.hatching import hatch
 BAR_HEIGHT = 10
 GAP = 8
 WIDTH = 320
-SHARE_OF_WIDTH = 0.42
+SHARE_OF_WIDTH = 0.3
 
 
 def draw_gauge(
@@ -72,12 +72,13 @@ class GaugeView(tk.Canvas):
         if self._gauge is None:
             return
         width = self.winfo_width() * SHARE_OF_WIDTH
+        left = width + px(2 + GAP)
         draw_gauge(self, self._theme, self._gauge, px(2), px(6), width)
         self.create_text(
-            width + px(2 + GAP),
+            left,
             px(6 + BAR_HEIGHT / 2),
             anchor="w",
-            text=self.said(),
+            text=self._theme.shortened(self.said(), self.winfo_width() - left - px(2), CAPTION),
             font=CAPTION,
             fill=palette.tone(sign(self._gauge.sign).hue),
         )

@@ -17,6 +17,7 @@ from invdb.terms import Refused
 CHOICE_WIDTH = 17
 FIND_WIDTH = 14
 QUANTITY_WIDTH = 8
+TEXT_WIDTH = 13
 ROWS_MAX = 40
 
 
@@ -132,8 +133,7 @@ class RowsEditor(Editor):
             choice.box.configure(width=CHOICE_WIDTH)
             return choice
         text = TextEditor(self, self.theme, column)
-        if column.kind is FieldKind.QUANTITY:
-            text.entry.configure(width=QUANTITY_WIDTH)
+        text.entry.configure(width=QUANTITY_WIDTH if column.kind is FieldKind.QUANTITY else TEXT_WIDTH)
         return text
 
     def _edited(self) -> None:

@@ -89,7 +89,7 @@ class EngineDesk(Desk):
         sitting = Sitting(shop.store, shop.inspector, "Ada Farrow", "engine inspector HL 2041")
         sitting.posted = self._posted
         self.background.on_failure = self.refused.append
-        self.view = EnginesView(sitting)
+        self.view = EnginesView(sitting, ask_where=self._where)
         context = Context(
             theme=self.theme,
             background=self.background,
@@ -172,6 +172,10 @@ class EngineDesk(Desk):
         self.until(lambda: self.form is None)
         if done is not None:
             self.until(done)
+
+    def _where(self, _parent: tk.Misc, _title: str, name: str) -> str:
+        self.offered.append(name)
+        return str(self.folder / self.save_as) if self.save_as else ""
 
     def _posted(self) -> None:
         self.posted += 1
