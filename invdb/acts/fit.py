@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
 from invdb.acts.debts import draft_repaid
-from invdb.acts.fit_check import FitCheck
+from invdb.acts.fit_check import TAKEN_FROM, FitCheck
 from invdb.acts.in_the_way import is_late, refuse_crowded, refuse_not_there_yet, refuse_touched
 from invdb.acts.kit_facts import read_engine, read_position
 from invdb.acts.numbers import Thing
@@ -203,8 +203,7 @@ def _inside(
                 select(Piece.id, Place.station_id)
                 .join(Place, Place.id == Piece.place_id)
                 .where(Piece.id.in_(beneath))
-            )
-            .all()
+            ).all()
         )
         found[piece] = tuple((state, stations[thing.piece or 0]) for thing, state in states.items())
     return found
@@ -221,8 +220,13 @@ def _where(state: ThingState, each: Fit) -> Whereabouts:
             f"{state.tag} is not there any more; it is in {state.where[0].name}.",
             "Start from where it is now.",
         )
+    within_reach = [
+        where for where in state.where if where.kind in TAKEN_FROM and where.quantity > where.reserved
+    ]
+    if len(within_reach) == 1:
+        return within_reach[0]
     if len(state.where) > 1:
-        names = ", ".join(where.name for where in state.where)
+        names = ", ".join(where.name for where in within_reach or state.where)
         raise FieldRefused("from_place", f"{state.tag} lies in several places: {names}.", "Say from which.")
     return state.where[0]
 

@@ -53,8 +53,7 @@ def rob(session: Session, robbery: Robbery, by: By) -> Stripped:
     names = dict(
         session.execute(
             select(Engine.id, Engine.name).where(Engine.id.in_((robbery.engine, robbery.for_engine)))
-        )
-        .all()
+        ).all()
     )
     if robbery.for_engine not in names:
         raise FieldRefused("for_engine", "That engine is not in the store.", "Choose another.")

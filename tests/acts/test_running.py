@@ -20,7 +20,15 @@ from invdb.terms import (
     Refused,
     RunningUse,
 )
-from tests.engine_shop import METER, begin, fitted, run, served, stripped
+from tests.engine_shop import (
+    METER,
+    begin,
+    fitted,
+    run,
+    served,
+    sound,
+    stripped,
+)
 from tests.kit_shop import stock
 from tests.shop import BEGUN_ON, TODAY, Shop
 
@@ -37,10 +45,6 @@ def log(shop: Shop, on: date = TODAY) -> Ran:
 
 def hours(flight: int, ground: int = 0, starts: int = 0) -> Ran:
     return Ran(Span(flight, flight), Span(ground, ground), Span(starts, starts))
-
-
-def sound(shop: Shop) -> bool:
-    return check_store(shop.store).differences == ()
 
 
 def by_hand(session: Session, shop: Shop, amount: int, on: date, starts: int = 0) -> int:
