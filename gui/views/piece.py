@@ -10,6 +10,8 @@ from tkinter import ttk
 from gui.shown import Deed
 from gui.signs import sign
 from gui.theme import Theme
+from gui.views.limit_rows import LimitRows
+from gui.views.piece_doubts import Section
 from gui.views.piece_presenter import EntryTold, PieceStory
 from gui.widgets.deed_menu import bind_deeds, pop_up, sequence_of
 from gui.widgets.details import Details
@@ -80,7 +82,7 @@ class EntryRow(ttk.Frame):
 
 
 class StoryPane(ttk.Frame):
-    """Name, signs, what may be done, facts, the life line, gaps, papers, and the entries, latest first.
+    """Name, signs, what may be done, facts, doubts, limits, the life line, gaps, papers, and the entries.
 
     ``on_reverse`` gets the entry that is to be reversed, ``on_leave`` is Escape.
     """
@@ -99,6 +101,9 @@ class StoryPane(ttk.Frame):
         self._on_reverse = on_reverse
         self.entries: list[EntryRow] = []
         self._wrapped: list[ttk.Label] = []
+        # Those above the life line, each with what stands to the left of it.
+        self._above: list[tuple[ttk.Label, int]] = []
+        self._marks: list[tuple[ttk.Label, str]] = []
         self._width = theme.px(PANE_WIDTH)
         self._story: PieceStory | None = None
         px = theme.px
@@ -112,8 +117,12 @@ class StoryPane(ttk.Frame):
         self.details = Details(inner, theme)
         self.details.pack(fill="x")
         self._hazards = ttk.Label(inner, style="Refused.TLabel")
+        self._sections = ttk.Frame(inner)
+        self.limits = LimitRows(inner, theme)
+        self._caution = ttk.Label(inner, style="Caption.TLabel")
         self.life = LifeLineView(inner, theme, on_open=self.show_entry)
         self._below = ttk.Frame(inner)
+        self._sections.bind("<<ThemeChanged>>", lambda _event: self._colour_marks())
         inner.bind("<Configure>", lambda event: self._wrap(event.width), add="+")
         self.deeds.bind("<Configure>", lambda _event: self._flow())
         self.bind("<Escape>", lambda _event: on_leave())
@@ -130,8 +139,7 @@ class StoryPane(ttk.Frame):
         self._hazards.pack_forget()
         if story.hazards:
             self._hazards.pack(fill="x", after=self.details, pady=px(4))
-        self.life.pack(fill="x", pady=(px(8), 0))
-        self.life.show(story.life)
+        self._show_life(story)
         self._below.pack(fill="x")
         self._fill_below(story, ENTRIES_AT_FIRST)
         if fresh:
@@ -176,13 +184,53 @@ class StoryPane(ttk.Frame):
                 row.focus_set()
                 self._scrolled.see(row)
 
+    def _show_life(self, story: PieceStory) -> None:
+        px = self._theme.px
+        for part in self._sections.winfo_children():
+            part.destroy()
+        self._above, self._marks = [], []
+        for section in story.sections:
+            self._show_section(section)
+        self._colour_marks()
+        # Packed anew in their order, each only where it has anything to say.
+        for part in (self._sections, self.limits, self._caution, self.life):
+            part.pack_forget()
+        if story.sections:
+            self._sections.pack(fill="x")
+        self.limits.show(story.limits)
+        if story.limits:
+            self.limits.pack(fill="x", pady=(px(8), 0))
+        self._caution.configure(text=story.caution)
+        if story.caution:
+            self._caution.pack(fill="x", pady=(px(6), 0))
+        self.life.pack(fill="x", pady=(px(8), 0))
+        self.life.show(story.life)
+
+    def _colour_marks(self) -> None:
+        for mark, word in self._marks:
+            mark.configure(foreground=self._theme.palette.tone(sign(word).hue))
+
+    def _show_section(self, section: Section) -> None:
+        px = self._theme.px
+        self._heading(section.title, self._sections)
+        for line in section.lines:
+            shown = sign(line.sign)
+            row = ttk.Frame(self._sections)
+            row.pack(fill="x", padx=px(6), pady=px(1))
+            mark = ttk.Label(row, text=shown.mark, width=2)
+            mark.pack(side="left", anchor="n")
+            self._marks.append((mark, line.sign))
+            label = ttk.Label(row, text=line.words)
+            label.pack(side="left", fill="x", expand=True)
+            self._above.append((label, px(34)))
+
     def _fill_below(self, story: PieceStory, entries: int) -> None:
         for part in self._below.winfo_children():
             part.destroy()
         self.entries, self._wrapped = [], []
         self._section("Gaps in its history", story.gaps, "None found in what is recorded.", mark="▧ ")
         self._section("Papers", story.papers, "None yet.", mark="▭ ")
-        self._heading("Entries, the latest first")
+        self._heading("Entries, the latest first", self._below)
         for told in story.entries[:entries]:
             row = EntryRow(self._below, self._theme, told, self._on_reverse)
             row.pack(fill="x")
@@ -210,21 +258,24 @@ class StoryPane(ttk.Frame):
             self._share_keys(inside)
 
     def _section(self, title: str, lines: Sequence[str], none: str, mark: str) -> None:
-        self._heading(title)
+        self._heading(title, self._below)
         for line in [f"{mark}{line}" for line in lines] or [none]:
             label = ttk.Label(self._below, text=line, style="TLabel" if lines else "Dim.TLabel")
             label.pack(anchor="w", fill="x", padx=self._theme.px(6), pady=self._theme.px(1))
             self._wrapped.append(label)
 
-    def _heading(self, text: str) -> None:
-        heading = ttk.Frame(self._below)
+    def _heading(self, text: str, parent: tk.Misc) -> None:
+        heading = ttk.Frame(parent)
         heading.pack(fill="x", pady=(self._theme.px(10), self._theme.px(3)))
         ttk.Label(heading, text=text, style="Strong.TLabel").pack(side="left")
         ttk.Separator(heading).pack(side="left", fill="x", expand=True, padx=(self._theme.px(10), 0))
 
     def _wrap(self, width: int) -> None:
         self._width = width
-        self._hazards.configure(wraplength=max(width, 1))
+        for label in (self._hazards, self._caution):
+            label.configure(wraplength=max(width, 1))
+        for label, left in self._above:
+            label.configure(wraplength=max(width - left, 1))
         for label in self._wrapped:
             label.configure(wraplength=width - self._theme.px(12))
         for row in self.entries:

@@ -1,4 +1,4 @@
-"""What the story of a piece or batch says of doubts, allowances and orders on it, and of what is inside it."""
+"""What a story says of the doubts, concessions and directives on a thing, and of what is inside it."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from invdb.acts.thing_now import ThingNow
 from invdb.rules.concessions import ConcessionVerdict
 from invdb.rules.history import ConcessionLine, EventLine, TraceSheet
 from invdb.rules.quantities import quantity_words
+from invdb.rules.told import stopped
 from invdb.terms import Measure
 
 _STANDS = {
@@ -63,8 +64,10 @@ def _event(event: EventLine) -> Noted:
         )
     return Noted(
         "inspection",
-        f"{inside} at the {event.what}{note}; cleared {event.cleared_on.isoformat()} by"
-        f" {event.cleared_by}: {event.inspection}.",
+        stopped(
+            f"{inside} at the {event.what}{note}; cleared {event.cleared_on.isoformat()} by"
+            f" {event.cleared_by}: {event.inspection}"
+        ),
     )
 
 
@@ -87,8 +90,10 @@ def _directives(sheet: TraceSheet, now: ThingNow) -> Iterator[Noted]:
     for done in sheet.compliances:
         yield Noted(
             "serviceable",
-            f"{done.directive}; complied with {done.complied_on.isoformat()} by {done.complied_by}:"
-            f" {done.method}.",
+            stopped(
+                f"{done.directive}; complied with {done.complied_on.isoformat()} by {done.complied_by}:"
+                f" {done.method}"
+            ),
         )
 
 

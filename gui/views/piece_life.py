@@ -20,6 +20,7 @@ from invdb.terms import LifeMeasure, Measure
 Fact = tuple[str, str]
 NAMED_MAX = 8
 NO_FORECAST = "no forecast: "
+NOT_KNOWN = "not known"
 # What a verdict is called among the signs of a whole piece, where its limit does not stand beside it.
 VERDICT_SIGNS = {
     LifeVerdict.EXPIRED: "expired",
@@ -110,16 +111,13 @@ def _ran_words(ran: Ran) -> str:
 
 
 def run_words(run: EngineRun) -> str:
-    """``312.50 h: 300.00 h flight, 12.50 h ground running; 40 starts``: what was run in one stretch."""
+    """What was run in one stretch: ``312.50 h: 300.00 h flight, 12.50 h ground running; 40 starts``."""
     said = prior_hours_words(run.ran.hours.known())
-    parts = [
-        f"{prior_hours_words(span.known())} {use}"
-        for span, use in ((run.ran.flight, "flight"), (run.ran.ground, "ground running"))
-    ]
-    both = run.ran.ground.high or run.ran.ground.open
+    if run.ran.ground.high or run.ran.ground.open:
+        flight, ground = (prior_hours_words(span.known()) for span in (run.ran.flight, run.ran.ground))
+        said += f": {flight} flight, {ground} ground running"
     starts = prior_starts_words(run.ran.starts.known())
-    starts = f"starts {starts}" if starts == "not known" else starts
-    return f"{said}{f': {", ".join(parts)}' if both else ''}; {starts}"
+    return f"{said}; {'starts ' if starts == NOT_KNOWN else ''}{starts}"
 
 
 def _batch_ran(run: EngineRun, measure: Measure) -> str:

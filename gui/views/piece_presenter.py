@@ -2,35 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
-from gui.shown import LifeLine, Moment, Stretch
-from invdb.rules.history import Gap, HoldLine, TraceEntry, TraceSheet
-from invdb.rules.life import prior_hours_words, prior_starts_words
+from gui.shown import LifeLine
+from gui.views.piece_doubts import Section, doubts_in_words, sections_of
+from gui.views.piece_life import (
+    VERDICT_SIGNS,
+    Fact,
+    LimitShown,
+    fitted_words,
+    life_facts,
+    limits_of,
+)
+from gui.views.piece_line import MISSING, life_line_of
+from invdb.acts.thing_now import ThingNow
+from invdb.rules.history import TraceEntry, TraceSheet
 from invdb.rules.quantities import quantity_words
-from invdb.terms import Condition, EntryKind, PlaceKind, Scope
+from invdb.terms import SAFETY_LINE, Condition, Scope
 
-MISSING = "history missing"
-GAP_UNBEGUN = timedelta(days=365)
-
-PLACE_SIGNS = {
-    PlaceKind.STORES: "in stores",
-    PlaceKind.BIN: "in stores",
-    PlaceKind.QUARANTINE: "in quarantine",
-    PlaceKind.FIRM: "out for work",
-    PlaceKind.BENCH: "on the bench",
-    PlaceKind.ENGINE: "fitted",
-    PlaceKind.STATION: "fitted",
-    PlaceKind.PIECE: "fitted",
-    PlaceKind.PULL: "issued",
-    PlaceKind.SCRAP: "unsalvageable",
-}
-INSPECTIONS = (EntryKind.ACCEPTED, EntryKind.CONDITION_SET)
 NARROW_SCOPES = {Scope.GROUND_RUNNING: "ground running only", Scope.DISPLAY: "display only"}
-
-Fact = tuple[str, str]
 
 
 @dataclass(frozen=True)
@@ -56,45 +48,62 @@ class PieceStory:
     signs: tuple[str, ...]
     facts: tuple[Fact, ...]
     hazards: str
+    sections: tuple[Section, ...]
+    limits: tuple[LimitShown, ...]
+    caution: str
     life: LifeLine
     gaps: tuple[str, ...]
     papers: tuple[str, ...]
     entries: tuple[EntryTold, ...]
     sheet: TraceSheet
+    now: ThingNow
 
 
-def story_of(sheet: TraceSheet) -> PieceStory:
-    """The story that a trace tells, the latest entry first."""
+def story_of(sheet: TraceSheet, now: ThingNow) -> PieceStory:
+    """The story that a trace tells, the latest entry first, with how the thing stands now."""
     return PieceStory(
         tag=sheet.tag,
         title=f"{sheet.tag}   {sheet.part_name}",
-        signs=_signs(sheet),
-        facts=tuple(_facts(sheet)),
+        signs=_signs(sheet, now),
+        facts=tuple(_facts(sheet, now)),
         hazards=_hazards(sheet),
-        life=life_of(sheet),
+        sections=sections_of(sheet, now),
+        limits=limits_of(now),
+        caution=SAFETY_LINE if now.life is not None else "",
+        life=life_line_of(sheet, now),
         gaps=tuple(f"{_days(gap.from_on, gap.to_on)}: {gap.why}." for gap in sheet.gaps),
         papers=tuple(_papers(sheet)),
         entries=tuple(_told(entry) for entry in reversed(sheet.entries)),
         sheet=sheet,
+        now=now,
     )
 
 
-def _signs(sheet: TraceSheet) -> tuple[str, ...]:
-    signs: list[str] = [sheet.condition]
+def _signs(sheet: TraceSheet, now: ThingNow) -> tuple[str, ...]:
+    signs: list[str] = []
     if any(hold.cleared_on is None for hold in sheet.holds):
-        signs.insert(0, "on hold")
+        signs.append("on hold")
+    if any(event.cleared_on is None for event in sheet.events):
+        signs.append("event not cleared")
+    signs.append(sheet.condition)
     if sheet.scope in NARROW_SCOPES:
         signs.append(NARROW_SCOPES[sheet.scope])
+    if now.life is not None and now.life.stands.verdict in VERDICT_SIGNS:
+        signs.append(VERDICT_SIGNS[now.life.stands.verdict])
     if sheet.shelf_expiry_on is not None and sheet.shelf_expiry_on <= sheet.printed_at.date():
         signs.append("expired")
+    if any(line.in_force for line in sheet.concessions):
+        signs.append("concession")
+    if now.fitted:
+        signs.append("fitted")
     if not sheet.papers:
         signs.append("no papers")
     if sheet.gaps:
-        signs.append("history missing")
-    return tuple(signs)
+        signs.append(MISSING)
+    return tuple(dict.fromkeys(signs))
 
 
-def _facts(sheet: TraceSheet) -> Iterable[Fact]:
+def _facts(sheet: TraceSheet, now: ThingNow) -> Iterable[Fact]:
     others = "".join(f"; {kind} {number}" for kind, number in sheet.other_numbers)
     yield "Part", f"{sheet.part_number}{others}"
     if not sheet.is_batch:
@@ -102,23 +111,18 @@ def _facts(sheet: TraceSheet) -> Iterable[Fact]:
     elif sheet.maker_batch:
         yield "Maker's batch", sheet.maker_batch
     yield "Condition", standing(sheet)
-    if sheet.is_batch and sheet.quantities:
-        yield "Where", "; ".join(_quantities(sheet))
-    else:
-        yield "Where", sheet.where_now
+    yield from _where(sheet, now)
     yield "Owner", sheet.owner
     for hold in sheet.holds:
         if hold.cleared_on is None:
             about = f" ({hold.on_what})" if hold.on_what else ""
             yield "On hold", f"{hold.reason}{about}, since {hold.raised_on.isoformat()}, {hold.raised_by}"
+    for doubt in doubts_in_words(sheet):
+        yield "In doubt", f"not cleared of the {doubt}"
     yield "Origin", _origin(sheet)
     if sheet.work_reference:
         yield "Done since", f"{sheet.work_state}, {sheet.work_reference}"
-    if not sheet.is_batch:
-        if sheet.prior_hours is not None:
-            yield "Hours before", prior_hours_words(sheet.prior_hours)
-        if sheet.prior_starts is not None and (sheet.used or sheet.life_limited):
-            yield "Starts before", prior_starts_words(sheet.prior_starts)
+    yield from life_facts(sheet, now)
     if sheet.shelf_expiry_on is not None:
         yield "Shelf life", f"ends {sheet.shelf_expiry_on.isoformat()}"
     if sheet.made_here is not None:
@@ -148,9 +152,24 @@ def standing(sheet: TraceSheet) -> str:
     return words
 
 
-def _quantities(sheet: TraceSheet) -> list[str]:
+def _where(sheet: TraceSheet, now: ThingNow) -> Iterable[Fact]:
+    fitted = fitted_words(sheet, now)
+    if not sheet.is_batch:
+        yield "Where", fitted or sheet.where_now
+        return
+    lying = _quantities(sheet, {each.path for each in now.fitted})
+    if lying or not fitted:
+        yield "Where", "; ".join(lying) or sheet.where_now
+    if fitted:
+        yield "Fitted", fitted
+
+
+def _quantities(sheet: TraceSheet, fitted: Collection[str]) -> list[str]:
+    """How much of a batch lies where, without what is fitted."""
     lines = []
     for at in sheet.quantities:
+        if at.place in fitted:
+            continue
         words = f"{quantity_words(at.quantity, sheet.measure)} in {at.place}"
         if at.reserved:
             words += f" ({quantity_words(at.reserved, sheet.measure)} reserved)"
@@ -204,68 +223,3 @@ def _told(entry: TraceEntry) -> EntryTold:
     if entry.reverses is not None:
         return EntryTold(entry.number, head, sentence, "reversed", False)
     return EntryTold(entry.number, head, sentence)
-
-
-def life_of(sheet: TraceSheet) -> LifeLine:
-    """The life line: where it was, what was held against it, and what happened when."""
-    today = sheet.printed_at.date()
-    return LifeLine(
-        today=today,
-        stretches=(*_gap_stretches(sheet.gaps), *_place_stretches(sheet)),
-        holds=tuple(_hold_stretch(sheet, hold) for hold in sheet.holds),
-        moments=tuple(_moments(sheet)),
-    )
-
-
-def _gap_stretches(gaps: Sequence[Gap]) -> Iterable[Stretch]:
-    """One band for each time that is missing, whatever is missing of it."""
-    missing: dict[tuple[date, date | None], list[str]] = {}
-    for gap in gaps:
-        since = gap.from_on or (gap.to_on and gap.to_on - GAP_UNBEGUN)
-        if since is None or since == gap.to_on:
-            continue
-        why = gap.why if gap.from_on else f"since no one knows when; {gap.why}"
-        missing.setdefault((since, gap.to_on), []).append(why)
-    for (since, until), reasons in missing.items():
-        yield Stretch(since, until, MISSING, "history missing", "\n".join(reasons))
-
-
-def _place_stretches(sheet: TraceSheet) -> Iterable[Stretch]:
-    if sheet.is_batch:
-        begun = _entry_on(sheet, sheet.received_on)
-        yield Stretch(sheet.received_on, None, "in stores", sheet.where_now, *_opened(begun))
-        return
-    for stay in sheet.stays:
-        if stay.kind is PlaceKind.OUTSIDE:
-            continue
-        since = stay.from_on or sheet.received_on
-        sign = PLACE_SIGNS[stay.kind]
-        yield Stretch(since, stay.to_on, sign, stay.place, *_opened(_entry_on(sheet, since)))
-
-
-def _opened(entry: TraceEntry | None) -> tuple[str, int | None]:
-    return (entry.what, entry.number) if entry is not None else ("", None)
-
-
-def _entry_on(sheet: TraceSheet, day: date) -> TraceEntry | None:
-    """The last entry of that day that still stands, which is what put the thing where it then was."""
-    stand = (entry for entry in reversed(sheet.entries) if entry.reversed_by is None)
-    return next((entry for entry in stand if entry.happened_on == day), None)
-
-
-def _hold_stretch(sheet: TraceSheet, hold: HoldLine) -> Stretch:
-    detail = f"raised by {hold.raised_by}"
-    if hold.cleared_on is not None:
-        detail += f"; cleared by {hold.cleared_by}: {hold.cleared_because}"
-    raised = (e for e in sheet.entries if e.kind == EntryKind.HOLD_RAISED and e.reversed_by is None)
-    number = next((entry.number for entry in raised if entry.happened_on == hold.raised_on), None)
-    return Stretch(hold.raised_on, hold.cleared_on, "on hold", hold.reason, detail, number)
-
-
-def _moments(sheet: TraceSheet) -> Iterable[Moment]:
-    for paper in sheet.papers:
-        if paper.dated_on is not None:
-            yield Moment(paper.dated_on, "paper", f"{paper.kind} {paper.reference}", paper.title)
-    for entry in sheet.entries:
-        if entry.kind in INSPECTIONS and entry.reversed_by is None:
-            yield Moment(entry.happened_on, "inspection", entry.kind, entry.what, entry.number)

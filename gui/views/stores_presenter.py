@@ -27,6 +27,7 @@ from invdb.acts.numbers import Thing
 from invdb.acts.stock_filter import StockFilter
 from invdb.acts.stock_list import StockRow, stock_choices, stock_count, stock_rows
 from invdb.acts.stock_sort import StockColumn, StockSort
+from invdb.acts.thing_now import thing_now
 from invdb.acts.things import things_by_id
 from invdb.acts.trace import trace_thing
 from invdb.rules.history import TraceSheet
@@ -262,8 +263,7 @@ class StoresPresenter:
     def story(self, job: Job, thing: Thing) -> PieceStory:
         """The story of one piece or batch; to be called on a worker."""
         with self._sitting.reading(job) as session:
-            sheet = trace_thing(session, thing)
-        return story_of(sheet)
+            return story_of(trace_thing(session, thing), thing_now(session, thing))
 
     def key_of(self, kind: str, found: int) -> Key:
         """The row of a piece or a batch that was found by its id; to be called on a worker."""

@@ -23,6 +23,7 @@ class Details(ttk.Frame):
         self._theme = theme
         self._facts: Sequence[Fact] = ()
         self._signs: Sequence[str] = ()
+        self._chips: list[ttk.Label] = []
         px = theme.px
         self._title = ttk.Label(self, style="Subtitle.TLabel")
         self._title.pack(anchor="w", fill="x")
@@ -65,17 +66,32 @@ class Details(ttk.Frame):
         self._wrap(self.winfo_width())
 
     def _show_signs(self) -> None:
-        for part in self._sign_row.winfo_children():
-            part.destroy()
-        palette, px = self._theme.palette, self._theme.px
+        for label in self._chips:
+            label.destroy()
+        self._chips = []
+        palette = self._theme.palette
         for word in self._signs:
             shown = sign(word)
             label = ttk.Label(self._sign_row, text=shown.text, font=CAPTION, padding=self._theme.pad(8, 2))
             label.configure(background=palette.tint(shown.hue), foreground=palette.on_tint(shown.hue))
-            label.pack(side="left", padx=(0, px(6)))
+            self._chips.append(label)
+        self._flow_signs(self.winfo_width())
+
+    def _flow_signs(self, room: int) -> None:
+        """Lay the signs out in rows, as words in a paragraph."""
+        gap = self._theme.px(6)
+        left = top = height = 0
+        for label in self._chips:
+            width, height = label.winfo_reqwidth(), label.winfo_reqheight()
+            if left and left + width > room > 1:
+                left, top = 0, top + height + gap // 2
+            label.place(x=left, y=top)
+            left += width + gap
+        self._sign_row.configure(height=top + height or 1)
 
     def _wrap(self, width: int) -> None:
         px = self._theme.px
+        self._flow_signs(width)
         self._title.configure(wraplength=max(width, px(100)))
         for label in self._fact_rows.grid_slaves(column=1):
             label.configure(wraplength=max(width - px(WORD_WIDTH + 14), px(100)))  # type: ignore[call-arg]

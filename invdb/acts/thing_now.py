@@ -13,7 +13,7 @@ from invdb.acts.batch_fates import fates
 from invdb.acts.believed import NOW, chunks
 from invdb.acts.directive_lines import directive_due_lines
 from invdb.acts.due_soon import due_soon
-from invdb.acts.engine_use import END, EngineLogs, Point
+from invdb.acts.engine_use import EngineLogs
 from invdb.acts.event_doubts import OpenEvent, events_on
 from invdb.acts.fitted_things import Seats
 from invdb.acts.life import PieceLife, life_of
@@ -21,11 +21,13 @@ from invdb.acts.lived import read_stretches
 from invdb.acts.lying import Lying, lying_at
 from invdb.acts.numbers import Thing
 from invdb.acts.seated_at import SeatedAt, seats_at
+from invdb.acts.stays import path, read_places
 from invdb.records.catalogue import Part
 from invdb.records.engines import Engine, Station
 from invdb.records.nesting import NESTING_MAX
 from invdb.records.stock import Batch, Holding, Piece, Stay
 from invdb.rules.due import DueLine, DueSoon
+from invdb.rules.points import END, Point
 from invdb.rules.running import Ran, Span
 from invdb.terms import Measure
 
@@ -52,10 +54,12 @@ _NOT_LOGGED = Ran(flight=Span(open=1), starts=Span(open=1))
 class FittedNow:
     """That a piece, or so much of a batch, sits in an engine or in a piece, and since which entry.
 
-    ``quantity`` is in the smallest unit; ``since`` is None for a batch, of which some may have come later.
+    ``path`` names the place as the trace does. ``quantity`` is in the smallest unit; ``since`` is None for a
+    batch, of which some may have come later.
     """
 
     seat: SeatedAt
+    path: str
     quantity: int
     since: Point | None
 
@@ -122,7 +126,8 @@ def thing_now(session: Session, thing: Thing) -> ThingNow:
     last = stays[-1] if stays else None
     fitted = ()
     if last is not None and last.to_entry is None and last.place_id in seats:
-        fitted = (FittedNow(seats[last.place_id], 1, (last.from_on, last.from_entry)),)
+        named = path(last.place_id, read_places(session, {last.place_id}))
+        fitted = (FittedNow(seats[last.place_id], named, 1, (last.from_on, last.from_entry)),)
     directives = () if life.engine is None else directive_due_lines(session, life.engine)
     return ThingNow(
         fitted,
@@ -143,8 +148,10 @@ def _fitted_batch(session: Session, batch: int) -> Iterator[FittedNow]:
             .order_by(Holding.place_id)
         ).all()
     )
-    for place, seat in seats_at(session, held).items():
-        yield FittedNow(seat, held[place], None)
+    seats = seats_at(session, held)
+    places = read_places(session, seats.keys())
+    for place, seat in seats.items():
+        yield FittedNow(seat, path(place, places), held[place], None)
 
 
 def _runs_of_piece(
