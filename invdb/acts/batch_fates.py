@@ -13,11 +13,12 @@ from sqlalchemy import BindParameter, Connection, bindparam, func, or_, select
 from sqlalchemy.orm import aliased
 
 from invdb.acts.believed import NOW, chunks, entry_counts
-from invdb.acts.engine_use import END, EngineLogs, Point
+from invdb.acts.engine_use import EngineLogs
 from invdb.acts.lived import Stretch, read_stretches
 from invdb.records.ledger import Entry, EntryLine
 from invdb.records.stock import Batch, Place
 from invdb.rules.folding import OUTSIDE_PLACE
+from invdb.rules.points import END, Point
 from invdb.rules.running import Ran
 from invdb.terms import EntryKind, LineKind
 

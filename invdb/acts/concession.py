@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session, aliased
 from invdb.acts.believed import chunks
 from invdb.acts.by import By, begin_draft
 from invdb.acts.due_soon import due_soon
-from invdb.acts.engine_use import end_of, recent_use
+from invdb.acts.engine_use import recent_use
 from invdb.acts.ran_since import RanSince
 from invdb.records.catalogue import Part
 from invdb.records.clock import today
@@ -34,6 +34,7 @@ from invdb.rules.concessions import (
 from invdb.rules.due import DueKind, DueLine, DueSoon, worst_first
 from invdb.rules.forecast import Window, forecast, pace
 from invdb.rules.life import LifeVerdict, hours_words
+from invdb.rules.points import end_of, start_of
 from invdb.rules.running import Span
 from invdb.terms import ConcessionOver, EntryKind, FieldRefused, LifeMeasure, Refused
 
@@ -312,7 +313,7 @@ def concessions_on(
 def _facts(row: Row[*tuple[Any, ...]], ran: RanSince, day: date) -> ConcessionFacts:
     terms = ConcessionTerms(row.from_on, row.until_on, row.hours_allowed, row.withdrawn_on)
     # What it ran on its first day counts, and so does what it ran on the last.
-    used = ran.of_piece(row.piece_id, (row.from_on, 0), end_of(day), row.engine_id)
+    used = ran.of_piece(row.piece_id, start_of(row.from_on), end_of(day), row.engine_id)
     fitted = ran.engine_of(row.piece_id, end_of(day)) == row.engine_id
     at = " ".join(word for word in (row.at_group, row.at_position, row.station) if word)
     return ConcessionFacts(

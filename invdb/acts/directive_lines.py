@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 from invdb.acts.directive import applicability_of
 from invdb.acts.directive_subjects import Fitted, Inside
 from invdb.acts.due_soon import due_soon
-from invdb.acts.engine_use import Point, end_of, recent_use
+from invdb.acts.engine_use import recent_use
 from invdb.acts.ran_since import RanSince
 from invdb.records.catalogue import Part
 from invdb.records.clock import today
@@ -33,6 +33,7 @@ from invdb.rules.directives import (
 )
 from invdb.rules.due import DueKind, DueLine, DueSoon, worst_first
 from invdb.rules.forecast import Window, forecast, pace
+from invdb.rules.points import Point, end_of, start_of
 from invdb.rules.told import counted
 from invdb.terms import LifeMeasure, Refused
 
@@ -190,7 +191,7 @@ def _lines(
             for subject in subjects:
                 piece = None if subject is None else subject.piece
                 complied = done.get((row.id, piece, on_engine.id if piece is None else None))
-                since = (row.effective_on, 0) if complied is None else complied.at
+                since = start_of(row.effective_on) if complied is None else complied.at
                 if piece is None:
                     hours = ran.of_engine(on_engine.id, since, end_of(day))
                 else:

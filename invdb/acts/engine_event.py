@@ -24,11 +24,9 @@ from invdb.records.posting import post
 from invdb.records.stock import Batch, Piece, Place
 from invdb.rules.events import event_words, inside_since
 from invdb.rules.folding import OUTSIDE_PLACE
+from invdb.rules.points import end_of
 from invdb.rules.told import listed
 from invdb.terms import Asked, EngineEventKind, EntryKind, FieldRefused, Refused
-
-# An event that is being recorded comes after every entry of its day that stands.
-_LAST = 2**63 - 1
 
 
 @dataclass(frozen=True)
@@ -81,15 +79,15 @@ def _refuse_what_came_out_that_day(session: Session, engine: int, name: str, on:
         raise Asked(
             "happened_on",
             f"{tags} came out of {name} on that very day, {on.isoformat()}, by entry {out[0][1]}.",
-            f"If this was before, reverse entry {out[0][1]}, record this, and strip afresh; if it was after, say"
-            " so.",
+            f"If this was before, reverse entry {out[0][1]}, record this, and strip afresh; if it was after,"
+            " say so.",
         )
 
 
 def _batches_out_since(session: Session, engine: int, on: date) -> list[int]:
     """The batches that came out after a day, of what was inside the engine at its end."""
     around = aliased(Place)
-    was_inside = select(Service.piece_id).where(Service.engine_id == engine, covers(Service, on, _LAST))
+    was_inside = select(Service.piece_id).where(Service.engine_id == engine, covers(Service, *end_of(on)))
     stripped = session.execute(
         select(
             Stripping.batch_id,
@@ -118,7 +116,7 @@ def _batches_out_since(session: Session, engine: int, on: date) -> list[int]:
         # What went to the scrap drum untagged stayed the batch that it was, whose rest lies in the stores.
         began = any(gain.at == out for gain in gains.get((row.batch_id, OUTSIDE_PLACE), ()))
         inside = gains.get((row.parent_batch_id, row.from_place_id), ())
-        if began and inside_since(inside, (on, _LAST), out):
+        if began and inside_since(inside, end_of(on), out):
             found.add(row.batch_id)
     presumed = session.scalars(
         select(Presumption.batch_id).where(
@@ -174,7 +172,7 @@ def events_inside(session: Session, batch: int, place: int, on: date) -> list[in
     return [
         row.id
         for row in rows
-        if row.id not in cleared and inside_since(gains, (row.event_on, row.set_by), (on, _LAST))
+        if row.id not in cleared and inside_since(gains, (row.event_on, row.set_by), end_of(on))
     ]
 
 

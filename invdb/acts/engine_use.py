@@ -23,12 +23,8 @@ from invdb.acts.believed import chunks
 from invdb.records.engines import Engine
 from invdb.records.life import RAN_COLUMNS, Running
 from invdb.rules.forecast import WINDOW_DAYS, Window, windows_covered
+from invdb.rules.points import Point
 from invdb.rules.running import RAN_NOTHING, Ran, ran_from
-
-# A point in the ledger's order: (happened_on, entry number).
-Point = tuple[date, int]
-# After every entry of the last day there is.
-END: Point = (date.max, 2**63 - 1)
 
 _RAN = tuple(getattr(Running, column) for column in RAN_COLUMNS)
 _LAST_FIRST = (Running.ran_on.desc(), Running.set_by.desc(), Running.id.desc())
@@ -50,11 +46,6 @@ _METER_AT = (
     .limit(1)
 )
 _TOTALS = select(Running.id, *_RAN).where(Running.id.in_(bindparam("ids", expanding=True)))
-
-
-def end_of(day: date) -> Point:
-    """The point after every entry of a day."""
-    return day, END[1]
 
 
 class EngineLogs:

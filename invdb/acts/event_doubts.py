@@ -35,11 +35,11 @@ from invdb.records.ledger import Entry, EntryFact, EntryLine
 from invdb.records.life import Service
 from invdb.records.people import Person
 from invdb.records.stock import Batch, Holding, Place
-from invdb.rules.events import Gain, Point, doubt_words, event_words, inside_since
+from invdb.rules.events import Gain, doubt_words, event_words, inside_since
+from invdb.rules.points import END, Point
 from invdb.terms import EngineEventKind, LineKind
 
 CHUNK = 500
-_END: Point = (date.max, 2**63 - 1)
 
 
 @dataclass(frozen=True)
@@ -363,7 +363,7 @@ class _Kin:
 
     def cleared(self, batch: int, of: int, event: int) -> Cleared | None:
         """What cleared a batch of an event: its own inspection, or one of its parent before it was split."""
-        until = _END
+        until = END
         for each in self._line(batch, of):
             for cleared in self._cleared.get((each, event), ()):
                 if (cleared.on, cleared.entry) < until:

@@ -17,7 +17,6 @@ from sqlalchemy.orm import Session, aliased
 
 from invdb.acts.as_fitted import fitted_dates
 from invdb.acts.believed import NOW, chunks
-from invdb.acts.engine_use import Point
 from invdb.acts.kit_facts import Catalogue, read_engine, read_position
 from invdb.acts.lying import batch_moves
 from invdb.acts.seats import Seated, read_seated, wanted_at
@@ -28,6 +27,7 @@ from invdb.records.ledger import Entry, EntryFact, EntryLine
 from invdb.records.nesting import ever_beneath
 from invdb.records.service_state import ServiceReader, Stretch
 from invdb.records.stock import Piece, Place, Stay
+from invdb.rules.points import Point
 from invdb.rules.quantities import quantity_words
 from invdb.terms import EntryKind, FieldRefused, LineKind, Refused
 

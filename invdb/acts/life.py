@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.believed import chunks
 from invdb.acts.due_soon import due_soon
-from invdb.acts.engine_use import END, EngineLogs, Point, end_of, meter_at, recent_use
+from invdb.acts.engine_use import EngineLogs, meter_at, recent_use
 from invdb.acts.life_limit import read_engine_limits, read_limits
 from invdb.acts.lived import (
     RESETS_OF_ENGINES,
@@ -37,11 +37,10 @@ from invdb.rules.due import DueSoon, worst_verdict
 from invdb.rules.forecast import Forecast, Window, forecast_line
 from invdb.rules.life import LifeVerdict
 from invdb.rules.life_limits import Limit, LimitLine, Lived, Serving, first_to_run_out, limit_lines
+from invdb.rules.points import BEGINNING, END, Point, end_of, start_of
 from invdb.rules.running import RAN_NOTHING, Ran
 from invdb.terms import ConcessionOver, LifeMeasure, LifeSince, PriorLife, Refused
 
-# Before every entry there is.
-_BEGINNING: Point = (date.min, 0)
 _IDS: BindParameter[Any] = bindparam("ids", expanding=True)
 _ON: BindParameter[date] = bindparam("on")
 # Made once: putting a statement together costs more than executing it.
@@ -232,7 +231,7 @@ def engine_lives(session: Session, engines: Collection[int], on: date | None = N
         logged = logs.at(row.id, until)
         begun_on = row.log_begun_on if row.log_begun_on is not None and row.log_begun_on <= day else None
         own = resets.get(row.id, ())
-        whole = Stretch(row.id, row.engine_type_id, _BEGINNING, until, logged, row.log_begun_on)
+        whole = Stretch(row.id, row.engine_type_id, BEGINNING, until, logged, row.log_begun_on)
         served = {row.engine_type_id: logged}
         lived = lived_since(Before(hours, starts), served, own, [whole], logs, until)
         of_type = [each for each in limits if each.engine_type in (None, row.engine_type_id)]
@@ -317,7 +316,7 @@ def _life_concessions(
     found: dict[int, Limit] = {}
     for row in rows:
         here = [each for each in stretches.get(row.piece_id, ()) if each.engine == row.engine_id]
-        ran = sum(by_type(here, logs, (row.from_on, 0), until).values(), RAN_NOTHING)
+        ran = sum(by_type(here, logs, start_of(row.from_on), until).values(), RAN_NOTHING)
         terms = ConcessionTerms(row.from_on, row.until_on, row.hours_allowed, row.withdrawn_on)
         if standing(terms, day, ran.hours).in_force:
             found[row.piece_id] = Limit(LifeMeasure.HOURS, row.life_limit_hours, concession=row.reference)

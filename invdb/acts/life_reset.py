@@ -9,7 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import YEAR_FIRST, By, begin_draft
-from invdb.acts.engine_use import EngineLogs, end_of
+from invdb.acts.engine_use import EngineLogs
 from invdb.acts.life import engine_life, life_of
 from invdb.acts.lived import by_type, read_stretches
 from invdb.records.documents import Document
@@ -18,6 +18,7 @@ from invdb.records.life import LifeReset
 from invdb.records.posting import post
 from invdb.records.stock import Piece
 from invdb.rules.life import prior_hours_words, prior_starts_words
+from invdb.rules.points import end_of
 from invdb.rules.running import RAN_NOTHING, Ran, Span
 from invdb.terms import NO_PRIOR_LIFE, Condition, EntryKind, FieldRefused, HoursKnown, PriorLife, Refused
 

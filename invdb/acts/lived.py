@@ -25,10 +25,11 @@ from sqlalchemy import (
 from sqlalchemy.orm import aliased
 
 from invdb.acts.believed import chunks
-from invdb.acts.engine_use import END, EngineLogs, Point, end_of
+from invdb.acts.engine_use import EngineLogs
 from invdb.records.engines import Engine
 from invdb.records.life import RAN_COLUMNS, LifeReset, Running, Service
 from invdb.rules.life_limits import Lived
+from invdb.rules.points import END, Point, end_of
 from invdb.rules.running import RAN_NOTHING, Ran, Span, ran_from, span_of
 from invdb.terms import NO_PRIOR_LIFE, PriorLife
 

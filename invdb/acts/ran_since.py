@@ -9,10 +9,11 @@ from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.believed import chunks
-from invdb.acts.engine_use import EngineLogs, Point
+from invdb.acts.engine_use import EngineLogs
 from invdb.acts.lived import Stretch, read_stretches
 from invdb.records.engines import Engine
 from invdb.records.stock import Piece
+from invdb.rules.points import Point
 from invdb.rules.running import NOTHING, Span
 
 # An unknown amount: at least nothing, with no upper end.

@@ -13,7 +13,7 @@ from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
 
 from invdb.acts.batch_fates import Fate, descendants, fates
 from invdb.acts.believed import chunks
-from invdb.acts.engine_use import END, EngineLogs
+from invdb.acts.engine_use import EngineLogs
 from invdb.acts.lived import read_stretches
 from invdb.acts.numbers import Thing
 from invdb.acts.shown import printed_at, workshop_name
@@ -25,6 +25,7 @@ from invdb.records.engines import Engine
 from invdb.records.ledger import LedgerHead
 from invdb.records.people import Firm, Person
 from invdb.records.stock import Batch, Hold, Piece
+from invdb.rules.points import END
 from invdb.rules.recall import (
     RecallAt,
     RecallLetter,

@@ -11,7 +11,6 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.believed import NOW, When
-from invdb.acts.engine_use import Point
 from invdb.acts.fitted_things import fitted_things
 from invdb.acts.kit_facts import Catalogue, EngineFacts, PositionFacts
 from invdb.acts.presumed import read_presumed
@@ -20,6 +19,7 @@ from invdb.records.engines import Engine, Position, Station
 from invdb.records.stock import Piece, Place
 from invdb.rules.build import BuiltThing
 from invdb.rules.fitting import Wanted, has_room
+from invdb.rules.points import Point
 from invdb.terms import FieldRefused, PlaceKind, Refused
 
 # A station of a position, by their ids.

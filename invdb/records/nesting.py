@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from datetime import date
 
 from sqlalchemy import Connection, bindparam, case, or_, select
 from sqlalchemy.orm import aliased
 
 from invdb.records.stock import Piece, Place, Stay
+from invdb.rules.points import BEGINNING, END, Point
 from invdb.terms import Refused
 
 NESTING_MAX = 8
 _STEPS_MAX = (NESTING_MAX + 1) * (NESTING_MAX + 1)
 _IDS_AT_ONCE = 500
-
-# A point in the ledger's order: (happened_on, number).
-_Point = tuple[date, int]
-_END: _Point = (date.max, 2**63)
 
 # Made once: putting a statement together costs more than executing it.
 _PLACE = select(Place.parent_id, Place.piece_id).where(Place.id == bindparam("place"))
@@ -104,7 +100,7 @@ def check_pieces_over_time(connection: Connection, moved: Collection[int]) -> No
     """The same at every moment that there was; for an act that is late or that reverses."""
     climber = _Climber(connection)
     for piece_id in ever_beneath(connection, moved):
-        climber.climb(piece_id, (date.min, 0), _END, (piece_id,))
+        climber.climb(piece_id, BEGINNING, END, (piece_id,))
 
 
 def _refuse_nesting(in_itself: bool, depth: int) -> None:
@@ -207,10 +203,10 @@ class _Climber:
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
-        self._stays: dict[int, list[tuple[int, _Point, _Point]]] = {}
+        self._stays: dict[int, list[tuple[int, Point, Point]]] = {}
         self._holder: dict[int, int | None] = {}
 
-    def climb(self, piece_id: int, from_: _Point, to: _Point, path: tuple[int, ...]) -> None:
+    def climb(self, piece_id: int, from_: Point, to: Point, path: tuple[int, ...]) -> None:
         """Refuse what is wrong with the nesting of a piece between two points; ``path`` leads up to it."""
         for place_id, came, went in self._stays_of(piece_id):
             began, ended = max(came, from_), min(went, to)
@@ -220,14 +216,14 @@ class _Climber:
             _refuse_nesting(holder in path, len(path))
             self.climb(holder, began, ended, (*path, holder))
 
-    def _stays_of(self, piece_id: int) -> list[tuple[int, _Point, _Point]]:
+    def _stays_of(self, piece_id: int) -> list[tuple[int, Point, Point]]:
         if piece_id not in self._stays:
             stays = self._connection.execute(_STAYS_OF, {"piece": piece_id})
             self._stays[piece_id] = [
                 (
                     place_id,
                     (from_on, from_entry),
-                    _END if to_on is None or to_entry is None else (to_on, to_entry),
+                    END if to_on is None or to_entry is None else (to_on, to_entry),
                 )
                 for place_id, from_on, from_entry, to_on, to_entry in stays
             ]

@@ -6,7 +6,6 @@ from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
-from datetime import date
 from typing import Any
 
 from sqlalchemy import Connection, bindparam, delete, insert, select
@@ -16,12 +15,9 @@ from invdb.records.life import RAN_COLUMNS, Running, Service
 from invdb.records.nesting import NESTING_MAX, ever_beneath, now_beneath
 from invdb.records.stock import Place, Stay
 from invdb.rules.folding import RecordKey
+from invdb.rules.points import BEGINNING, END, Point
 from invdb.rules.running import RAN_NOTHING, Ran, ran_from
 
-# A point in the ledger's order: (happened_on, number).
-Point = tuple[date, int]
-_BEGINNING: Point = (date.min, 0)
-_END: Point = (date.max, 2**63)
 _IDS_AT_ONCE = 500
 
 _STAYS = (
@@ -86,8 +82,8 @@ class ServiceReader:
                     "engine_id": stretch.engine,
                     "from_on": stretch.began[0],
                     "from_entry": stretch.began[1],
-                    "to_on": None if stretch.ended == _END else stretch.ended[0],
-                    "to_entry": None if stretch.ended == _END else stretch.ended[1],
+                    "to_on": None if stretch.ended == END else stretch.ended[0],
+                    "to_entry": None if stretch.ended == END else stretch.ended[1],
                     **self._ran(stretch).columns(),
                 }
 
@@ -95,7 +91,7 @@ class ServiceReader:
         """Every stretch of a piece in an engine, in order; what it moved within an engine is one stretch."""
         self._read([piece])
         found: list[Stretch] = []
-        for stretch in self._within(piece, _BEGINNING, _END):
+        for stretch in self._within(piece, BEGINNING, END):
             if found and (found[-1].engine, found[-1].ended) == (stretch.engine, stretch.began):
                 found.append(Stretch(stretch.engine, found.pop().began, stretch.ended))
             else:
@@ -125,7 +121,7 @@ class ServiceReader:
                 totals.points.append((ran_on, number))
                 totals.ran.append(ran_from(figures))
         totals = self._totals[stretch.engine]
-        ended = RAN_NOTHING if stretch.ended == _END else totals.at(stretch.ended)
+        ended = RAN_NOTHING if stretch.ended == END else totals.at(stretch.ended)
         return ended - totals.at(stretch.began)
 
     def _read(self, pieces: Iterable[int]) -> None:
@@ -139,7 +135,7 @@ class ServiceReader:
                 for piece, place, from_on, from_entry, to_on, to_entry in self._connection.execute(
                     _STAYS, {"ids": some}
                 ):
-                    ended = _END if to_on is None or to_entry is None else (to_on, to_entry)
+                    ended = END if to_on is None or to_entry is None else (to_on, to_entry)
                     self._stays.setdefault(piece, []).append((place, (from_on, from_entry), ended))
                     fresh_places.add(place)
             for piece in wanted:

@@ -1,7 +1,6 @@
 """What an engine event leaves in doubt: a propeller strike taints every piece inside the engine then.
 
-The doubt follows each piece wherever it goes, until an inspection named for the event clears it. A point in
-the ledger's order is (the day it happened, the entry's number).
+The doubt follows each piece wherever it goes, until an inspection named for the event clears it.
 """
 
 from __future__ import annotations
@@ -10,9 +9,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from invdb.rules.points import Point
 from invdb.terms import EngineEventKind
-
-Point = tuple[date, int]
 
 
 def event_words(kind: EngineEventKind, engine: str, on: date) -> str:

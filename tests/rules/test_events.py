@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from invdb.rules.events import Gain, Point, doubt_words, event_words, inside_since
+from invdb.rules.events import Gain, doubt_words, event_words, inside_since
+from invdb.rules.points import Point
 from invdb.terms import EngineEventKind
 
 STRIKE = date(2025, 5, 4)
