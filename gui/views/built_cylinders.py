@@ -88,9 +88,10 @@ def summed_up(position: BuiltPosition, standings: Mapping[int, Standing]) -> tup
     worst = limited[0][1] if limited else None
     figure = left_figure(worst) if worst is not None else ""
     if not figure and wanted:
-        figure = f"{len(wanted) - len(open_) - len(owed)}/{len(wanted)}"
+        figure = f"{sum(bool(station.filling) for station in wanted)}/{len(wanted)}"
     share = min((1 - min(_used_share(line), Fraction(1)) for _, line in limited if line), default=None)
-    return float(share) if share is not None else 1.0, figure, sign, "\n".join(lines)
+    # Of what nobody has seen, no life is surely left.
+    return float(share) if share is not None else float(bool(things)), figure, sign, "\n".join(lines)
 
 
 def _all_at(station: BuiltStation) -> Iterator[BuiltThing]:

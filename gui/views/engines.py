@@ -14,8 +14,9 @@ from gui.sitting import Sitting
 from gui.view import Context
 from gui.views.comply_form import comply_form
 from gui.views.due_bars import DueRead, key_of
+from gui.views.engine_deeds import MORE, EngineDeeds
 from gui.views.engine_papers import EnginePapers
-from gui.views.engine_plans import KEYS, Act, EnginePlans, Subject
+from gui.views.engine_plans import Act, EnginePlans, Subject
 from gui.views.engine_reading import EngineReading
 from gui.views.engines_build import BuildPane
 from gui.views.engines_pages import EnginePages
@@ -30,6 +31,7 @@ from invdb.rules.due import DueKind
 
 PICTURE_SHARE = 0.4
 GAP = 12
+MENU_BENEATH = 34
 
 
 def ask_where_to_save(parent: tk.Misc, title: str, name: str) -> str:
@@ -57,6 +59,9 @@ class EnginesView:
         self.presenter = EnginesPresenter(sitting)
         self._plans = EnginePlans(sitting)
         self._sitting = sitting
+        self.deeds = EngineDeeds(
+            self.presenter, act=self.act, save_sheet=self.save_status_sheet, show_more=self._show_more
+        )
         self._sash_set = False
         self._waiting: Callable[[], None] | None = None
 
@@ -93,8 +98,8 @@ class EnginesView:
             self.side,
             context,
             self.presenter,
-            deeds=self._deeds,
-            deeds_for=lambda _rows: self._every_deed(),
+            deeds=lambda: self.deeds.above(self.pages.page()),
+            deeds_for=lambda _rows: self.deeds.every(),
             deeds_of_entry=self._deeds_of_entry,
             deeds_of_due=self._deeds_of_due,
             on_open=self._open_station,
@@ -296,32 +301,9 @@ class EnginesView:
         what = f"{log.name}: {row.kind} of {row.on.isoformat()}"
         self._context.go_to("stores", ReverseEntry(number, what))
 
-    # What may be done
-
-    def _deeds(self) -> list[Deed]:
-        """The buttons above the page in front."""
-        log_begun = self.presenter.log is None or self.presenter.log.begun_on is not None
-        run = Act.RUN if log_begun else Act.BEGIN_LOG
-        acts = {
-            STATIONS: (Act.FIT, Act.STRIP, run),
-            LOG: (run, Act.METER),
-            DUE: (Act.RECALL,),
-        }[self.pages.page()]
-        more = Deed("More …", self._show_more, "Ctrl+M", "All that may be done here")
-        return [*(self._deed(act) for act in acts), self._sheet_deed(), more]
-
-    def _deed(self, act: Act) -> Deed:
-        key, hint = KEYS[act]
-        return Deed(f"{act} …", partial(self.act, act), key, hint)
-
-    def _every_deed(self) -> list[Deed]:
-        if self.presenter.engine is None:
-            return []
-        return [self._deed(act) for act in Act]
-
     def _deeds_of_entry(self, number: int) -> list[Deed]:
         reverse = Deed(f"Reverse entry {number} …", partial(self._reverse, number), "Del")
-        return [reverse, self._deed(Act.RUN), self._deed(Act.METER)]
+        return [reverse, self.deeds.of(Act.RUN), self.deeds.of(Act.METER)]
 
     def _deeds_of_due(self, bar: DueBar) -> list[Deed]:
         deeds = [Deed(f"Show {bar.engine}", partial(self._open_due, bar))]
@@ -335,15 +317,16 @@ class EnginesView:
         line = next(line for line in lines if key_of(line) == bar.key)
         self.side.open(comply_form(self._sitting, line))
 
-    def _sheet_deed(self) -> Deed:
-        return Deed("Status sheet …", self.save_status_sheet, "Ctrl+P", "Save it to print, or as a workbook")
-
     def _show_more(self) -> None:
-        self._menu(self.pages.bar)
+        self._menu(self.pages.bar.buttons[MORE])
 
     def _menu(self, beneath: tk.Misc) -> str:
-        x, y = beneath.winfo_rootx() + self._context.theme.px(40), beneath.winfo_rooty()
-        pop_up(self.frame, x, y + self._context.theme.px(30), self._groups())
+        pop_up(
+            self.frame,
+            beneath.winfo_rootx(),
+            beneath.winfo_rooty() + min(beneath.winfo_height(), self._context.theme.px(MENU_BENEATH)),
+            self.deeds.groups(),
+        )
         return "break"
 
     def _menu_at_picture(self, event: tk.Event[tk.Misc]) -> None:
@@ -352,20 +335,7 @@ class EnginesView:
         name = picture.name_at(event.x, event.y)
         if name is not None:
             picture.choose(name)
-        pop_up(self.frame, event.x_root, event.y_root, self._groups())
-
-    def _groups(self) -> list[list[Deed]]:
-        deeds = {deed.word: deed for deed in self._every_deed()}
-        groups = (
-            (Act.FIT, Act.FIT_PULL),
-            (Act.STRIP, Act.STRIP_POSITION, Act.STRIP_ENGINE, Act.ROB, Act.PRESUME),
-            (Act.RUN, Act.METER, Act.BEGIN_LOG),
-            (Act.EVENT, Act.CLEAR, Act.MOD),
-        )
-        if not deeds:
-            return [[self._deed(Act.RECALL)]]
-        of_engine = [[deeds[f"{act} …"] for act in group] for group in groups]
-        return [*of_engine, [self._sheet_deed(), deeds[f"{Act.RECALL} …"]]]
+        pop_up(self.frame, event.x_root, event.y_root, self.deeds.groups())
 
     def _listen(self) -> None:
         keys: dict[str, Callable[[], None]] = {
@@ -375,9 +345,7 @@ class EnginesView:
             "Ctrl+T": partial(self._go_to, STATIONS),
             "Ctrl+L": partial(self._go_to, LOG),
             "Ctrl+D": partial(self._go_to, DUE),
-            "Ctrl+M": self._show_more,
-            "Ctrl+P": self.save_status_sheet,
-            **{KEYS[act][0]: partial(self.act, act) for act in Act if KEYS[act][0]},
+            **self.deeds.by_key(),
         }
         for key, run in keys.items():
             self.frame.bind_class(self._key_tag(), sequence_of(key), partial(self._by_key, run))

@@ -17,6 +17,7 @@ from gui.views.built_cylinders import cylinders_built
 from gui.views.built_stations import stations_of
 from gui.views.due_bars import DueRead
 from gui.views.engine_reading import EngineReading, read_engine_on
+from gui.views.log_rows import hours_and_starts
 from gui.views.shown_engine import ShownEngine
 from gui.views.standings import gauge_of
 from gui.widgets.day_steps import DaySteps, span_of
@@ -27,7 +28,7 @@ from invdb.acts.engine_log import EngineLog, engine_log
 from invdb.rules.build import BuiltPosition, Change, StationDifference
 from invdb.rules.calendar import months_after
 from invdb.rules.due import DueLine
-from invdb.rules.life import prior_hours_words, prior_starts_words
+from invdb.rules.life import prior_hours_words
 
 HELP = """\
 See what is in an engine, how much life each piece has left, and what falls due.
@@ -185,7 +186,7 @@ class EnginesPresenter(ShownEngine):
         if life.log_begun_on is None:
             return "Nothing is recorded of what it ran: its log has not begun."
         new, since = life.since_new, life.since_overhaul
-        said = f"Ran {prior_hours_words(new.hours.known())}, {prior_starts_words(new.starts.known())}"
+        said = f"Ran {hours_and_starts(new)}"
         if life.overhauled_on is not None:
             hours = prior_hours_words(since.hours.known())
             said += f"; {hours} since its overhaul of {life.overhauled_on.isoformat()}"

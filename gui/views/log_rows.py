@@ -5,7 +5,7 @@ from __future__ import annotations
 from gui.shown import Column, Empty, Page, Row, Sort
 from invdb.acts.engine_log import EngineLog, LogRow
 from invdb.rules.life import hours_words, prior_hours_words, prior_starts_words
-from invdb.rules.running import Span, span_of
+from invdb.rules.running import Ran, Span, span_of
 from invdb.terms import EntryKind, HoursKnown
 
 COLUMNS = (
@@ -27,10 +27,8 @@ def head_of(log: EngineLog | None) -> str:
         return ""
     if log.begun_on is None:
         return f"The log of {log.name} has not begun."
-    ran = log.rows[-1].total if log.rows else None
-    hours = span_of(log.prior_hours) + (ran.hours if ran is not None else Span())
-    starts = span_of(log.prior_starts) + (ran.starts if ran is not None else Span())
-    said = f"In all {prior_hours_words(hours.known())}, {prior_starts_words(starts.known())}"
+    before = Ran(flight=span_of(log.prior_hours), starts=span_of(log.prior_starts))
+    said = f"In all {hours_and_starts(before + log.rows[-1].total if log.rows else before)}"
     meter = f"the meter reads {hours_words(log.meter)}" if log.meter is not None else "it has no meter"
     return f"{said}; {meter}. Log kept since {log.begun_on.isoformat()}."
 
@@ -77,6 +75,14 @@ def log_row(row: LogRow) -> Row:
         row.note,
     )
     return Row(row.number, cells)
+
+
+def hours_and_starts(ran: Ran) -> str:
+    """All that was run, as far as it is known."""
+    starts = ran.starts.known()
+    said = "starts not known" if starts.known is HoursKnown.UNKNOWN else prior_starts_words(starts)
+    hours = ran.hours.known()
+    return f"{'hours not known' if hours.known is HoursKnown.UNKNOWN else prior_hours_words(hours)}, {said}"
 
 
 def what_words(row: LogRow) -> str:

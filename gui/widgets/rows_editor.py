@@ -17,7 +17,7 @@ from invdb.terms import Refused
 CHOICE_WIDTH = 17
 FIND_WIDTH = 14
 QUANTITY_WIDTH = 8
-TEXT_WIDTH = 13
+TEXT_WIDTH = 11
 ROWS_MAX = 40
 
 

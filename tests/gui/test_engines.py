@@ -380,7 +380,7 @@ def test_an_unsaved_form_stays_in_the_way_and_is_told_of(desk: EngineDesk) -> No
 
 
 def test_every_act_of_the_menu_has_its_word_and_the_same_key_everywhere(desk: EngineDesk) -> None:
-    deeds = [deed for group in desk.view._groups() for deed in group]
+    deeds = [deed for group in desk.view.deeds.groups() for deed in group]
     assert len(deeds) == len(Act) + 1, "every act, and the status sheet"
     keys = [deed.key for deed in deeds if deed.key]
     assert len(set(keys)) == len(keys)
