@@ -28,7 +28,8 @@ from invdb.store import Store
 from invdb.terms import Refused
 
 SAMPLE_NAME = "harrowmere.invdb"
-BENCH_KINDS = frozenset({"pull", "engine"})
+# Where what is found is shown, by its kind; all else is in the stores.
+VIEWS = {"pull": "bench", "engine": "engines"}
 NOBODY = "choose who you are"
 FORM_WIDTH = 680
 
@@ -204,8 +205,8 @@ class House:
 
     def _found(self, shell: Shell, hit: Hit) -> None:
         kind, found = hit.ref
-        if kind in BENCH_KINDS:
-            shell.go_to("bench", (kind, found))
+        if kind in VIEWS:
+            shell.go_to(VIEWS[kind], (kind, found))
         else:
             shell.go_to("stores", (kind, found, hit.headline))
 

@@ -16,12 +16,14 @@ KINDS = tuple(Choice(kind, str(kind)) for kind in EngineEventKind)
 
 
 def event_form(sitting: Sitting, engine: int, name: str) -> FormPlan:
-    """The form to record an event of an engine."""
+    """The form to record an event of an engine; it asks back where something came out that very day."""
 
     def act(job: Job, values: dict[str, Any]) -> int:
         with sitting.store.writing() as session:
             event = NewEvent(engine, values["kind"], values["note"])
-            made = record_event(session, event, sitting.by(values["happened_on"]), sure=values["sure"])
+            made = record_event(
+                session, event, sitting.by(values["happened_on"]), sure=values.get("sure", False)
+            )
             job.commit_begins()
         return made
 
@@ -31,12 +33,6 @@ def event_form(sitting: Sitting, engine: int, name: str) -> FormPlan:
             Field("kind", "It was", FieldKind.CHOICE, needed=True, choices=KINDS),
             Field("note", "What happened", FieldKind.LINES),
             day_field(sitting, "Happened on"),
-            Field(
-                "sure",
-                "What came out of it on that very day came out before",
-                FieldKind.TICK,
-                hint="Only asked where something was stripped on that day: the hour decides what was inside",
-            ),
         ),
         act=act,
         told=lambda _event: f"Recorded: all that was inside {name} then is in doubt until it is cleared.",

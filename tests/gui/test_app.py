@@ -131,7 +131,7 @@ def test_the_line_tells_the_last_entry_and_leads_to_its_reversal(shop: Shop, pre
     window.close()
 
 
-def test_a_found_tag_goes_to_the_stores_and_a_found_engine_to_the_bench(shop: Shop, prefs: Prefs) -> None:
+def test_a_found_tag_goes_to_the_stores_and_a_found_engine_to_the_engines(shop: Shop, prefs: Prefs) -> None:
     made(shop, shop.piece)
     prefs.person = "Ada Farrow"
     window = Window(Path(shop.store.where), prefs)
@@ -140,7 +140,7 @@ def test_a_found_tag_goes_to_the_stores_and_a_found_engine_to_the_bench(shop: Sh
     stores = window.stores()
     assert "T00001" in words_in(stores.story)
     window.find("L1007")
-    assert prefs.view == "bench"
+    assert prefs.view == "engines"
     window.close()
 
 

@@ -18,6 +18,7 @@ from invdb.acts.hold import Subject, raise_hold
 from invdb.acts.life_limit import NewLifeLimit, add_life_limit
 from invdb.acts.presume import presume
 from invdb.acts.pull import issue
+from invdb.acts.strip import Strip, StripOrder, strip
 from invdb.acts.things import things_by_id
 from invdb.terms import Condition, EngineEventKind, LifeControl, LifeMeasure, RunningUse
 from tests.fitted_shop import add_mod
@@ -245,6 +246,23 @@ def test_an_event_taints_every_piece_that_was_inside(desk: EngineDesk, shop: Sho
     desk.save(lambda: "event not cleared" in desk.texts(desk.picture).replace("event not\n", "event not "))
     with shop.store.reading() as session:
         assert set(events_on(session, list(fitted.valves))) == set(fitted.valves)
+
+
+def test_an_event_on_a_day_on_which_something_came_out_is_asked_about(
+    desk: EngineDesk, shop: Shop, fitted: Fitted
+) -> None:
+    stripped = Strip(fitted.valves[0], "clean", shop.bench, control=LifeControl.TAG)
+    with shop.store.writing() as session:
+        strip(session, StripOrder(shop.engine, (stripped,), 130_00), shop.by())
+    desk.picture.focus_force()
+    form = desk.open_form("<Control-Shift-E>")
+    desk.fill_in(kind=EngineEventKind.OVERSPEED)
+    form.save()
+    desk.until(lambda: "on that very day" in form.foot.words())
+    form.save_surely()
+    desk.until(lambda: desk.posted == 1)
+    with shop.store.reading() as session:
+        assert set(events_on(session, list(fitted.valves))) == set(fitted.valves[1:])
 
 
 def test_a_hold_on_a_fitted_piece_is_read_in_its_row_and_on_the_engine(
