@@ -12,9 +12,10 @@ from typing import Any
 from sqlalchemy import BindParameter, Connection, bindparam, func, or_, select
 from sqlalchemy.orm import aliased
 
-from invdb.acts.believed import NOW, chunks, entry_counts
+from invdb.acts.believed import NOW, entry_counts
 from invdb.acts.engine_use import EngineLogs
 from invdb.acts.lived import Stretch, read_stretches
+from invdb.records.chunks import chunks
 from invdb.records.ledger import Entry, EntryLine
 from invdb.records.stock import Batch, Place
 from invdb.rules.folding import OUTSIDE_PLACE

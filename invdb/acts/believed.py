@@ -16,10 +16,10 @@ from typing import Any
 from sqlalchemy import ColumnElement, bindparam, select
 from sqlalchemy.orm import Session, aliased
 
+from invdb.records.chunks import chunks
 from invdb.records.ledger import Entry, EntryFact
 from invdb.rules.folding import Plain, fold_record
 
-CHUNK = 500
 _REVERSAL = aliased(Entry)
 _END_OF_TIME = datetime.max.replace(tzinfo=UTC)
 
@@ -116,9 +116,3 @@ def undone_records(session: Session, record: str, when: When) -> dict[int, dict[
     for record_id, values in rows:
         found[record_id].update(json.loads(values))
     return dict(found)
-
-
-def chunks(ids: Collection[int]) -> list[list[int]]:
-    """The ids in order, so many at a time as a database takes in one statement."""
-    ordered = sorted(set(ids))
-    return [ordered[start : start + CHUNK] for start in range(0, len(ordered), CHUNK)]

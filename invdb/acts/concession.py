@@ -10,12 +10,12 @@ from typing import Any
 from sqlalchemy import Row, Select, select
 from sqlalchemy.orm import Session, aliased
 
-from invdb.acts.believed import chunks
 from invdb.acts.by import By, begin_draft
 from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_use import recent_use
 from invdb.acts.ran_since import RanSince
 from invdb.records.catalogue import Part
+from invdb.records.chunks import chunks
 from invdb.records.clock import today
 from invdb.records.documents import Document
 from invdb.records.doubts import Concession

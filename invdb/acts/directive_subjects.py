@@ -11,10 +11,10 @@ from typing import Any
 from sqlalchemy import Row, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
-from invdb.acts.believed import chunks
 from invdb.acts.event_doubts import covers, gains_at
 from invdb.records.builds import Presumption
 from invdb.records.catalogue import Part
+from invdb.records.chunks import chunks
 from invdb.records.engines import Position, Station
 from invdb.records.life import Service
 from invdb.records.stock import Batch, Piece, Place

@@ -19,7 +19,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import aliased
 
-from invdb.acts.believed import chunks
+from invdb.records.chunks import chunks
 from invdb.records.engines import Engine
 from invdb.records.life import RAN_COLUMNS, Running
 from invdb.rules.forecast import WINDOW_DAYS, Window, windows_covered

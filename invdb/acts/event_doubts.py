@@ -8,7 +8,7 @@ from one that had; or if some of it still lies where some of it lay then.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -29,6 +29,7 @@ from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
 
 from invdb.acts.numbers import Thing
 from invdb.records.builds import Presumption
+from invdb.records.chunks import chunks
 from invdb.records.doubts import EngineEvent, EventClearance, EventTaint
 from invdb.records.engines import Engine
 from invdb.records.ledger import Entry, EntryFact, EntryLine
@@ -38,8 +39,6 @@ from invdb.records.stock import Batch, Holding, Place
 from invdb.rules.events import Gain, doubt_words, event_words, inside_since
 from invdb.rules.points import END, Point
 from invdb.terms import EngineEventKind, LineKind
-
-CHUNK = 500
 
 
 @dataclass(frozen=True)
@@ -301,7 +300,7 @@ def _event(row: Row[*tuple[Any, ...]], fitted_only: bool = False) -> OpenEvent:
 def _follow(connection: Connection, things: Collection[Thing]) -> dict[Thing, tuple[Taint, ...]]:
     """The events that follow things wherever they go."""
     found: dict[Thing, list[Taint]] = defaultdict(list)
-    for some in _chunks(thing.piece for thing in things):
+    for some in chunks(thing.piece for thing in things):
         rows = connection.execute(_PIECES, {"ids": some}).all()
         if not rows:
             continue
@@ -309,7 +308,7 @@ def _follow(connection: Connection, things: Collection[Thing]) -> dict[Thing, tu
         for row in rows:
             last = next(iter(cleared.get((row.thing, row.event), ())), None)
             found[Thing(piece=row.thing)].append(Taint(_event(row), last))
-    for some in _chunks(thing.batch for thing in things):
+    for some in chunks(thing.batch for thing in things):
         rows = connection.execute(_BATCHES, {"ids": some}).all()
         if rows:
             kin = _Kin(connection, {row.thing for row in rows})
@@ -326,7 +325,7 @@ def _read_cleared(
 ) -> dict[tuple[int, int], list[Cleared]]:
     """Clearances by thing and event, the first of each first."""
     found: dict[tuple[int, int], list[Cleared]] = defaultdict(list)
-    for some in _chunks(ids):
+    for some in chunks(ids):
         for thing, event, on, by, inspection, entry, document in connection.execute(
             clearances, {"ids": some}
         ):
@@ -339,11 +338,11 @@ class _Kin:
 
     def __init__(self, connection: Connection, batches: Collection[int]) -> None:
         self._parents: dict[int, int | None] = {}
-        for some in _chunks(batches):
+        for some in chunks(batches):
             for _, of, parent in connection.execute(_PARENTS, {"ids": some}):
                 self._parents[of] = parent
         self._born: dict[int, Point] = {}
-        for some in _chunks(self._parents):
+        for some in chunks(self._parents):
             for batch, on, number in connection.execute(_BORN, {"ids": some}):
                 self._born[batch] = (on, number)
         self._cleared = _read_cleared(connection, _CLEARED_BATCHES, self._parents)
@@ -374,7 +373,7 @@ class _Kin:
 
 def _fitted_since(connection: Connection, batches: Collection[int]) -> dict[int, list[Taint]]:
     """Events that batches were inside for with what of them is inside still."""
-    rows = [row for some in _chunks(batches) for row in connection.execute(_FITTED, {"ids": some})]
+    rows = [row for some in chunks(batches) for row in connection.execute(_FITTED, {"ids": some})]
     if not rows:
         return {}
     gains = gains_at(connection, {row.thing for row in rows})
@@ -392,14 +391,9 @@ def _fitted_since(connection: Connection, batches: Collection[int]) -> dict[int,
 def gains_at(connection: Connection, batches: Collection[int]) -> dict[tuple[int, int], list[Gain]]:
     """What places gained and lost of batches, by batch and place, by every entry that was not reversed."""
     found: dict[tuple[int, int], list[Gain]] = defaultdict(list)
-    for some in _chunks(batches):
+    for some in chunks(batches):
         for batch, begin, end, quantity, on, number in connection.execute(_GAINS, {"ids": some}):
             assert batch is not None
             found[batch, begin].append(Gain((on, number), -quantity))
             found[batch, end].append(Gain((on, number), quantity))
     return found
-
-
-def _chunks(ids: Iterable[int | None]) -> list[list[int]]:
-    ordered = sorted({each for each in ids if each is not None})
-    return [ordered[start : start + CHUNK] for start in range(0, len(ordered), CHUNK)]

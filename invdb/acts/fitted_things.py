@@ -10,9 +10,10 @@ from typing import Any
 from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.believed import When, chunks, records_believed, undone_records
+from invdb.acts.believed import When, records_believed, undone_records
 from invdb.acts.lying import Lying, lying_at
 from invdb.records.catalogue import Part
+from invdb.records.chunks import chunks
 from invdb.records.nesting import NESTING_MAX
 from invdb.records.registry import to_row
 from invdb.records.stock import Batch, Piece, Place

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
-from invdb.acts.believed import chunks
 from invdb.acts.by import By, begin_draft
 from invdb.acts.move import STOCK_KEEPING
 from invdb.acts.numbers import Thing
 from invdb.acts.recall import Spot, asked_words, spots, things_concerned
 from invdb.acts.things import ThingState, Whereabouts, things_by_id
+from invdb.records.chunks import chunks
 from invdb.records.draft import Draft
 from invdb.records.posting import post
 from invdb.records.stock import Hold, Place

@@ -16,12 +16,13 @@ from sqlalchemy import Row, Select, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from invdb.acts.as_fitted import fitted_dates
-from invdb.acts.believed import NOW, chunks
+from invdb.acts.believed import NOW
 from invdb.acts.kit_facts import Catalogue, read_engine, read_position
 from invdb.acts.lying import batch_moves
 from invdb.acts.seats import Seated, read_seated, wanted_at
 from invdb.acts.things import ThingState, Whereabouts
 from invdb.records.builds import Presumption
+from invdb.records.chunks import chunks
 from invdb.records.engines import Engine, Station
 from invdb.records.ledger import Entry, EntryFact, EntryLine
 from invdb.records.nesting import ever_beneath

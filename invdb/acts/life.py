@@ -10,7 +10,6 @@ from typing import Any
 from sqlalchemy import BindParameter, Connection, bindparam, or_, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.believed import chunks
 from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_use import EngineLogs, meter_at, recent_use
 from invdb.acts.life_limit import read_engine_limits, read_limits
@@ -28,6 +27,7 @@ from invdb.acts.lived import (
 )
 from invdb.acts.mods_embodied import mods_embodied
 from invdb.records.catalogue import Part
+from invdb.records.chunks import chunks
 from invdb.records.clock import today
 from invdb.records.doubts import Concession
 from invdb.records.engines import Engine, EngineType

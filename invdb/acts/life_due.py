@@ -11,12 +11,12 @@ from typing import Any
 from sqlalchemy import BindParameter, Connection, bindparam, func, select
 from sqlalchemy.orm import Session, aliased
 
-from invdb.acts.believed import chunks
 from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_use import recent_use
 from invdb.acts.life import LifeStanding, engine_lives, life_of
 from invdb.acts.near_limits import Reach, pieces_near_limits
 from invdb.records.catalogue import Part
+from invdb.records.chunks import chunks
 from invdb.records.clock import today
 from invdb.records.engines import Engine, Position, Station
 from invdb.records.life import LifeLimit, Service

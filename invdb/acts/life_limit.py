@@ -10,9 +10,9 @@ from typing import Any
 from sqlalchemy import Connection, Row, bindparam, or_, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.believed import chunks
 from invdb.acts.by import By, begin_draft
 from invdb.records.catalogue import Mod, Part
+from invdb.records.chunks import chunks
 from invdb.records.documents import Document
 from invdb.records.draft import Draft
 from invdb.records.engines import EngineType

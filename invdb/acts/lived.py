@@ -24,8 +24,8 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import aliased
 
-from invdb.acts.believed import chunks
 from invdb.acts.engine_use import EngineLogs
+from invdb.records.chunks import chunks
 from invdb.records.engines import Engine
 from invdb.records.life import RAN_COLUMNS, LifeReset, Running, Service
 from invdb.rules.life_limits import Lived

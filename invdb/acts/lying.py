@@ -15,7 +15,8 @@ from typing import Any
 from sqlalchemy import BindParameter, Select, bindparam, or_, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
-from invdb.acts.believed import When, chunks, entry_counts, undone_entries
+from invdb.acts.believed import When, entry_counts, undone_entries
+from invdb.records.chunks import chunks
 from invdb.records.ledger import Entry, EntryLine
 from invdb.records.stock import Holding, Piece, Stay
 from invdb.terms import LineKind

@@ -9,9 +9,10 @@ from typing import Any
 from sqlalchemy import BindParameter, Select, bindparam, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.believed import When, chunks, records_believed, undone_records
+from invdb.acts.believed import When, records_believed, undone_records
 from invdb.acts.fitted_things import parts_known
 from invdb.records.builds import Debt, Presumption
+from invdb.records.chunks import chunks
 from invdb.records.engines import Engine
 from invdb.records.registry import to_row
 from invdb.records.stock import Batch, Piece

@@ -8,9 +8,9 @@ from datetime import date
 from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.believed import chunks
 from invdb.acts.engine_use import EngineLogs
 from invdb.acts.lived import Stretch, read_stretches
+from invdb.records.chunks import chunks
 from invdb.records.engines import Engine
 from invdb.records.stock import Piece
 from invdb.rules.points import Point

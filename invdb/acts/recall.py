@@ -12,7 +12,6 @@ from sqlalchemy import BindParameter, ColumnElement, Select, bindparam, false, s
 from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
 
 from invdb.acts.batch_fates import Fate, descendants, fates
-from invdb.acts.believed import chunks
 from invdb.acts.engine_use import EngineLogs
 from invdb.acts.lived import read_stretches
 from invdb.acts.numbers import Thing
@@ -20,6 +19,7 @@ from invdb.acts.shown import printed_at, workshop_name
 from invdb.acts.stays import INTO, STEPS_MAX, Standing, path, read_places
 from invdb.acts.things import ThingState, things_by_id
 from invdb.records.catalogue import Part
+from invdb.records.chunks import chunks
 from invdb.records.documents import Document, DocumentLink
 from invdb.records.engines import Engine
 from invdb.records.ledger import LedgerHead

@@ -9,9 +9,9 @@ from typing import Any
 from sqlalchemy import BindParameter, Row, bindparam, select
 from sqlalchemy.orm import Session, aliased
 
-from invdb.acts.believed import chunks
 from invdb.acts.stays import STEPS_MAX
 from invdb.records.catalogue import Part
+from invdb.records.chunks import chunks
 from invdb.records.engines import Engine, Position, Station
 from invdb.records.stock import Piece, Place
 from invdb.terms import PlaceKind

@@ -10,8 +10,8 @@ from typing import Any
 from sqlalchemy import BindParameter, bindparam, or_, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.believed import chunks
 from invdb.acts.lived import priors, read_stretches
+from invdb.records.chunks import chunks
 from invdb.records.engines import Engine
 from invdb.records.life import Running
 from invdb.records.stock import Piece, Stay

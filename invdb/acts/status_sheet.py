@@ -12,7 +12,7 @@ from sqlalchemy import BindParameter, Row, Select, bindparam, or_, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from invdb.acts.as_fitted import as_fitted
-from invdb.acts.believed import When, chunks
+from invdb.acts.believed import When
 from invdb.acts.concession import ConcessionFacts, concession_lines
 from invdb.acts.directive_lines import DirectiveFacts, directives_of
 from invdb.acts.event_doubts import taints_on
@@ -24,6 +24,7 @@ from invdb.acts.shown import printed_at, workshop_name
 from invdb.acts.status_gaps import PieceTold, gaps_of
 from invdb.records.builds import Debt
 from invdb.records.catalogue import Mod, Part
+from invdb.records.chunks import chunks
 from invdb.records.clock import today
 from invdb.records.engines import Engine, EngineType
 from invdb.records.ledger import LedgerHead

@@ -10,7 +10,7 @@ from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.batch_fates import fates
-from invdb.acts.believed import NOW, chunks
+from invdb.acts.believed import NOW
 from invdb.acts.directive_lines import directive_due_lines
 from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_use import EngineLogs
@@ -23,6 +23,7 @@ from invdb.acts.numbers import Thing
 from invdb.acts.seated_at import SeatedAt, seats_at
 from invdb.acts.stays import path, read_places
 from invdb.records.catalogue import Part
+from invdb.records.chunks import chunks
 from invdb.records.engines import Engine, Station
 from invdb.records.nesting import NESTING_MAX
 from invdb.records.stock import Batch, Holding, Piece, Stay
@@ -96,7 +97,10 @@ class EngineRun:
 
 @dataclass(frozen=True)
 class ThingNow:
-    """All of it. ``life`` is None for a batch; ``directives`` are those due, or of which nobody can tell."""
+    """All of it. ``life`` is None for a batch; ``directives`` are those due, or of which nobody can tell.
+
+    ``elsewhere`` is how much of a batch is fitted nowhere, in the smallest unit.
+    """
 
     fitted: tuple[FittedNow, ...]
     inside: tuple[InsideIt, ...]
@@ -105,6 +109,12 @@ class ThingNow:
     soon: DueSoon
     events: tuple[OpenEvent, ...]
     directives: tuple[DueLine, ...]
+    elsewhere: int = 0
+
+    @property
+    def all_fitted(self) -> bool:
+        """Whether it sits in engines or pieces, and none of it anywhere else."""
+        return bool(self.fitted) and not self.elsewhere
 
     @property
     def engine(self) -> int | None:
@@ -118,8 +128,9 @@ def thing_now(session: Session, thing: Thing) -> ThingNow:
     events = events_on(session, [thing]).get(thing, ())
     if thing.piece is None:
         assert thing.batch is not None, "a thing is a piece or a batch"
-        fitted = tuple(_fitted_batch(session, thing.batch))
-        return ThingNow(fitted, (), _runs_of_batch(session, thing.batch), None, soon, events, ())
+        fitted, elsewhere = _fitted_batch(session, thing.batch)
+        runs = _runs_of_batch(session, thing.batch)
+        return ThingNow(fitted, (), runs, None, soon, events, (), elsewhere)
     life = life_of(session, [thing.piece])[thing.piece]
     stays = session.connection().execute(_STAYS, {"piece": thing.piece}).all()
     seats = seats_at(session, {row.place_id for row in stays})
@@ -140,7 +151,8 @@ def thing_now(session: Session, thing: Thing) -> ThingNow:
     )
 
 
-def _fitted_batch(session: Session, batch: int) -> Iterator[FittedNow]:
+def _fitted_batch(session: Session, batch: int) -> tuple[tuple[FittedNow, ...], int]:
+    """Where some of a batch is fitted, and how much of it is not."""
     held = dict(
         session.execute(
             select(Holding.place_id, Holding.quantity)
@@ -150,8 +162,8 @@ def _fitted_batch(session: Session, batch: int) -> Iterator[FittedNow]:
     )
     seats = seats_at(session, held)
     places = read_places(session, seats.keys())
-    for place, seat in seats.items():
-        yield FittedNow(seat, path(place, places), held[place], None)
+    fitted = tuple(FittedNow(seat, path(place, places), held[place], None) for place, seat in seats.items())
+    return fitted, sum(quantity for place, quantity in held.items() if place not in seats)
 
 
 def _runs_of_piece(

@@ -16,6 +16,7 @@ from invdb.acts.life_limit import plain_limits, read_limits
 from invdb.acts.lived import Before, priors, read_lived
 from invdb.acts.numbers import Thing
 from invdb.records.catalogue import Part, PartHazard
+from invdb.records.chunks import chunks
 from invdb.records.clock import today
 from invdb.records.documents import DocumentLink
 from invdb.records.life import LifeLimit
@@ -24,7 +25,6 @@ from invdb.records.stock import Batch, Hold, Holding, Piece, Place, Pull, PullLi
 from invdb.rules.life_limits import Limit, Lived
 from invdb.terms import Condition, LifeSince, Measure, Origin, PlaceKind, PriorLife, Refused, Scope
 
-CHUNK = 500
 # The pull whose place a thing lies at, beside the pull that has it set aside.
 _PULL_HERE = aliased(Pull)
 
@@ -234,7 +234,7 @@ def _read_pieces(
     connection: Connection, pieces: Select[*tuple[Any, ...]], ids: Collection[int], on: date
 ) -> dict[Thing, ThingState]:
     found: dict[Thing, ThingState] = {}
-    for chunk in _chunks(ids):
+    for chunk in chunks(ids):
         rows = connection.execute(pieces, {"ids": chunk}).all()
         extra = _Extras(connection, [row.id for row in rows], [], {row.part_id for row in rows})
         lives = _Lives(connection, rows, on)
@@ -261,12 +261,12 @@ def _read_batches(
     connection: Connection, batches: Select[*tuple[Any, ...]], ids: Collection[int]
 ) -> dict[Thing, ThingState]:
     found: dict[Thing, ThingState] = {}
-    for chunk in _chunks(ids):
+    for chunk in chunks(ids):
         rows = connection.execute(batches, {"ids": chunk}).all()
         batch_ids = [row.id for row in rows]
         extra = _Extras(connection, [], batch_ids, {row.part_id for row in rows})
         where: dict[int, list[Whereabouts]] = defaultdict(list)
-        for some in _chunks(batch_ids):
+        for some in chunks(batch_ids):
             for row in connection.execute(_HOLDINGS, {"ids": some}):
                 where[row.batch_id].append(
                     Whereabouts(
@@ -352,7 +352,7 @@ class _Lives:
 
 
 class _Extras:
-    """What stands in other tables about the same things, read ``CHUNK`` things at a time."""
+    """What stands in other tables about the same things, read so many at a time as one statement takes."""
 
     def __init__(
         self, connection: Connection, pieces: list[int], batches: list[int], parts: Collection[int]
@@ -366,12 +366,12 @@ class _Extras:
             connection,
             [*(Thing(piece=piece) for piece in pieces), *(Thing(batch=batch) for batch in batches)],
         )
-        for some in _chunks(pieces):
+        for some in chunks(pieces):
             for piece, number in connection.execute(_PAPERS_OF_PIECES, {"ids": some}):
                 self.papers[Thing(piece=piece)] = number
             for piece, reason in connection.execute(_HOLDS_ON_PIECES, {"ids": some}):
                 self.holds[Thing(piece=piece)].append(reason)
-        for some in _chunks(batches):
+        for some in chunks(batches):
             for batch, number in connection.execute(_PAPERS_OF_BATCHES, {"ids": some}):
                 self.papers[Thing(batch=batch)] = number
             for batch, reason in connection.execute(_HOLDS_ON_BATCHES, {"ids": some}):
@@ -379,7 +379,7 @@ class _Extras:
             for batch, pull in connection.execute(_PULLS_OF_BATCHES, {"ids": some}):
                 if pull not in self._pulls[batch or 0]:
                     self._pulls[batch or 0].append(pull)
-        for some in _chunks(parts):
+        for some in chunks(parts):
             for part, reason in connection.execute(_HOLDS_ON_PARTS, {"ids": some}):
                 self.part_holds[part or 0].append(reason)
             self.hazardous.update(connection.scalars(_HAZARDOUS, {"ids": some}))
@@ -387,8 +387,3 @@ class _Extras:
     def pulls_of_batch(self, batch: int) -> tuple[str, ...]:
         """The pulls that have some of a batch set aside."""
         return tuple(self._pulls[batch])
-
-
-def _chunks(ids: Collection[int]) -> list[list[int]]:
-    ordered = sorted(set(ids))
-    return [ordered[start : start + CHUNK] for start in range(0, len(ordered), CHUNK)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 from typing import Any
 
@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Select, bindparam, delete, insert, select, up
 from sqlalchemy.orm import InstrumentedAttribute, aliased
 from sqlalchemy.sql.dml import UpdateBase
 
+from invdb.records.chunks import chunks
 from invdb.records.draft import DraftLine
 from invdb.records.ledger import Entry, EntryLine
 from invdb.records.nesting import check_pieces, check_pieces_over_time, that_hold
@@ -31,7 +32,6 @@ from invdb.rules.folding import (
 from invdb.terms import LineKind, PlaceKind, Refused
 
 Thing = tuple[int | None, int | None]
-_IDS_AT_ONCE = 500
 
 
 def _lines_of(key: InstrumentedAttribute[int | None]) -> Select[*tuple[Any, ...]]:
@@ -104,16 +104,11 @@ def _write(connection: Connection, statement: UpdateBase, rows: Sequence[_Row]) 
         connection.execute(statement, rows)
 
 
-def _chunks(ids: Iterable[int]) -> Iterator[list[int]]:
-    ordered = sorted(ids)
-    return (ordered[start : start + _IDS_AT_ONCE] for start in range(0, len(ordered), _IDS_AT_ONCE))
-
-
 def _read_lines(
     connection: Connection, lines_of: Select[*tuple[Any, ...]], ids: Collection[int]
 ) -> dict[int, list[Line]]:
     found: dict[int, list[Line]] = {each: [] for each in ids}
-    for some in _chunks(ids):
+    for some in chunks(ids):
         for key, *line in connection.execute(lines_of, {"ids": some}):
             found[key].append(Line(*line))
     return found
@@ -233,7 +228,7 @@ def apply(connection: Connection, lines: Sequence[DraftLine], happened_on: date,
 def _apply_to_pieces(
     connection: Connection, of_piece: dict[int, list[DraftLine]], happened_on: date, number: int
 ) -> None:
-    rows = {row.id: row for some in _chunks(of_piece) for row in connection.execute(_STANDING, {"ids": some})}
+    rows = {row.id: row for some in chunks(of_piece) for row in connection.execute(_STANDING, {"ids": some})}
     changed: list[_Row] = []
     closed: list[_Row] = []
     opened: list[_Row] = []
@@ -282,7 +277,7 @@ def _moved_on(tag: str, entry_number: int | None, moved_on: date | None) -> Refu
 
 def _apply_to_batches(connection: Connection, of_batch: dict[int, list[DraftLine]]) -> None:
     before: dict[int, dict[int, Held]] = defaultdict(dict)
-    for some in _chunks(of_batch):
+    for some in chunks(of_batch):
         for batch_id, place, quantity, reserved in connection.execute(_HELD, {"ids": some}):
             before[batch_id][place] = Held(quantity, reserved)
     removed: list[_Row] = []
@@ -340,7 +335,7 @@ def rederive_pull_lines(connection: Connection, pull_lines: Collection[int]) -> 
     lines = _read_lines(connection, _LINES_OF_PULL_LINES, pull_lines)
     places = {place for each in lines.values() for line in each for place in (line.from_place, line.to_place)}
     kinds = {
-        place: kind for some in _chunks(places) for place, kind in connection.execute(_PLACES, {"ids": some})
+        place: kind for some in chunks(places) for place, kind in connection.execute(_PLACES, {"ids": some})
     }
     pull_places = {place for place, kind in kinds.items() if kind is PlaceKind.PULL}
     fitted_places = {place for place, kind in kinds.items() if kind in FITTED_KINDS}

@@ -7,13 +7,13 @@ from collections.abc import Collection, Iterable, Mapping
 from sqlalchemy import Connection, bindparam, case, or_, select
 from sqlalchemy.orm import aliased
 
+from invdb.records.chunks import chunks
 from invdb.records.stock import Piece, Place, Stay
 from invdb.rules.points import BEGINNING, END, Point
 from invdb.terms import Refused
 
 NESTING_MAX = 8
 _STEPS_MAX = (NESTING_MAX + 1) * (NESTING_MAX + 1)
-_IDS_AT_ONCE = 500
 
 # Made once: putting a statement together costs more than executing it.
 _PLACE = select(Place.parent_id, Place.piece_id).where(Place.id == bindparam("place"))
@@ -78,7 +78,7 @@ def _steps_inward(connection: Connection, place: int) -> int:
 
 def _places_directly_in(connection: Connection, places: Collection[int]) -> set[int]:
     found: set[int] = set()
-    for some in _chunks(places):
+    for some in chunks(places):
         found.update(connection.scalars(_PLACES_STANDING_IN, {"places": some}))
     return found
 
@@ -144,7 +144,7 @@ def _depths_below(connection: Connection, holding: Iterable[int]) -> dict[int, i
 def that_hold(connection: Connection, pieces: Collection[int]) -> list[int]:
     """Those of the pieces that are a place for others."""
     found: list[int] = []
-    for some in _chunks(pieces):
+    for some in chunks(pieces):
         holding = connection.execute(_PLACES_THAT_ARE, {"pieces": some})
         found += [piece_id for _, piece_id in holding if piece_id is not None]
     return found
@@ -153,7 +153,7 @@ def that_hold(connection: Connection, pieces: Collection[int]) -> list[int]:
 def _places_in(connection: Connection, pieces: Collection[int]) -> set[int]:
     """The places that these pieces are, and the places that stand in those."""
     places: set[int] = set()
-    for some in _chunks(pieces):
+    for some in chunks(pieces):
         places.update(connection.scalars(_PLACES_THAT_ARE, {"pieces": some}))
     level = places
     for _ in range(NESTING_MAX):
@@ -166,7 +166,7 @@ def _places_in(connection: Connection, pieces: Collection[int]) -> set[int]:
 
 def _directly_in(connection: Connection, pieces: Collection[int]) -> set[int]:
     found: set[int] = set()
-    for some in _chunks(_places_in(connection, pieces)):
+    for some in chunks(_places_in(connection, pieces)):
         found.update(connection.scalars(_PIECES_AT, {"places": some}))
     return found
 
@@ -189,7 +189,7 @@ def ever_beneath(connection: Connection, pieces: Collection[int]) -> set[int]:
     level = beneath
     for _ in range(NESTING_MAX + 1):
         inside: set[int] = set()
-        for some in _chunks(_places_in(connection, that_hold(connection, level))):
+        for some in chunks(_places_in(connection, that_hold(connection, level))):
             inside.update(connection.scalars(_PIECES_EVER_AT, {"places": some}))
         level = inside - beneath
         if not level:
@@ -240,8 +240,3 @@ class _Climber:
                 place, holder = self._connection.execute(_PLACE, {"place": place}).one()
             self._holder[place_id] = holder
         return self._holder[place_id]
-
-
-def _chunks(ids: Collection[int]) -> list[list[int]]:
-    ordered = sorted(ids)
-    return [ordered[start : start + _IDS_AT_ONCE] for start in range(0, len(ordered), _IDS_AT_ONCE)]

@@ -19,6 +19,7 @@ from sqlalchemy.orm import Session, aliased
 
 from invdb.records import holding_state
 from invdb.records.base import write_instant
+from invdb.records.chunks import chunks
 from invdb.records.clock import now, today
 from invdb.records.documents import DocumentContent
 from invdb.records.draft import Draft, plain_line
@@ -300,19 +301,19 @@ def _words(record: str) -> str:
 def _made_by(connection: Connection, keys: Iterable[RecordKey]) -> dict[RecordKey, int]:
     """The entry that made each record: the first that set it, reversed or not, since no id is given twice."""
     found: dict[RecordKey, int] = {}
-    for record, ids in _chunks(keys):
+    for record, ids in _by_record(keys):
         rows = connection.execute(_MADE_BY, {"record": record, "ids": ids})
         found.update(((record, record_id), number) for record_id, number in rows)
     return found
 
 
-def _chunks(keys: Iterable[RecordKey]) -> Iterator[tuple[str, list[int]]]:
+def _by_record(keys: Iterable[RecordKey]) -> Iterator[tuple[str, list[int]]]:
     by_record: dict[str, list[int]] = defaultdict(list)
     for record, record_id in keys:
         by_record[record].append(record_id)
     for record, ids in by_record.items():
-        for start in range(0, len(ids), 500):
-            yield record, ids[start : start + 500]
+        for some in chunks(ids):
+            yield record, some
 
 
 def _facts_of(
@@ -320,7 +321,7 @@ def _facts_of(
 ) -> dict[RecordKey, list[tuple[date, int, dict[str, Plain]]]]:
     """The facts of records, of entries that were not reversed, as (happened_on, number, values)."""
     found: dict[RecordKey, list[tuple[date, int, dict[str, Plain]]]] = defaultdict(list)
-    for record, ids in _chunks(keys):
+    for record, ids in _by_record(keys):
         rows = connection.execute(_FACTS_OF, {"record": record, "ids": ids})
         for record_id, happened_on, entry_number, values in rows:
             found[record, record_id].append((happened_on, entry_number, json.loads(values)))

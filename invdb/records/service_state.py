@@ -10,6 +10,7 @@ from typing import Any
 
 from sqlalchemy import Connection, bindparam, delete, insert, select
 
+from invdb.records.chunks import chunks
 from invdb.records.draft import Draft
 from invdb.records.life import RAN_COLUMNS, Running, Service
 from invdb.records.nesting import NESTING_MAX, ever_beneath, now_beneath
@@ -17,8 +18,6 @@ from invdb.records.stock import Place, Stay
 from invdb.rules.folding import RecordKey
 from invdb.rules.points import BEGINNING, END, Point
 from invdb.rules.running import RAN_NOTHING, Ran, ran_from
-
-_IDS_AT_ONCE = 500
 
 _STAYS = (
     select(Stay.piece_id, Stay.place_id, Stay.from_on, Stay.from_entry, Stay.to_on, Stay.to_entry)
@@ -131,7 +130,7 @@ class ServiceReader:
             if not wanted:
                 return
             fresh_places: set[int] = set()
-            for some in _chunks(wanted):
+            for some in chunks(wanted):
                 for piece, place, from_on, from_entry, to_on, to_entry in self._connection.execute(
                     _STAYS, {"ids": some}
                 ):
@@ -154,7 +153,7 @@ class ServiceReader:
             around: dict[int, list[int]] = defaultdict(list)
             for place, at in chain.items():
                 around[at].append(place)
-            for some in _chunks(around):
+            for some in chunks(around):
                 for at, engine, piece, parent in self._connection.execute(_PLACES, {"ids": some}):
                     for place in around[at]:
                         if engine is None and piece is None and parent is not None:
@@ -167,11 +166,6 @@ class ServiceReader:
         for place in places:
             self._places.setdefault(place, (None, None))
         return holders
-
-
-def _chunks(ids: Iterable[int]) -> list[list[int]]:
-    ordered = sorted(ids)
-    return [ordered[start : start + _IDS_AT_ONCE] for start in range(0, len(ordered), _IDS_AT_ONCE)]
 
 
 def follow_service(
@@ -197,7 +191,7 @@ def follow_service(
         concerned.update(connection.scalars(_IN_ENGINE, {"engine": engine}))
     if not concerned:
         return
-    for some in _chunks(concerned):
+    for some in chunks(concerned):
         connection.execute(_REMOVE, {"ids": some})
     staying = {piece for piece in concerned if ("piece", piece) not in gone}
     rows = list(ServiceReader(connection, gone).rows(staying))
