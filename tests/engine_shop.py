@@ -14,6 +14,7 @@ from invdb.acts.by import By
 from invdb.acts.check import check_store
 from invdb.acts.concession import NewConcession, grant_concession
 from invdb.acts.fit import Fit, FitOrder, fit
+from invdb.acts.fit_inside import InsideFit, fit_inside
 from invdb.acts.goods_in import GoodsIn, NewBatch, NewPiece, receive
 from invdb.acts.numbers import Thing, position_named
 from invdb.acts.papers import NewPaper, add_paper
@@ -34,6 +35,7 @@ from invdb.terms import (
     RunningUse,
     Scope,
 )
+from tests.fitted_shop import add_barrel_station
 from tests.kit_shop import CHECKS, PAPER, reserved, state_of
 from tests.shop import BEGUN_ON, TODAY, Shop
 
@@ -85,6 +87,16 @@ def came(
     thing = receive(session, replace(booked, **goods), shop.by(on)).things[0][0]  # type: ignore[arg-type]
     accept(session, Acceptance((thing,), scope, CHECKS), shop.by(on))
     return thing
+
+
+def barrel_with_valve(session: Session, shop: Shop, on: date = LONG_AGO) -> tuple[Thing, Thing]:
+    """A barrel with an exhaust valve in it, on the shelf, and a station for it."""
+    add_barrel_station(shop, session)
+    barrel, valve = came(session, shop, shop.barrel), came(session, shop, shop.valve)
+    assert barrel.piece is not None and valve.piece is not None
+    seat = station(session, shop.engine, "exhaust valve")
+    fit_inside(session, (InsideFit(barrel.piece, valve.piece, seat),), shop.by(on))
+    return barrel, valve
 
 
 def conceded(
