@@ -22,6 +22,7 @@ from gui.widgets.tip import explain
 ENTRIES_AT_FIRST = 25
 BUTTON_GAP = 6
 PANE_WIDTH = 480
+MORE_KEY, MORE_HINT = "Ctrl+Shift+M", "What else may be done with it"
 
 
 class EntryRow(ttk.Frame):
@@ -127,13 +128,13 @@ class StoryPane(ttk.Frame):
         self.deeds.bind("<Configure>", lambda _event: self._flow())
         self.bind("<Escape>", lambda _event: on_leave())
 
-    def show(self, story: PieceStory, deeds: Sequence[Deed]) -> None:
-        """Show this story and buttons for what may be done."""
+    def show(self, story: PieceStory, deeds: Sequence[Deed], seldom: Sequence[Deed] = ()) -> None:
+        """Show this story and buttons for what may be done, with one for all that is ``seldom`` done."""
         px = self._theme.px
         self._scrolled.pack(fill="both", expand=True)
         fresh = self._story is None or self._story.tag != story.tag
         self._story = story
-        self.show_deeds(deeds)
+        self.show_deeds(deeds, seldom)
         self.details.show(story.title, signs=story.signs, facts=story.facts)
         self._hazards.configure(text=story.hazards)
         self._hazards.pack_forget()
@@ -151,12 +152,13 @@ class StoryPane(ttk.Frame):
         self._scrolled.pack_forget()
         self.show_deeds(deeds)
 
-    def show_deeds(self, deeds: Sequence[Deed]) -> None:
-        """Buttons for what may be done, as many in a row as fit."""
+    def show_deeds(self, deeds: Sequence[Deed], seldom: Sequence[Deed] = ()) -> None:
+        """Buttons for what may be done, as many in a row as fit; what is seldom done is a menu behind one."""
         for button in self.buttons:
             button.destroy()
         self.buttons = []
-        for deed in deeds:
+        more = [Deed("More …", partial(self._show_seldom, seldom), MORE_KEY, MORE_HINT)] if seldom else []
+        for deed in (*deeds, *more):
             button = ttk.Button(self.deeds, text=deed.word, command=deed.run)
             button.bind("<Return>", lambda event: event.widget.invoke())
             explain(button, deed.hint or deed.word, deed.key)
@@ -164,9 +166,14 @@ class StoryPane(ttk.Frame):
         self._flow()
         for key in self._keys:
             self.unbind(key)
-        self._keys = [sequence_of(deed.key) for deed in deeds if deed.key]
-        bind_deeds(self, deeds)
+        every = [*deeds, *seldom, *more]
+        self._keys = [sequence_of(deed.key) for deed in every if deed.key]
+        bind_deeds(self, every)
         self._share_keys(self)
+
+    def _show_seldom(self, seldom: Sequence[Deed]) -> None:
+        button = self.buttons[-1]
+        pop_up(self, button.winfo_rootx(), button.winfo_rooty() + button.winfo_height(), [seldom])
 
     def focus_story(self) -> None:
         """Go on with the keyboard from here: at the first thing that may be done."""

@@ -12,20 +12,14 @@ from typing import Any
 from gui.shown import Deed, Empty, Row
 from gui.sitting import Sitting
 from gui.view import Context
+from gui.views.engine_papers import EnginePapers
 from gui.views.form_plan import FormPlan
 from gui.views.piece import StoryPane
 from gui.views.piece_presenter import EntryTold, PieceStory
+from gui.views.recall_form import RecallDone
 from gui.views.stock_filters import StockFiltersBar
-from gui.views.stores_presenter import (
-    COLUMNS,
-    HELP,
-    KEYS,
-    Act,
-    Key,
-    ReverseEntry,
-    Shelf,
-    StoresPresenter,
-)
+from gui.views.stores_plans import ENGINE_KEY, KEYS, SELDOM, Act, Key, acts_for
+from gui.views.stores_presenter import COLUMNS, HELP, ReverseEntry, Shelf, StoresPresenter
 from gui.widgets.deed_menu import bind_deeds
 from gui.widgets.empty_note import EmptyNote
 from gui.widgets.form import Form
@@ -38,12 +32,12 @@ LIST_SHARE = 0.55
 GAP = 12
 
 
-def ask_where_to_save(parent: tk.Misc, name: str) -> str:
+def ask_where_to_save(parent: tk.Misc, title: str, name: str) -> str:
     """Let a person say where a sheet is to be saved, with the system's own window."""
     from tkinter import filedialog
 
     return filedialog.asksaveasfilename(
-        parent=parent, title="Save the trace sheet", initialfile=name, defaultextension=Path(name).suffix
+        parent=parent, title=title, initialfile=name, defaultextension=Path(name).suffix
     )
 
 
@@ -53,7 +47,7 @@ class StoresView:
     name, word, mark, help_text = "stores", "Stores", "stores", HELP
 
     def __init__(
-        self, sitting: Sitting, ask_where: Callable[[tk.Misc, str], str] = ask_where_to_save
+        self, sitting: Sitting, ask_where: Callable[[tk.Misc, str, str], str] = ask_where_to_save
     ) -> None:
         self.presenter = StoresPresenter(sitting)
         self.form: Form | None = None
@@ -74,6 +68,7 @@ class StoresView:
         self.right = ttk.Frame(self.panes, padding=(px(GAP), 0, 0, 0))
         self.panes.add(left, weight=3)
         self.panes.add(self.right, weight=2)
+        self._papers = EnginePapers(context, self._sitting, partial(self._ask_where, self.right))
         self._build_list(left)
         self._build_side()
         self._sash_set = False
@@ -132,7 +127,7 @@ class StoresView:
         if self._story is None:
             return
         sheet, presenter = self._story.sheet, self.presenter
-        where = self._ask_where(self.right, f"{sheet.tag}{ending}")
+        where = self._ask_where(self.right, "Save the trace sheet", f"{sheet.tag}{ending}")
         if where:
             self._context.background.ask(
                 "stores sheet",
@@ -165,7 +160,7 @@ class StoresView:
             on_widths=partial(context.prefs.keep_widths, "stock"),
             on_open=lambda _row: self._enter_story(),
             on_choose=self._chose,
-            deeds_for=lambda rows: [self._goods_in_deed(), *self._deeds([row.key for row in rows])],
+            deeds_for=self._deeds_for_rows,
             say=context.say,
         )
         self.table.pack(fill="both", expand=True)
@@ -195,6 +190,10 @@ class StoresView:
             self._sash_set = True
             self.panes.after_idle(lambda: self.panes.sashpos(0, round(width * LIST_SHARE)))
 
+    def _deeds_for_rows(self, rows: Sequence[Row]) -> list[Deed]:
+        keys = [row.key for row in rows]
+        return [self._goods_in_deed(), *self._deeds(keys), *self._seldom(keys)]
+
     def _goods_in_deed(self) -> Deed:
         return Deed(f"{Act.GOODS_IN} …", partial(self.act, Act.GOODS_IN), *KEYS[Act.GOODS_IN])
 
@@ -202,17 +201,30 @@ class StoresView:
         if self.table.chosen_count() > max(len(keys), 1):
             # Not all of them have been read, and an act on some of what was chosen would be a trap.
             return []
-        deeds = []
-        for act in self.presenter.acts_for(keys):
-            key, hint = KEYS[act]
-            deeds.append(Deed(f"{act} …", partial(self.act, act, list(keys)), key, hint))
+        deeds = [self._deed(act, keys) for act in acts_for(keys) if act not in SELDOM]
         if len(keys) == 1:
+            if keys[0].engine is not None:
+                word, key, hint = ENGINE_KEY
+                deeds.append(Deed(word, partial(self._show_engine, keys[0].engine), key, hint))
             pdf, xlsx = partial(self.save_sheet, ".pdf"), partial(self.save_sheet, ".xlsx")
             deeds += [
                 Deed("PDF …", pdf, "Ctrl+T", "Save the trace sheet to print"),
                 Deed("XLSX …", xlsx, "Ctrl+Shift+T", "Save the trace sheet as a workbook"),
             ]
         return deeds
+
+    def _seldom(self, keys: Sequence[Key]) -> list[Deed]:
+        """What else may be done with these: it stands behind one button, and in the menu of the list."""
+        if self.table.chosen_count() > max(len(keys), 1):
+            return []
+        return [self._deed(act, keys) for act in acts_for(keys) if act in SELDOM]
+
+    def _deed(self, act: Act, keys: Sequence[Key]) -> Deed:
+        key, hint = KEYS[act]
+        return Deed(f"{act} …", partial(self.act, act, list(keys)), key, hint)
+
+    def _show_engine(self, engine: int) -> None:
+        self._context.go_to("engines", ("engine", engine))
 
     def _filtered(self) -> None:
         self.table.show_from_start()
@@ -254,17 +266,18 @@ class StoresView:
         if self.form is not None:
             return
         self._story = story
+        self._subject = [self.presenter.key_told(self._subject[0], story)]
         self._nothing.hide()
         # What had the focus in the story before is gone with it, and with the focus all the keys.
         inside = f"{self.story.tk.call('focus')}.".startswith(f"{self.story}.")
-        self.story.show(story, self._deeds(self._subject))
+        self.story.show(story, self._deeds(self._subject), self._seldom(self._subject))
         if inside or self._to_enter:
             self._to_enter = False
             self._enter_story()
 
     def _show_nothing(self) -> None:
         self.story.show_none(self._deeds(self._subject))
-        self._nothing.show(self.presenter.note_on(len(self._subject), self.table.chosen_count()))
+        self._nothing.show(self.presenter.note_on(self._subject, self.table.chosen_count()))
 
     def _enter_story(self) -> None:
         if self.form is None:
@@ -318,6 +331,8 @@ class StoresView:
         assert self.form is not None, "what was saved was saved by a form"
         # One goes on from here, say to accept what was booked in, without closing the form first.
         bind_deeds(self.form, self._deeds(self._subject))
+        if isinstance(result, RecallDone):
+            self.right.after_idle(self._papers.save_letter, result.letter)
         return plan.told(result)
 
     def _key_of_received(self, received: Received) -> Key:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from enum import StrEnum
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -12,30 +11,25 @@ from gui.job import Job
 from gui.shown import Choice, Column, Empty, Page, Row, Sort
 from gui.signs import sign
 from gui.sitting import Sitting
-from gui.views.accept_form import accept_form, condition_form
 from gui.views.form_plan import FormPlan
-from gui.views.goods_in_offers import read_offered
-from gui.views.goods_in_presenter import goods_in_form
-from gui.views.hold_form import clear_form, hold_form
-from gui.views.move_form import move_form
-from gui.views.papers_form import papers_form
+from gui.views.kit_sheet_presenter import hours_cell
 from gui.views.piece_presenter import PieceStory, story_of
 from gui.views.reverse_form import reverse_form
-from gui.views.split_form import split_form
-from invdb.acts.hold import holds_on
+from gui.views.stores_plans import Act, Key, plan_of
 from invdb.acts.numbers import Thing
 from invdb.acts.stock_filter import StockFilter
 from invdb.acts.stock_list import StockRow, stock_choices, stock_count, stock_rows
 from invdb.acts.stock_sort import StockColumn, StockSort
-from invdb.acts.thing_now import thing_now
+from invdb.acts.thing_now import ThingNow, thing_now
 from invdb.acts.things import things_by_id
 from invdb.acts.trace import trace_thing
 from invdb.rules.history import TraceSheet
-from invdb.terms import Condition, Refused
+from invdb.terms import Refused
 
 HELP = """\
 The list holds every piece and batch. Type to filter it, click a heading to sort it, and choose one to read \
-its story. What may be done stands above the story, and in the menu of the list.
+its story. What may be done stands above the story, and in the menu of the list. What is fitted says in \
+which engine; it is stripped there, in the Engines view, before it is moved, split or accepted.
 
 Ctrl+N  book goods in
 Ctrl+I  look at and accept
@@ -44,7 +38,13 @@ Ctrl+M  move
 Ctrl+S  split a batch
 Ctrl+H  put on hold
 Ctrl+L  clear a hold
+Ctrl+Shift+K  clear of an engine event
 Ctrl+P  attach papers
+Ctrl+E  show what is fitted in its engine, to strip it there
+Ctrl+Shift+G  record a concession
+Ctrl+Shift+O  count since overhaul anew, by a report
+Ctrl+Shift+C  recall the part or the batch
+Ctrl+Shift+M  everything that may be done here
 Ctrl+R  reverse an entry of the story
 Ctrl+T  save the trace sheet (with Shift: as a workbook)
 Enter  from the list into the story, Escape back"""
@@ -64,7 +64,7 @@ COLUMNS = (
     Column("serial", "Serial or lot", 96),
     Column("part", "Part", 92),
     Column("origin", "Origin", 112),
-    Column("hours", "Hours", 112),
+    Column("hours", "Hours run", 84, right=True),
     Column("reserved", "Reserved for", 96),
     Column("received", "Received", 92),
     Column("owner", "Owner", 180),
@@ -92,42 +92,8 @@ FILTERS = (
     ("engine_type", "Engine type"),
 )
 ON_HOLD = "on hold"
+IN_DOUBT = "event not cleared"
 ONLY_WORDS = {"part": "part", "firm": "from", "document": "with the paper"}
-
-
-class Act(StrEnum):
-    """What is done by a form of this view, by the word of its button."""
-
-    GOODS_IN = "Goods in"
-    ACCEPT = "Accept"
-    CONDITION = "Condition"
-    MOVE = "Move"
-    SPLIT = "Split"
-    HOLD = "Hold"
-    CLEAR = "Clear hold"
-    PAPERS = "Papers"
-
-
-KEYS = {
-    Act.GOODS_IN: ("Ctrl+N", "Book in pieces or a batch that came"),
-    Act.ACCEPT: ("Ctrl+I", "Look at it and accept it for a scope"),
-    Act.CONDITION: ("Ctrl+U", "Say that it is unserviceable, unsalvageable, or to be looked at again"),
-    Act.MOVE: ("Ctrl+M", "Put it into another place"),
-    Act.SPLIT: ("Ctrl+S", "Break the batch down into shares of different conditions"),
-    Act.HOLD: ("Ctrl+H", "Raise a doubt on it, or on its part"),
-    Act.CLEAR: ("Ctrl+L", "Say what settled the doubt"),
-    Act.PAPERS: ("Ctrl+P", "Attach documents that stand behind it"),
-}
-
-
-@dataclass(frozen=True)
-class Key:
-    """Which row: a piece, or a batch at one place. What the row showed beside that tells it from no other."""
-
-    thing: Thing
-    place: int | None = None
-    condition: Condition = field(compare=False, default=Condition.UNINSPECTED)
-    held: bool = field(compare=False, default=False)
 
 
 @dataclass(frozen=True)
@@ -169,8 +135,9 @@ class StoresPresenter:
         boxes, only = shelf.boxes, shelf.only
         condition = boxes.get("condition")
         self._filter = StockFilter(
-            condition=None if condition == ON_HOLD else condition,
+            condition=condition if condition not in (ON_HOLD, IN_DOUBT) else None,
             on_hold=True if condition == ON_HOLD else None,
+            in_doubt=condition == IN_DOUBT,
             place=boxes.get("place"),
             origin=boxes.get("origin"),
             family=boxes.get("family"),
@@ -185,7 +152,10 @@ class StoresPresenter:
         with self._sitting.store.reading() as session:
             found = stock_choices(session)
         return {
-            "condition": (*(Choice(each, str(each)) for each in found.conditions), Choice(ON_HOLD, ON_HOLD)),
+            "condition": (
+                *(Choice(each, str(each)) for each in found.conditions),
+                *(Choice(word, word) for word in (ON_HOLD, IN_DOUBT)),
+            ),
             "place": tuple(Choice(each.id, each.name) for each in found.places),
             "origin": tuple(Choice(each, str(each)) for each in found.origins),
             "family": tuple(Choice(each.id, each.name) for each in found.families),
@@ -201,60 +171,26 @@ class StoresPresenter:
             total = page.total if which == StockFilter() else stock_count(session, StockFilter())
         return Page(tuple(row_of(row) for row in page.rows), page.total, total)
 
-    def acts_for(self, keys: Sequence[Key]) -> list[Act]:
-        """The acts that fit these, in the order one does them."""
-        if not keys:
-            return []
-        acts: list[Act] = []
-        conditions = {key.condition for key in keys}
-        if conditions <= {Condition.UNINSPECTED, Condition.SERVICEABLE}:
-            acts.append(Act.ACCEPT)
-        acts += [Act.MOVE, Act.CONDITION]
-        if len(keys) == 1 and keys[0].thing.batch is not None:
-            acts.append(Act.SPLIT)
-        acts.append(Act.HOLD)
-        if len(keys) == 1 and keys[0].held:
-            acts.append(Act.CLEAR)
-        return [*acts, Act.PAPERS]
-
-    def note_on(self, read: int, chosen: int) -> Empty:
-        """What stands in place of a story while none or several are chosen, of which so many were read."""
+    def note_on(self, keys: Sequence[Key], chosen: int) -> Empty:
+        """What stands in place of a story while none or several are chosen, of which these were read."""
+        read = len(keys)
         if chosen > max(read, 1):
             return Empty(
                 f"{chosen:,} are chosen, too many to be done at once.",
                 "Choose fewer, or filter the list first.",
             )
         if read > 1:
-            return Empty(f"{read} are chosen.", "What is done from here is done to all of them in one entry.")
+            fitted = sum(key.fitted for key in keys)
+            first = f"{fitted} of them sit in an engine or a piece: strip those before any is moved. "
+            return Empty(
+                f"{read} are chosen.",
+                f"{first if fitted else ''}What is done from here is done to all of them in one entry.",
+            )
         return NOTHING_CHOSEN
 
     def plan(self, act: Act, keys: Sequence[Key]) -> FormPlan:
         """The form for an act on these; to be called on a worker. Refused where it cannot be done at all."""
-        sitting = self._sitting
-        if act is Act.GOODS_IN:
-            return goods_in_form(sitting, read_offered(sitting))
-        things = list(dict.fromkeys(key.thing for key in keys))
-        with sitting.store.reading() as session:
-            states = things_by_id(session, things)
-            holds = holds_on(session, things[0]) if act is Act.CLEAR else ()
-        stock = [states[thing] for thing in things]
-        match act:
-            case Act.ACCEPT:
-                return accept_form(sitting, stock)
-            case Act.CONDITION:
-                return condition_form(sitting, stock)
-            case Act.MOVE:
-                return move_form(sitting, [(states[key.thing], key.place) for key in keys])
-            case Act.SPLIT:
-                return split_form(sitting, stock[0])
-            case Act.HOLD:
-                return hold_form(sitting, stock)
-            case Act.CLEAR:
-                if not holds:
-                    raise Refused(f"{stock[0].tag} is not on hold.", "There is nothing to clear.")
-                return clear_form(sitting, stock, holds)
-            case Act.PAPERS:
-                return papers_form(sitting, stock)
+        return plan_of(self._sitting, act, keys)
 
     def reverse(self, entry: ReverseEntry) -> FormPlan:
         """The form to reverse an entry."""
@@ -269,8 +205,8 @@ class StoresPresenter:
         """The row of a piece or a batch that was found by its id; to be called on a worker."""
         thing = Thing(piece=found) if kind == "piece" else Thing(batch=found)
         with self._sitting.store.reading() as session:
-            state = things_by_id(session, [thing])[thing]
-        return Key(thing, None, state.condition, bool(state.holds))
+            state, now = things_by_id(session, [thing])[thing], thing_now(session, thing)
+        return Key(thing, None, state.condition, bool(state.holds), *_standing(now))
 
     def shelf_of(self, kind: str, found: int, headline: str) -> Shelf:
         """How the list is filtered to show what was found. Refused where that has no stock of its own."""
@@ -281,6 +217,15 @@ class StoresPresenter:
         raise Refused(
             f"{headline} has no stock of its own.", "Look for a part, a tag, a bin, a paper or a firm."
         )
+
+    def key_told(self, key: Key, story: PieceStory) -> Key:
+        """The same row with what its story says of it, which may have been read since."""
+        held = any(hold.cleared_on is None for hold in story.sheet.holds)
+        tainted, fitted, engine = _standing(story.now)
+        if key.place is not None:
+            # Of a batch only what lies at this place is meant.
+            fitted, engine = key.fitted, key.engine
+        return Key(key.thing, key.place, story.sheet.condition, held, tainted, fitted, engine)
 
     def write_sheet(self, sheet: TraceSheet, path: Path) -> Path:
         """Write the trace sheet as the file's ending says; to be called on a worker."""
@@ -293,14 +238,27 @@ class StoresPresenter:
         return path
 
 
+def _standing(now: ThingNow) -> tuple[bool, bool, int | None]:
+    """Whether an engine event taints it, whether all of it is fitted, and in which engine."""
+    return bool(now.events), now.all_fitted, now.engine
+
+
 def row_of(row: StockRow) -> Row:
     """A row of the list as it is shown."""
-    state = ON_HOLD if row.on_hold else "expired" if row.expired else str(row.condition)
+    state = next((word for word, so in _states(row) if so), str(row.condition))
     words = sign(state).text
     if state != row.condition:
         words += f", {row.condition}"
     return Row(
-        Key(row.thing, row.place if row.thing.batch is not None else None, row.condition, row.on_hold),
+        Key(
+            row.thing,
+            row.place if row.thing.batch is not None else None,
+            row.condition,
+            row.on_hold,
+            bool(row.doubts),
+            row.fitted,
+            row.engine,
+        ),
         (
             row.tag,
             row.part_name,
@@ -311,10 +269,15 @@ def row_of(row: StockRow) -> Row:
             row.serial,
             row.part_number,
             str(row.origin),
-            row.hours,
+            hours_cell(row.hours),
             ", ".join(row.reserved_for),
             row.received_on.isoformat(),
             row.owner,
         ),
         state,
     )
+
+
+def _states(row: StockRow) -> tuple[tuple[str, bool], ...]:
+    """What comes before the condition, the weightiest first."""
+    return (ON_HOLD, row.on_hold), (IN_DOUBT, bool(row.doubts)), ("expired", row.expired)

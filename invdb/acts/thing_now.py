@@ -28,8 +28,8 @@ from invdb.records.engines import Engine, Station
 from invdb.records.nesting import NESTING_MAX
 from invdb.records.stock import Batch, Holding, Piece, Stay
 from invdb.rules.due import DueLine, DueSoon
-from invdb.rules.points import END, Point
-from invdb.rules.running import Ran, Span
+from invdb.rules.points import BEGINNING, END, Point
+from invdb.rules.running import Ran
 from invdb.terms import Measure
 
 _IDS: BindParameter[Any] = bindparam("ids", expanding=True)
@@ -48,7 +48,6 @@ _TAGS_OF_BATCHES = (
     .join(Part, Part.id == Batch.part_id)
     .where(Batch.id.in_(_IDS))
 )
-_NOT_LOGGED = Ran(flight=Span(open=1), starts=Span(open=1))
 
 
 @dataclass(frozen=True)
@@ -175,7 +174,7 @@ def _runs_of_piece(
     names = _engine_names(session, {each.engine for each in stretches})
     found = []
     for each in stretches:
-        ran = each.between(logs, None, END)
+        ran = each.between(logs, BEGINNING, END)
         where = ""
         for stay in stays:
             ended = END if stay.to_entry is None else (stay.to_on, stay.to_entry)
@@ -183,8 +182,7 @@ def _runs_of_piece(
                 # A piece that held it then may be elsewhere now, or at another position.
                 seat = seats[stay.place_id]
                 where = seat.spot if each.ended is None else seat.inside or seat.spot
-        known = ran if each.logged(None, END) else ran + _NOT_LOGGED
-        found.append(EngineRun(each.engine, names[each.engine], where, each.began, each.ended, known))
+        found.append(EngineRun(each.engine, names[each.engine], where, each.began, each.ended, ran))
     return tuple(found)
 
 

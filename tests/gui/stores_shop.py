@@ -9,7 +9,8 @@ from gui.job import Job
 from gui.shown import FieldKind
 from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan
-from gui.views.stores_presenter import Act, Key, StoresPresenter
+from gui.views.stores_plans import Act, Key
+from gui.views.stores_presenter import StoresPresenter
 from invdb.acts.numbers import Thing
 from invdb.acts.things import ThingState, things_by_id
 from tests.shop import Shop

@@ -15,7 +15,8 @@ from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan
 from gui.views.goods_in_offers import NEW_FAMILY, FirmToAdd, PartToAdd, firm_search, part_search
 from gui.views.goods_in_presenter import filled_by
-from gui.views.stores_presenter import Act, StoresPresenter
+from gui.views.stores_plans import Act
+from gui.views.stores_presenter import StoresPresenter
 from invdb.acts.goods_in import Received
 from invdb.acts.offers import PartDetails, first_offers, parts_by_ids
 from invdb.acts.trace import trace

@@ -10,7 +10,8 @@ import pytest
 
 from gui.job import Job
 from gui.views.piece_presenter import PieceStory
-from gui.views.stores_presenter import Act, Key, StoresPresenter
+from gui.views.stores_plans import Act, Key
+from gui.views.stores_presenter import StoresPresenter
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper, add_paper
 from invdb.terms import PaperKind, Scope

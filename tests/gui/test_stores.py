@@ -84,7 +84,7 @@ class Counter(Desk):
     def _count_posted(self) -> None:
         self.posted += 1
 
-    def _where(self, _parent: tk.Misc, name: str) -> str:
+    def _where(self, _parent: tk.Misc, _title: str, name: str) -> str:
         self.asked.append(name)
         return str(self.save_to)
 

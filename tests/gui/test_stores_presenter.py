@@ -10,12 +10,11 @@ import pytest
 
 from gui.job import Job
 from gui.shown import ChosenFile, Sort
+from gui.views.stores_plans import Act, Key, acts_for
 from gui.views.stores_presenter import (
     COLUMNS,
     ON_HOLD,
     SORTED_BY,
-    Act,
-    Key,
     ReverseEntry,
     Shelf,
     StoresPresenter,
@@ -116,21 +115,19 @@ def test_the_boxes_offer_what_the_shop_has(presenter: StoresPresenter, shop: Sho
         (Condition.UNSALVAGEABLE, False),
     ],
 )
-def test_only_what_may_serve_can_be_accepted(
-    presenter: StoresPresenter, condition: Condition, may_be_accepted: bool
-) -> None:
-    acts = presenter.acts_for([Key(Thing(piece=1), None, condition)])
+def test_only_what_may_serve_can_be_accepted(condition: Condition, may_be_accepted: bool) -> None:
+    acts = acts_for([Key(Thing(piece=1), None, condition)])
     assert (Act.ACCEPT in acts) is may_be_accepted
     assert Act.SPLIT not in acts
     assert Act.CLEAR not in acts
 
 
-def test_one_batch_can_be_split_and_a_held_thing_cleared(presenter: StoresPresenter) -> None:
+def test_one_batch_can_be_split_and_a_held_thing_cleared() -> None:
     one, other = Key(Thing(batch=1), 5), Key(Thing(batch=2), 5, held=True)
-    assert Act.SPLIT in presenter.acts_for([one])
-    assert Act.SPLIT not in presenter.acts_for([one, other])
-    assert Act.CLEAR in presenter.acts_for([other])
-    assert presenter.acts_for([]) == []
+    assert Act.SPLIT in acts_for([one])
+    assert Act.SPLIT not in acts_for([one, other])
+    assert Act.CLEAR in acts_for([other])
+    assert acts_for([]) == []
 
 
 def test_accepting_asks_only_for_checks_that_are_open(presenter: StoresPresenter, shop: Shop) -> None:
