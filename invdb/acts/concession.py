@@ -298,7 +298,7 @@ def _read(session: Session, query: Select[*tuple[Any, ...]], day: date) -> tuple
     rows = session.execute(query).all()
     if not rows:
         return ()
-    ran = RanSince(session, {row.piece_id for row in rows})
+    ran = RanSince(session.connection(), {row.piece_id for row in rows})
     return tuple(_facts(row, ran, day) for row in rows)
 
 

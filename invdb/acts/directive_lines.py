@@ -168,7 +168,7 @@ def _lines(
     engines = _read_engines(session, on_engines)
     inside = Inside(session, directives, {row.id for row in engines}, day)
     done = _read_done(session, {row.id for row in directives}, day)
-    ran = RanSince(session, inside.piece_ids)
+    ran = RanSince(session.connection(), inside.piece_ids)
     for row in directives:
         applicability = applicability_of(row)
         terms = DirectiveTerms(

@@ -24,8 +24,9 @@ from invdb.records.engines import Engine
 from invdb.records.life import RAN_COLUMNS, Running
 from invdb.rules.forecast import WINDOW_DAYS, Window, windows_covered
 from invdb.rules.points import Point
-from invdb.rules.running import RAN_NOTHING, Ran, ran_from
+from invdb.rules.running import RAN_NOTHING, Ran, Span, ran_from
 
+_NOT_LOGGED = Ran(flight=Span(open=1), starts=Span(open=1))
 _RAN = tuple(getattr(Running, column) for column in RAN_COLUMNS)
 _LAST_FIRST = (Running.ran_on.desc(), Running.set_by.desc(), Running.id.desc())
 _UP_TO = tuple_(Running.ran_on, Running.set_by) <= tuple_(
@@ -45,6 +46,7 @@ _METER_AT = (
     .order_by(*_LAST_FIRST)
     .limit(1)
 )
+_LOGS_BEGUN = select(Engine.id, Engine.log_begun_on)
 _TOTALS = select(Running.id, *_RAN).where(Running.id.in_(bindparam("ids", expanding=True)))
 
 
@@ -54,6 +56,7 @@ class EngineLogs:
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
         self._totals: dict[tuple[int, Point], Ran] = {}
+        self._begun_on: dict[int, date | None] | None = None
 
     def at(self, engine: int, point: Point) -> Ran:
         """What an engine had run since its log began by a point, with what that very entry logged."""
@@ -63,6 +66,17 @@ class EngineLogs:
             row = self._connection.execute(_TOTAL_AT, asked).one_or_none()
             total = self._totals[engine, point] = RAN_NOTHING if row is None else ran_from(row)
         return total
+
+    def ran(self, engine: int, after: Point, until: Point) -> Ran:
+        """What an engine ran after one point and up to another.
+
+        With no upper end where its log had not begun by the first.
+        """
+        if self._begun_on is None:
+            self._begun_on = {each: begun_on for each, begun_on in self._connection.execute(_LOGS_BEGUN)}
+        begun_on = self._begun_on.get(engine)
+        known = RAN_NOTHING if begun_on is not None and begun_on <= after[0] else _NOT_LOGGED
+        return self.at(engine, until) - self.at(engine, after) + known
 
 
 def meter_at(connection: Connection, engine: int, point: Point) -> int | None:

@@ -16,16 +16,15 @@ from invdb.acts.life_limit import read_engine_limits, read_limits
 from invdb.acts.lived import (
     RESETS_OF_ENGINES,
     Before,
+    RanByType,
     Reset,
-    Stretch,
-    by_type,
     lived_since,
     priors,
     read_lived,
     read_resets,
-    read_stretches,
 )
 from invdb.acts.mods_embodied import mods_embodied
+from invdb.acts.ran_since import RanSince
 from invdb.records.catalogue import Part
 from invdb.records.chunks import chunks
 from invdb.records.clock import today
@@ -37,8 +36,8 @@ from invdb.rules.due import DueSoon, worst_verdict
 from invdb.rules.forecast import Forecast, Window, forecast_line
 from invdb.rules.life import LifeVerdict
 from invdb.rules.life_limits import Limit, LimitLine, Lived, Serving, first_to_run_out, limit_lines
-from invdb.rules.points import BEGINNING, END, Point, end_of, start_of
-from invdb.rules.running import RAN_NOTHING, Ran
+from invdb.rules.points import END, Point, end_of, start_of
+from invdb.rules.running import Ran
 from invdb.terms import ConcessionOver, LifeMeasure, LifeSince, PriorLife, Refused
 
 _IDS: BindParameter[Any] = bindparam("ids", expanding=True)
@@ -231,9 +230,11 @@ def engine_lives(session: Session, engines: Collection[int], on: date | None = N
         logged = logs.at(row.id, until)
         begun_on = row.log_begun_on if row.log_begun_on is not None and row.log_begun_on <= day else None
         own = resets.get(row.id, ())
-        whole = Stretch(row.id, row.engine_type_id, BEGINNING, until, logged, row.log_begun_on)
-        served = {row.engine_type_id: logged}
-        lived = lived_since(Before(hours, starts), served, own, [whole], logs, until)
+
+        def ran_after(after: Point, engine: int = row.id, engine_type: int = row.engine_type_id) -> RanByType:
+            return {engine_type: logs.ran(engine, after, until)}
+
+        lived = lived_since(Before(hours, starts), {row.engine_type_id: logged}, own, ran_after)
         of_type = [each for each in limits if each.engine_type in (None, row.engine_type_id)]
         found[row.id] = EngineLife(
             engine=row.id,
@@ -311,14 +312,12 @@ def _life_concessions(
     ]
     if not rows:
         return {}
-    stretches = read_stretches(connection, {row.piece_id for row in rows})
-    logs = EngineLogs(connection)
+    ran = RanSince(connection, {row.piece_id for row in rows})
     found: dict[int, Limit] = {}
     for row in rows:
-        here = [each for each in stretches.get(row.piece_id, ()) if each.engine == row.engine_id]
-        ran = sum(by_type(here, logs, start_of(row.from_on), until).values(), RAN_NOTHING)
+        used = ran.of_piece(row.piece_id, start_of(row.from_on), until, row.engine_id)
         terms = ConcessionTerms(row.from_on, row.until_on, row.hours_allowed, row.withdrawn_on)
-        if standing(terms, day, ran.hours).in_force:
+        if standing(terms, day, used).in_force:
             found[row.piece_id] = Limit(LifeMeasure.HOURS, row.life_limit_hours, concession=row.reference)
     return found
 

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from invdb.acts.by import YEAR_FIRST, By, begin_draft
 from invdb.acts.engine_use import EngineLogs
 from invdb.acts.life import engine_life, life_of
-from invdb.acts.lived import by_type, read_stretches
+from invdb.acts.lived import read_stretches
 from invdb.records.documents import Document
 from invdb.records.engines import Engine
 from invdb.records.life import LifeReset
@@ -156,7 +156,7 @@ def _ran(session: Session, order: LifeResetOrder, on: date, overhauled_on: date)
     assert order.piece is not None
     ever = life_of(session, [order.piece], on)[order.piece].since_new
     stretches = read_stretches(connection, [order.piece]).get(order.piece, [])
-    since = sum(by_type(stretches, logs, end_of(overhauled_on), until).values(), RAN_NOTHING)
+    since = sum((each.between(logs, end_of(overhauled_on), until) for each in stretches), RAN_NOTHING)
     return ever, since
 
 

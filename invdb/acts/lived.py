@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -29,12 +29,11 @@ from invdb.records.chunks import chunks
 from invdb.records.engines import Engine
 from invdb.records.life import RAN_COLUMNS, LifeReset, Running, Service
 from invdb.rules.life_limits import Lived
-from invdb.rules.points import END, Point, end_of
-from invdb.rules.running import RAN_NOTHING, Ran, Span, ran_from, span_of
+from invdb.rules.points import BEGINNING, END, Point, end_of
+from invdb.rules.running import RAN_NOTHING, Ran, ran_from, span_of
 from invdb.terms import NO_PRIOR_LIFE, PriorLife
 
 RanByType = dict[int | None, Ran]
-_NOT_LOGGED = Ran(flight=Span(open=1), starts=Span(open=1))
 _IDS: BindParameter[Any] = bindparam("ids", expanding=True)
 
 
@@ -51,12 +50,9 @@ def _served() -> Select[*tuple[Any, ...]]:
     )
     total = aliased(Running)
     lasts = Service.to_entry.is_(None)
-    not_logged = or_(Engine.log_begun_on.is_(None), Engine.log_begun_on > Service.from_on)
 
     def added(column: str) -> ColumnElement[int]:
         ran = getattr(Service, column) + case((lasts, func.coalesce(getattr(total, column), 0)), else_=0)
-        if column in {"flight_open", "starts_open"}:
-            ran = ran + case((not_logged, 1), else_=0)
         # PostgreSQL adds whole numbers up to one that is no whole number any more.
         return cast(func.sum(ran), BigInteger)
 
@@ -85,7 +81,6 @@ _STRETCHES = (
         Service.from_entry,
         Service.to_on,
         Service.to_entry,
-        Engine.log_begun_on,
         *(getattr(Service, column) for column in RAN_COLUMNS),
     )
     .join(Engine, Engine.id == Service.engine_id)
@@ -157,25 +152,21 @@ class Reset:
 
 @dataclass(frozen=True)
 class Stretch:
-    """A piece's time in one engine; ``ended`` is None while it lasts, and then ``ran`` lacks the total.
-
-    ``log_begun_on`` is when the engine's log began (None: it has none): nobody knows what ran before.
-    """
+    """A piece's time in one engine; ``ended`` is None while it lasts, and then ``ran`` lacks the total."""
 
     engine: int
     engine_type: int
     began: Point
     ended: Point | None
     ran: Ran
-    log_begun_on: date | None
 
     def lasts_at(self, point: Point) -> bool:
         """Whether it began by a point and had not ended."""
         return self.began <= point and (self.ended is None or self.ended > point)
 
-    def between(self, logs: EngineLogs, after: Point | None, until: Point) -> Ran:
+    def between(self, logs: EngineLogs, after: Point, until: Point) -> Ran:
         """What it ran in this stretch after one point and up to another."""
-        began = self.began if after is None else max(self.began, after)
+        began = max(self.began, after)
         ended = until if self.ended is None else min(self.ended, until)
         if began >= ended:
             return RAN_NOTHING
@@ -185,13 +176,6 @@ class Stretch:
         if self.ended is None and began == self.began:
             return total + self.ran
         return total - logs.at(self.engine, began)
-
-    def logged(self, after: Point | None, until: Point) -> bool:
-        """Whether there was a log of all that it ran in this stretch between the two."""
-        began = self.began if after is None else max(self.began, after)
-        if began >= until or (self.ended is not None and self.ended <= began):
-            return True
-        return self.log_begun_on is not None and self.log_begun_on <= began[0]
 
 
 @dataclass(frozen=True)
@@ -225,14 +209,15 @@ def read_lived(
         for piece, before in pieces.items():
             served, engine = added.get(piece, ({}, None))
             own = reset.get(piece, ())
-            lived = lived_since(before, served, own, stretches.get(piece, ()), logs, END)
+            lived = lived_since(before, served, own, _ran_after(stretches.get(piece, ()), logs, END))
             found[piece] = PieceLived(lived, engine, own)
         return found
     stretches = read_stretches(connection, pieces.keys())
     until = end_of(on)
     for piece, before in pieces.items():
         own, inside = reset.get(piece, ()), stretches.get(piece, ())
-        lived = lived_since(before, by_type(inside, logs, None, until), own, inside, logs, until)
+        ran_after = _ran_after(inside, logs, until)
+        lived = lived_since(before, ran_after(BEGINNING), own, ran_after)
         engines = [each.engine for each in inside if each.lasts_at(until)]
         found[piece] = PieceLived(lived, engines[0] if engines else None, own)
     return found
@@ -242,13 +227,11 @@ def lived_since(
     before: Before,
     served: RanByType,
     resets: Sequence[Reset],
-    stretches: Sequence[Stretch],
-    logs: EngineLogs,
-    until: Point,
+    ran_after: Callable[[Point], RanByType],
 ) -> Lived:
-    """A life by a point: what it ran before and what it served, and since the works that reset a count.
+    """A life: what it ran before and what it ``served``, and since the works that reset a count.
 
-    ``served`` is by engine type; ``stretches`` are needed only where there are ``resets``, the oldest first.
+    ``resets`` are the oldest first; ``ran_after`` says what of ``served`` was run after a point.
     """
     since_new = {None: before.ran, **served}
     hours = next((each for each in reversed(resets) if each.hours is not None), None)
@@ -257,8 +240,8 @@ def lived_since(
     overhauled_on = before.made_on if calendar is None else calendar.overhauled_on
     if hours is None and starts is None:
         return Lived(since_new, since_new, before.made_on, overhauled_on)
-    by_hours = since_new if hours is None else _since(hours, stretches, logs, until)
-    by_starts = since_new if starts is None else _since(starts, stretches, logs, until)
+    by_hours = since_new if hours is None else {None: hours.ran, **ran_after(hours.at)}
+    by_starts = since_new if starts is None else {None: starts.ran, **ran_after(starts.at)}
     since_overhaul = {
         engine_type: Ran(
             by_hours.get(engine_type, RAN_NOTHING).flight,
@@ -270,22 +253,18 @@ def lived_since(
     return Lived(since_new, since_overhaul, before.made_on, overhauled_on)
 
 
-def _since(reset: Reset, stretches: Sequence[Stretch], logs: EngineLogs, until: Point) -> RanByType:
-    return {None: reset.ran, **by_type(stretches, logs, reset.at, until)}
+def _ran_after(stretches: Iterable[Stretch], logs: EngineLogs, until: Point) -> Callable[[Point], RanByType]:
+    """What was run in each engine type after a point that is asked for, and up to another."""
 
+    def ran_after(after: Point) -> RanByType:
+        found: RanByType = {}
+        for each in stretches:
+            if each.began < until:
+                ran = found.get(each.engine_type, RAN_NOTHING)
+                found[each.engine_type] = ran + each.between(logs, after, until)
+        return found
 
-def by_type(stretches: Iterable[Stretch], logs: EngineLogs, after: Point | None, until: Point) -> RanByType:
-    """What was run in each engine type after one point (None: ever) and up to another.
-
-    With no upper end where an engine had no log.
-    """
-    found: RanByType = {}
-    for each in stretches:
-        if each.began < until:
-            ran = found.get(each.engine_type, RAN_NOTHING)
-            known = RAN_NOTHING if each.logged(after, until) else _NOT_LOGGED
-            found[each.engine_type] = ran + each.between(logs, after, until) + known
-    return found
+    return ran_after
 
 
 def _added_up(connection: Connection, pieces: Collection[int]) -> dict[int, tuple[RanByType, int | None]]:
@@ -310,8 +289,7 @@ def read_stretches(connection: Connection, pieces: Collection[int]) -> dict[int,
                     row.engine_type_id,
                     (row.from_on, row.from_entry),
                     ended,
-                    ran_from(row[8:]),
-                    row.log_begun_on,
+                    ran_from(row[7:]),
                 )
             )
     return dict(found)

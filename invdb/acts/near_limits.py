@@ -147,7 +147,6 @@ def _near_by_hours(limits: CTE, lives: CTE, totals: CTE, near: ColumnElement[int
     return and_(
         limits.c.measure == LifeMeasure.HOURS,
         or_(
-            lives.c.not_logged > 0,
             lives.c.hours_before.is_(None),
             lives.c.flight_open + totals.c.flight_open + case((of_all, ground_open), else_=0) > 0,
             lives.c.hours_before + flight + case((of_all, ground), else_=0) >= limits.c.amount - near,
@@ -160,7 +159,6 @@ def _near_by_starts(limits: CTE, lives: CTE, totals: CTE, near: ColumnElement[in
     return and_(
         limits.c.measure == LifeMeasure.STARTS,
         or_(
-            lives.c.not_logged > 0,
             lives.c.starts_before.is_(None),
             lives.c.starts_open + totals.c.starts_open > 0,
             starts >= limits.c.amount - near,
@@ -237,12 +235,10 @@ def _lives(since: LifeSince, limits: CTE, engine: int | None) -> CTE:
     """The pieces in engines whose part has such a limit, and what each used up here by the worst end.
 
     What its engine ran in all is yet to be added, as `Service` says. ``hours_before`` and ``starts_before``
-    are None where nobody knows them; ``not_logged`` is above zero if an engine had no log for some of it.
+    are None where nobody knows them.
     """
     inside = aliased(Service)
     limited = Piece.part_id.in_(select(limits.c.part_id))
-    log_begun_on = select(Engine.log_begun_on).where(Engine.id == Service.engine_id).scalar_subquery()
-    not_logged = func.coalesce(log_begun_on, date.max) > Service.from_on
     prior = (Piece.prior_hours_high, Piece.prior_starts_high)
     ran_before = or_(*(each.is_(None) | (each > 0) for each in prior))
     before: list[Any] = [*prior, Piece.made_on]
@@ -271,7 +267,6 @@ def _lives(since: LifeSince, limits: CTE, engine: int | None) -> CTE:
             before[0].label("hours_before"),
             before[1].label("starts_before"),
             before[2].label("counts_from"),
-            func.max(case((not_logged, 1), else_=0)).label("not_logged"),
             added("flight_high").label("flight"),
             added("ground_high").label("ground"),
             added("starts_high").label("starts"),

@@ -25,7 +25,7 @@ from invdb.records.engines import Engine
 from invdb.records.ledger import LedgerHead
 from invdb.records.people import Firm, Person
 from invdb.records.stock import Batch, Hold, Piece
-from invdb.rules.points import END
+from invdb.rules.points import BEGINNING, END
 from invdb.rules.recall import (
     RecallAt,
     RecallLetter,
@@ -312,7 +312,7 @@ def _runs(
                 names[each.engine],
                 each.began[0],
                 None if each.ended is None else each.ended[0],
-                each.between(logs, None, END),
+                each.between(logs, BEGINNING, END),
             )
             for each in stretches
         )

@@ -10,9 +10,8 @@ from typing import Any
 from sqlalchemy import BindParameter, bindparam, or_, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.lived import priors, read_stretches
+from invdb.acts.lived import priors
 from invdb.records.chunks import chunks
-from invdb.records.engines import Engine
 from invdb.records.life import Running
 from invdb.records.stock import Piece, Stay
 from invdb.rules.folding import OUTSIDE_PLACE
@@ -92,7 +91,6 @@ def gaps_of(
             *_unread(session, engine, totals.log_begun_on, day),
             *_of_pieces(session, told, pieces, day),
             *_away(session, told, day),
-            *_unlogged(session, told, day),
         )
     )
 
@@ -131,16 +129,3 @@ def _away(session: Session, told: Mapping[int, PieceTold], day: date) -> Iterato
     for some in chunks(told.keys()):
         for piece, from_on, to_on in session.connection().execute(_AWAY, {"ids": some, "on": day}):
             yield StatusGap(told[piece].name, from_on, to_on, "it was out of our hands", told[piece].tag)
-
-
-def _unlogged(session: Session, told: Mapping[int, PieceTold], day: date) -> Iterator[StatusGap]:
-    """When pieces were in an engine whose log had not begun."""
-    begun = {row.id: row for row in session.execute(select(Engine.id, Engine.name, Engine.log_begun_on))}
-    for piece, stretches in sorted(read_stretches(session.connection(), told.keys()).items()):
-        for stretch in stretches:
-            engine = begun[stretch.engine]
-            from_on, to_on = stretch.began[0], None if stretch.ended is None else stretch.ended[0]
-            until = min((each for each in (engine.log_begun_on, to_on) if each is not None), default=None)
-            if from_on <= day and (until is None or from_on < until):
-                why = f"it was in {engine.name} while no log was kept"
-                yield StatusGap(told[piece].name, from_on, until, why, told[piece].tag)

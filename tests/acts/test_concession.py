@@ -21,11 +21,19 @@ from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper, add_paper
 from invdb.acts.pick_list import pick_list_of_proposal
 from invdb.acts.propose import Asked, propose
+from invdb.acts.running import MeterChange, change_meter
 from invdb.records.engines import Position
 from invdb.rules.concessions import ConcessionVerdict
 from invdb.rules.life import LifeVerdict
 from invdb.rules.running import Span
-from invdb.terms import ConcessionOver, FieldRefused, PaperKind, Refused
+from invdb.terms import (
+    PRIOR_LIFE_UNKNOWN,
+    ConcessionOver,
+    FieldRefused,
+    PaperKind,
+    Refused,
+    RunningUse,
+)
 from tests.doubts_shop import CAME, FITTED, begin_log, run, shift, station, valve
 from tests.shop import TODAY, Shop
 
@@ -107,7 +115,7 @@ def test_it_holds_for_its_piece_at_its_position_of_its_engine_alone(shop: Shop) 
         assert concessions_on(session, thing.piece, shop.engine, None, FROM - timedelta(1)) == ()
 
 
-def test_what_it_ran_in_another_engine_or_without_a_log(shop: Shop) -> None:
+def test_what_it_ran_in_another_engine_does_not_count(shop: Shop) -> None:
     with shop.store.writing() as session:
         thing = fitted(session, shop)
         assert thing.piece is not None
@@ -124,12 +132,13 @@ def test_what_it_ran_in_another_engine_or_without_a_log(shop: Shop) -> None:
         assert (line.hours_used, line.fitted, line.station) == (Span(7_00, 7_00), False, "")
 
 
-def test_in_an_engine_with_no_log_nobody_knows_what_was_run(shop: Shop) -> None:
+def test_after_hours_that_nobody_read_no_one_knows_what_is_left(shop: Shop) -> None:
     with shop.store.writing() as session:
-        thing = valve(session, shop)
+        thing = fitted(session, shop)
         assert thing.piece is not None
-        shift(session, shop, thing, shop.bin_a, station(session, shop, "exhaust valve"), FITTED)
         grant_concession(session, fifty_hours(session, shop, thing), shop.by(FROM))
+        unread = MeterChange(0, None, PRIOR_LIFE_UNKNOWN, use=RunningUse.FLIGHT)
+        change_meter(session, shop.engine, unread, shop.by(FROM + timedelta(1)), sure=True)
         (line,) = concession_lines(session)
         assert line.standing.verdict is ConcessionVerdict.UNKNOWN
         assert concessions_on(session, thing.piece, shop.engine, position(session), TODAY) == ()

@@ -129,20 +129,6 @@ def test_what_nobody_can_tell_is_on_the_list(shop: Shop) -> None:
     assert line.left == "at most 300.00 h left, how much is not known"
 
 
-def test_a_piece_that_ran_while_nobody_kept_a_log_is_on_the_list(shop: Shop) -> None:
-    with shop.store.writing() as session:
-        piece = shop.piece(session, on=BEGUN_ON)
-        Bench(shop, session).fit(Thing(piece=piece), "1", "exhaust valve", BEGUN_ON)
-    assert [(line.piece, line.verdict) for line in due(shop)] == [(piece, LifeVerdict.UNKNOWN)]
-    begin(shop, on=TODAY)
-    (line,) = due(shop)
-    assert (line.piece, line.verdict) == (piece, LifeVerdict.UNKNOWN)
-    with shop.store.writing() as session:
-        Bench(shop, session).strip(Thing(piece=piece))
-        Bench(shop, session).fit(Thing(piece=piece), "2", "exhaust valve", from_place=shop.bench)
-    assert due(shop) == (replace(line, position="cylinder 2"),)
-
-
 def test_an_engines_own_overhaul_life_and_nested_pieces_are_on_the_list(shop: Shop) -> None:
     begin(shop)
     with shop.store.writing() as session:
@@ -215,7 +201,7 @@ def test_the_few_that_the_database_picks_out_are_all_that_are_due(shop: Shop) ->
     with shop.store.writing() as session:
         _live(session, shop, [piece for piece in pieces if piece is not None], choice)
     for asked in ({}, {"within_hours": 60_00}, {"within_months": 30}, {"engine": shop.engine}):
-        picked = due(shop, **asked)  # type: ignore[arg-type]
+        picked = due(shop, **asked)
         assert picked == due(shop, on=TODAY, **asked)
         assert picked
 

@@ -17,7 +17,7 @@ from invdb.acts.life_reset import LifeResetOrder, reset_life, withdraw_life_rese
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper, add_paper
 from invdb.acts.reverse import reverse
-from invdb.acts.running import LogBegin, Run, begin_log, log_run
+from invdb.acts.running import Run, log_run
 from invdb.acts.things import things_by_id
 from invdb.records.catalogue import Part
 from invdb.records.posting import post
@@ -269,19 +269,6 @@ def test_a_concession_puts_its_own_limit_instead_while_it_stands(shop: Shop) -> 
     after = life(shop, valve).stands
     assert [limit_words(line.limit) for line in after.lines] == ["600.00 h since new"]
     assert after.verdict is LifeVerdict.EXPIRED
-
-
-def test_what_ran_while_nobody_kept_a_log_is_not_known(shop: Shop) -> None:
-    valve = a_valve(shop)
-    with shop.store.writing() as session:
-        Bench(shop, session).fit(Thing(piece=valve), "1", "exhaust valve")
-    assert life(shop, valve).stands.verdict is LifeVerdict.UNKNOWN
-    later(shop)
-    with shop.store.writing() as session:
-        begin_log(session, shop.engine, LogBegin(METER, ENGINE_HOURS), shop.by())
-    assert life(shop, valve).stands.verdict is LifeVerdict.UNKNOWN
-    assert life(shop, valve, TODAY + 1 * DAY).stands.verdict is LifeVerdict.UNKNOWN
-    assert life(shop, valve, TODAY - 1 * DAY).stands.verdict is LifeVerdict.WITHIN
 
 
 def test_an_engine_has_run_what_it_had_before_its_log_and_since(shop: Shop) -> None:

@@ -11,14 +11,13 @@ from invdb.acts.engine_event import NewEvent, clear_event, record_event
 from invdb.acts.hold import Subject
 from invdb.acts.in_doubt import tainted_batches, tainted_pieces
 from invdb.acts.numbers import Thing
-from invdb.acts.running import LogBegin, begin_log
 from invdb.acts.stock_filter import StockFilter
 from invdb.acts.stock_list import StockRow, stock_rows
 from invdb.acts.stock_sort import StockColumn, StockSort
 from invdb.acts.thing_now import EngineRun, thing_now
 from invdb.rules.life import LifeVerdict
 from invdb.rules.running import Span
-from invdb.terms import EngineEventKind, HoursKnown, PriorLife
+from invdb.terms import EngineEventKind
 from tests.engine_shop import METER, begin, run
 from tests.fitted_shop import Bench, add_barrel_station
 from tests.kit_shop import good
@@ -100,16 +99,6 @@ def test_what_is_inside_another_piece_rides_along_and_is_named_with_it(shop: Sho
             (bench.tag(valve), "exhaust valve", 1),
             (bench.tag(springs), "exhaust springs", 2),
         ]
-
-
-def test_what_ran_while_no_log_was_kept_has_no_upper_end(shop: Shop) -> None:
-    with shop.store.writing() as session:
-        valve = valve_of(shop, session)
-        Bench(shop, session).fit(valve, "5", "exhaust valve", ago(100))
-        assert hours(thing_now(session, valve).runs) == [Span(open=1)]
-        begin_log(session, shop.engine, LogBegin(METER, PriorLife(HoursKnown.UNKNOWN)), shop.by(ago(50)))
-        run(session, shop, METER + 10_00, on=ago(40))
-        assert hours(thing_now(session, valve).runs) == [Span(10_00, 10_00, 1)]
 
 
 def test_a_batch_says_how_much_of_it_sits_where_and_what_that_ran(shop: Shop) -> None:
