@@ -20,7 +20,8 @@ from invdb.terms import Condition, EntryKind, FieldRefused, LifeControl, Refused
 class Robbery:
     """What is robbed from an engine, for which other, on whose word (a person's id), and where it goes.
 
-    For ``reading``, ``use`` and ``sure`` see ``FitOrder``.
+    ``from_places`` says for each thing from which place, where a batch is fitted at several; None where that
+    needs no saying. For ``reading``, ``use`` and ``sure`` see ``FitOrder``.
     """
 
     engine: int
@@ -34,6 +35,7 @@ class Robbery:
     control: LifeControl | None = None
     use: RunningUse | None = None
     sure: bool = False
+    from_places: tuple[int | None, ...] = ()
 
 
 def rob(session: Session, robbery: Robbery, by: By) -> Stripped:
@@ -65,8 +67,9 @@ def rob(session: Session, robbery: Robbery, by: By) -> Stripped:
             "authorised_by", "Whoever authorised it does not work here.", "Name the person who did."
         )
     draft.remark(f"For {names[robbery.for_engine]}, authorised by {authority}: {robbery.reason.strip()}")
-    for thing in robbery.things:
-        station = _station(session, thing, robbery.engine)
+    places = robbery.from_places or (None,) * len(robbery.things)
+    for thing, place in zip(robbery.things, places, strict=True):
+        station = _station(session, thing, robbery.engine, place)
         draft.new(
             session,
             "debt",
@@ -80,14 +83,21 @@ def rob(session: Session, robbery: Robbery, by: By) -> Stripped:
             **station,
         )
     strips = tuple(
-        Strip(thing, robbery.found, robbery.to_place, Condition.UNINSPECTED, control=robbery.control)
-        for thing in robbery.things
+        Strip(
+            thing,
+            robbery.found,
+            robbery.to_place,
+            Condition.UNINSPECTED,
+            control=robbery.control,
+            from_place=place,
+        )
+        for thing, place in zip(robbery.things, places, strict=True)
     )
     order = StripOrder(robbery.engine, strips, robbery.reading, robbery.use, robbery.sure)
     return draft_strip(session, draft, order)
 
 
-def _station(session: Session, thing: Thing, engine: int) -> dict[str, int]:
+def _station(session: Session, thing: Thing, engine: int, place: int | None) -> dict[str, int]:
     """Where a thing sits at first hand in the donor, what part it is and how much of it."""
     if thing.piece is not None:
         query = (
@@ -110,13 +120,13 @@ def _station(session: Session, thing: Thing, engine: int) -> dict[str, int]:
             .join(Place, Place.id == Holding.place_id)
             .where(Batch.id == thing.batch, Place.engine_id == engine)
         )
+        if place is not None:
+            batches = batches.where(Place.id == place)
         rows = list(session.execute(batches))
     if not rows:
         raise Refused("That is not fitted in the engine.", "Look again.")
     if len(rows) > 1:
-        raise Refused(
-            f"{rows[0][4]} is fitted at several stations.", "Strip each by itself, and rob single pieces."
-        )
+        raise Refused(f"{rows[0][4]} is fitted at several stations.", "Say from which.")
     position, station, at, part, tag, quantity = rows[0]
     if at != engine or position is None or station is None:
         raise Refused(

@@ -115,9 +115,11 @@ def test_how_it_was_found_is_asked(shop: Shop) -> None:
     unsaid = Strip(valve, " ", shop.bench, control=LifeControl.TAG)
     with pytest.raises(FieldRefused, match="isn't said how"), shop.store.writing() as session:
         strip(session, StripOrder(shop.engine, (unsaid,), METER), shop.by())
-    with pytest.raises(FieldRefused, match="becomes serviceable by being accepted"):  # noqa: SIM117
-        with shop.store.writing() as session:
-            stripped(session, shop, valve, condition=Condition.SERVICEABLE)
+    with (
+        pytest.raises(FieldRefused, match="becomes serviceable by being accepted"),
+        shop.store.writing() as session,
+    ):
+        stripped(session, shop, valve, condition=Condition.SERVICEABLE)
 
 
 @pytest.mark.parametrize(
