@@ -17,7 +17,7 @@ from sqlalchemy import (
     select,
     tuple_,
 )
-from sqlalchemy.orm import aliased
+from sqlalchemy.orm import InstrumentedAttribute, aliased
 
 from invdb.records.chunks import chunks
 from invdb.records.engines import Engine
@@ -85,19 +85,19 @@ def meter_at(connection: Connection, engine: int, point: Point) -> int | None:
     return connection.scalar(_METER_AT, asked)
 
 
-def last_line(on: BindParameter[date] | None = None) -> ScalarSelect[int]:
-    """The id of the last line of an engine's log, up to the end of a day if one is given, by the engine."""
+def last_line(engine: InstrumentedAttribute[int], on: BindParameter[date] | None = None) -> ScalarSelect[int]:
+    """The id of the last line of an engine's log, up to the end of a day if one is given."""
     line = aliased(Running)
-    chosen = select(line.id).where(line.engine_id == Engine.id)
+    chosen = select(line.id).where(line.engine_id == engine)
     if on is not None:
         chosen = chosen.where(line.ran_on <= on)
     ordered = chosen.order_by(line.ran_on.desc(), line.set_by.desc(), line.id.desc())
-    return ordered.limit(1).correlate(Engine).scalar_subquery()
+    return ordered.limit(1).correlate_except(line).scalar_subquery()
 
 
 def _last_lines() -> Select[*tuple[Any, ...]]:
     days: list[BindParameter[date]] = [bindparam(f"on_{each}") for each in (0, *WINDOW_DAYS)]
-    return select(Engine.id, Engine.log_begun_on, *(last_line(day) for day in days)).where(
+    return select(Engine.id, Engine.log_begun_on, *(last_line(Engine.id, day) for day in days)).where(
         Engine.id.in_(bindparam("ids", expanding=True))
     )
 

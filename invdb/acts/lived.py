@@ -24,7 +24,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import aliased
 
-from invdb.acts.engine_use import EngineLogs
+from invdb.acts.engine_use import EngineLogs, last_line
 from invdb.records.chunks import chunks
 from invdb.records.engines import Engine
 from invdb.records.life import RAN_COLUMNS, LifeReset, Running, Service
@@ -39,15 +39,6 @@ _IDS: BindParameter[Any] = bindparam("ids", expanding=True)
 
 def _served() -> Select[*tuple[Any, ...]]:
     """What pieces ran here until now, added up by engine type, and the engine in which each is."""
-    line = aliased(Running)
-    last = (
-        select(line.id)
-        .where(line.engine_id == Service.engine_id)
-        .order_by(line.ran_on.desc(), line.set_by.desc(), line.id.desc())
-        .limit(1)
-        .correlate(Service)
-        .scalar_subquery()
-    )
     total = aliased(Running)
     lasts = Service.to_entry.is_(None)
 
@@ -64,7 +55,7 @@ def _served() -> Select[*tuple[Any, ...]]:
             *(added(column) for column in RAN_COLUMNS),
         )
         .join(Engine, Engine.id == Service.engine_id)
-        .outerjoin(total, lasts & (total.id == last))
+        .outerjoin(total, lasts & (total.id == last_line(Service.engine_id)))
         .where(Service.piece_id.in_(_IDS))
         .group_by(Service.piece_id, Engine.engine_type_id)
     )

@@ -225,7 +225,7 @@ def _totals() -> CTE:
     figures = (func.coalesce(getattr(total, name), 0).label(name) for name in names)
     return (
         select(Engine.id.label("engine_id"), Engine.engine_type_id, *figures)
-        .outerjoin(total, total.id == last_line())
+        .outerjoin(total, total.id == last_line(Engine.id))
         .cte("totals")
         .prefix_with("MATERIALIZED")
     )

@@ -8,8 +8,9 @@ from enum import StrEnum
 from typing import Any
 
 from sqlalchemy import BigInteger, ColumnElement, Select, case, cast, func, literal, null, select
-from sqlalchemy.orm import InstrumentedAttribute, aliased
+from sqlalchemy.orm import InstrumentedAttribute
 
+from invdb.acts.engine_use import last_line
 from invdb.acts.stock_filter import is_on_hold
 from invdb.records.catalogue import Part
 from invdb.records.life import Running, Service
@@ -108,12 +109,9 @@ def sort_values(table: type[Piece] | type[Batch], column: StockColumn) -> dict[s
 
 def _hours_run() -> ColumnElement[Any]:
     """The least that a piece ran in all, in hundredths of an hour; nothing where none of it is known."""
-    line = aliased(Running)
     total = (
-        select(line.flight_low + line.ground_low)
-        .where(line.engine_id == Service.engine_id)
-        .order_by(line.ran_on.desc(), line.set_by.desc(), line.id.desc())
-        .limit(1)
+        select(Running.flight_low + Running.ground_low)
+        .where(Running.id == last_line(Service.engine_id))
         .correlate(Service)
         .scalar_subquery()
     )
