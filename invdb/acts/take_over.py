@@ -152,8 +152,6 @@ def _draft_fill(
     ).one_or_none()
     if part is None:
         raise FieldRefused("part", "That part is not in the catalogue.", "Find it again, or add it.")
-    place = station_place(session, draft, record.engine, fill.position, fill.station)
-    _refuse_at_station(session, catalogue, engine, seated, fill, part.house_number, record.as_found)
     if part.tracking is Tracking.PIECE and fill.quantity != 1:
         raise FieldRefused(
             "quantity", f"{part.house_number} is held as single pieces.", "Name each by itself."
@@ -162,6 +160,8 @@ def _draft_fill(
         raise FieldRefused(
             "quantity", f"{quantity_words(fill.quantity, part.measure)} is nothing.", "Give more than zero."
         )
+    place = station_place(session, draft, record.engine, fill.position, fill.station)
+    _refuse_at_station(session, catalogue, engine, seated, fill, part.house_number, record.as_found)
     check_known(fill.prior_hours, "prior_hours")
     check_known(fill.prior_starts, "prior_starts")
     if fill.made_on is not None and fill.made_on > draft.happened_on:
@@ -247,7 +247,7 @@ def _refuse_at_station(
     if not seated.has_room(seat, wanted_at(catalogue, engine, facts, name or ""), thing):
         takes = f"takes {quantity_words(line.quantity, line.measure)}, and " if line is not None else ""
         raise Refused(
-            f"{at[0].upper()}{at[1:]} {takes}holds {seated.tags(seat) or 'nothing'}.", "Check the record."
+            f"{at[0].upper()}{at[1:]}, {takes}holds {seated.tags(seat) or 'nothing'}.", "Check the record."
         )
     seated.add(seat, thing)
 
