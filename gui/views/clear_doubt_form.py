@@ -8,7 +8,7 @@ from typing import Any
 from gui.job import Job
 from gui.shown import Choice, Field, FieldKind, Values
 from gui.sitting import Sitting
-from gui.views.chosen_stock import are, day_field, named, titled
+from gui.views.chosen_stock import are, day_field, named
 from gui.views.form_plan import FormPlan
 from gui.views.searches import search_for
 from invdb.acts.engine_event import clear_event
@@ -50,7 +50,7 @@ def clear_doubt_form(
         return f"Cleared of the {event.words}{note}: {named(tainted(event.event))}.{licensed}"
 
     return FormPlan(
-        title=titled("Clear of an engine event", stock),
+        title=f"Clear {named(stock)} of an engine event",
         fields=(
             Field(
                 "event",

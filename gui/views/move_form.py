@@ -12,6 +12,7 @@ from gui.views.chosen_stock import are, day_field, named, remark_field, titled
 from gui.views.form_plan import FormPlan
 from gui.views.place_fields import place_field
 from invdb.acts.move import Shift, move
+from invdb.acts.stock_list import FITTED_KINDS
 from invdb.acts.things import ThingState, Whereabouts
 from invdb.rules.quantities import quantity_words, read_quantity
 
@@ -60,7 +61,7 @@ def _batch_fields(batch: ThingState, place: int | None) -> tuple[Field, ...]:
     def free_in(where: Whereabouts) -> str:
         return f"{where.name}: {quantity_words(where.quantity - where.reserved, batch.measure)} free"
 
-    free = [Choice(each.place, free_in(each)) for each in batch.where]
+    free = [Choice(each.place, free_in(each)) for each in batch.where if each.kind not in FITTED_KINDS]
     whence = Field(
         "from_place",
         "From",

@@ -7,7 +7,7 @@ from typing import Any
 from gui.job import Job
 from gui.shown import Choice, Field, FieldKind, Values
 from gui.sitting import Sitting
-from gui.views.chosen_stock import day_field, titled
+from gui.views.chosen_stock import day_field
 from gui.views.form_plan import FormPlan, fields_renamed
 from gui.views.goods_in_checks import not_after
 from gui.views.searches import search_for
@@ -18,9 +18,9 @@ from invdb.terms import NO_PRIOR_LIFE, PriorLife
 
 HOURS, STARTS, CALENDAR = "hours", "starts", "calendar"
 COUNTS = (
-    Choice(HOURS, "hours since overhaul"),
-    Choice(STARTS, "starts since overhaul"),
-    Choice(CALENDAR, "months since overhaul"),
+    Choice(HOURS, "hours"),
+    Choice(STARTS, "starts"),
+    Choice(CALENDAR, "months"),
 )
 PARTS = {HOURS: 100, STARTS: 1}
 
@@ -49,7 +49,7 @@ def overhaul_form(sitting: Sitting, piece: ThingState) -> FormPlan:
         return made
 
     return FormPlan(
-        title=titled("Count anew since overhaul:", (piece,)),
+        title=f"Count {piece.tag} anew since overhaul  ({piece.part_name})",
         fields=(
             Field("report", "The report", needed=True, hint="Its reference, and what it says was done"),
             Field(

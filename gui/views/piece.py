@@ -200,7 +200,7 @@ class StoryPane(ttk.Frame):
             self._show_section(section)
         self._colour_marks()
         # Packed anew in their order, each only where it has anything to say.
-        for part in (self._sections, self.limits, self._caution, self.life):
+        for part in (self._sections, self.limits, self._caution, self.life, self._below):
             part.pack_forget()
         if story.sections:
             self._sections.pack(fill="x")

@@ -85,7 +85,9 @@ def _directives(sheet: TraceSheet, now: ThingNow) -> Iterator[Noted]:
     for line in now.directives:
         what = line.what.removeprefix("directive ")
         left = f": {line.left}" if line.left else ""
-        forecast = f"; forecast: {line.forecast}" if line.forecast else ""
+        # Hours that last longer than its day allows say nothing of when it is due.
+        in_time = line.due_on is None or (line.earliest is not None and line.earliest < line.due_on)
+        forecast = f"; forecast: {line.forecast}" if line.forecast and in_time else ""
         yield Noted(line.verdict, f"{what}{left}{forecast}.")
     for done in sheet.compliances:
         yield Noted(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -15,7 +15,7 @@ from invdb.rules.life import LifeVerdict, hours_and_starts_words, prior_hours_wo
 from invdb.rules.life_limits import LimitLine, left_words
 from invdb.rules.quantities import quantity_words
 from invdb.rules.running import Ran
-from invdb.terms import LifeMeasure, Measure
+from invdb.terms import LifeMeasure, LifeSince, Measure
 
 Fact = tuple[str, str]
 NAMED_MAX = 8
@@ -70,10 +70,22 @@ def fitted_words(sheet: TraceSheet, now: ThingNow) -> str:
     """Where a piece, or some of a batch, is fitted, and since when; '' for what is fitted nowhere."""
     if not sheet.is_batch:
         return "; ".join(_since(fitted, now) for fitted in now.fitted)
-    named = [
-        f"{quantity_words(fitted.quantity, sheet.measure)} in {fitted.seat.words}" for fitted in now.fitted
-    ]
-    return _shortened(named, "places")
+    seats: dict[tuple[str, str], list[FittedNow]] = {}
+    for fitted in now.fitted:
+        seat = fitted.seat
+        alike = (seat.engine_name, seat.station) if seat.engine is not None else ("", seat.words)
+        seats.setdefault(alike, []).append(fitted)
+    named = []
+    for (engine, what), some in seats.items():
+        much = quantity_words(sum(each.quantity for each in some), sheet.measure)
+        at = ", ".join(map(_at_position, some))
+        named.append(f"{much} in {engine}, {what}: {at}" if engine else f"{much} in {what}")
+    return _shortened(named, "stations")
+
+
+def _at_position(fitted: FittedNow) -> str:
+    holders = fitted.seat.holders
+    return f"{fitted.seat.position_name} in {holders[0].tag}" if holders else fitted.seat.position_name
 
 
 def _since(fitted: FittedNow, now: ThingNow) -> str:
@@ -93,17 +105,19 @@ def life_facts(sheet: TraceSheet, now: ThingNow) -> Iterator[Fact]:
     """What it ran: in all, since overhaul, and before it came; of a batch, what ran of it where."""
     if now.life is None:
         if now.runs:
-            yield "Ran", _shortened([_batch_ran(run, sheet.measure) for run in reversed(now.runs)], "times")
+            yield "Ran", _shortened(_batch_ran(now.runs, sheet.measure), "times")
         return
     life = now.life
-    yield "Ran in all", _ran_words(life.since_new)
+    ran = _ran_words(life.since_new)
+    if now.runs and sheet.prior_hours is not None and sheet.prior_starts is not None:
+        before = hours_and_starts_words(sheet.prior_hours, sheet.prior_starts)
+        ran += f"; of that before it came: {before}"
+    yield "Ran in all", ran
     if life.report:
         on = f" of {life.overhauled_on.isoformat()}" if life.overhauled_on is not None else ""
         yield "Since overhaul", f"{_ran_words(life.since_overhaul)} since that{on}, {life.report}"
-    elif sheet.used or sheet.life_limited or now.runs:
-        yield "Since overhaul", "no overhaul is recorded"
-    if sheet.prior_hours is not None and sheet.prior_starts is not None and (sheet.used or now.runs):
-        yield "Before it came", hours_and_starts_words(sheet.prior_hours, sheet.prior_starts)
+    elif any(line.limit.since is LifeSince.OVERHAUL for line in life.stands.lines):
+        yield "Since overhaul", "no overhaul is recorded, so all of it counts"
 
 
 def _ran_words(ran: Ran) -> str:
@@ -120,9 +134,14 @@ def run_words(run: EngineRun) -> str:
     return f"{said}; {'starts ' if starts == NOT_KNOWN else ''}{starts}"
 
 
-def _batch_ran(run: EngineRun, measure: Measure) -> str:
-    hours = prior_hours_words(run.ran.hours.known())
-    return f"{quantity_words(run.quantity, measure)} {hours} in {run.engine_name}, {_days(run)}"
+def _batch_ran(runs: Sequence[EngineRun], measure: Measure) -> Iterator[str]:
+    """What ran of a batch in which engine, the latest first; what ran together is told together."""
+    together: dict[str, int] = {}
+    for run in reversed(runs):
+        ran = f"{prior_hours_words(run.ran.hours.known())} in {run.engine_name}, {_days(run)}"
+        together[ran] = together.get(ran, 0) + run.quantity
+    for ran, quantity in together.items():
+        yield f"{quantity_words(quantity, measure)} {ran}"
 
 
 def _days(run: EngineRun) -> str:

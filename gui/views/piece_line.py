@@ -72,7 +72,8 @@ def _gap_stretches(gaps: Sequence[Gap]) -> Iterable[Stretch]:
 def _place_stretches(sheet: TraceSheet, now: ThingNow) -> Iterator[Stretch]:
     if sheet.is_batch:
         begun = _entry_on(sheet, sheet.received_on)
-        yield Stretch(sheet.received_on, None, "in stores", sheet.where_now, *_opened(begun))
+        sign = FITTED if now.all_fitted else "in stores"
+        yield Stretch(sheet.received_on, None, sign, sheet.where_now, *_opened(begun))
         return
     runs = list(now.runs)
     for stay in sheet.stays:

@@ -20,7 +20,7 @@ from gui.views.piece_line import MISSING, life_line_of
 from invdb.acts.thing_now import ThingNow
 from invdb.rules.history import TraceEntry, TraceSheet
 from invdb.rules.quantities import quantity_words
-from invdb.terms import SAFETY_LINE, Condition, Scope
+from invdb.terms import SAFETY_LINE, Condition, Origin, Scope
 
 NARROW_SCOPES = {Scope.GROUND_RUNNING: "ground running only", Scope.DISPLAY: "display only"}
 
@@ -180,7 +180,7 @@ def _quantities(sheet: TraceSheet, fitted: Collection[str]) -> list[str]:
 def _origin(sheet: TraceSheet) -> str:
     words = str(sheet.origin)
     if sheet.donor:
-        words += f" from {sheet.donor}"
+        words += f" from {sheet.donor}" if sheet.origin is Origin.SALVAGED else f", {sheet.donor}"
     if sheet.origin_firm:
         words += f", from {sheet.origin_firm}"
     return f"{words}, {'used' if sheet.used else 'unused'}; received {sheet.received_on.isoformat()}"

@@ -11,6 +11,7 @@ from gui.views.chosen_stock import day_field, remark_field, titled
 from gui.views.form_plan import FormPlan
 from gui.views.place_fields import place_field
 from invdb.acts.split import Share, SplitOff, split
+from invdb.acts.stock_list import FITTED_KINDS
 from invdb.acts.things import ThingState
 from invdb.rules.quantities import quantity_words, read_quantity
 from invdb.terms import Condition, Refused, Scope
@@ -81,7 +82,7 @@ def left_over(batch: ThingState, values: Values) -> str:
 
 
 def _from_field(batch: ThingState) -> Field:
-    places = tuple(Choice(each.place, each.name) for each in batch.where)
+    places = tuple(Choice(each.place, each.name) for each in batch.where if each.kind not in FITTED_KINDS)
     return Field(
         "from_place",
         "Lies in",

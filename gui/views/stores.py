@@ -206,18 +206,20 @@ class StoresView:
             if keys[0].engine is not None:
                 word, key, hint = ENGINE_KEY
                 deeds.append(Deed(word, partial(self._show_engine, keys[0].engine), key, hint))
-            pdf, xlsx = partial(self.save_sheet, ".pdf"), partial(self.save_sheet, ".xlsx")
-            deeds += [
-                Deed("PDF …", pdf, "Ctrl+T", "Save the trace sheet to print"),
-                Deed("XLSX …", xlsx, "Ctrl+Shift+T", "Save the trace sheet as a workbook"),
-            ]
+            pdf = partial(self.save_sheet, ".pdf")
+            deeds.append(Deed("PDF …", pdf, "Ctrl+T", "Save the trace sheet to print"))
         return deeds
 
     def _seldom(self, keys: Sequence[Key]) -> list[Deed]:
         """What else may be done with these: it stands behind one button, and in the menu of the list."""
         if self.table.chosen_count() > max(len(keys), 1):
             return []
-        return [self._deed(act, keys) for act in acts_for(keys) if act in SELDOM]
+        deeds = [self._deed(act, keys) for act in acts_for(keys) if act in SELDOM]
+        if len(keys) == 1:
+            xlsx = partial(self.save_sheet, ".xlsx")
+            hint = "Save the trace sheet as a workbook"
+            deeds.append(Deed("Trace sheet as workbook …", xlsx, "Ctrl+Shift+T", hint))
+        return deeds
 
     def _deed(self, act: Act, keys: Sequence[Key]) -> Deed:
         key, hint = KEYS[act]
@@ -259,7 +261,7 @@ class StoresView:
             "stores story",
             lambda job: presenter.story(job, thing),
             self._show_story,
-            on_refused=lambda refused: self._nothing.show(Empty(refused.reason, refused.remedy)),
+            on_refused=self._show_no_story,
         )
 
     def _show_story(self, story: PieceStory) -> None:
@@ -274,6 +276,12 @@ class StoresView:
         if inside or self._to_enter:
             self._to_enter = False
             self._enter_story()
+
+    def _show_no_story(self, refused: Refused) -> None:
+        self._nothing.show(Empty(refused.reason, refused.remedy))
+        if self._to_enter:
+            self._to_enter = False
+            self.table.focus_rows()
 
     def _show_nothing(self) -> None:
         self.story.show_none(self._deeds(self._subject))
@@ -342,8 +350,13 @@ class StoresView:
 
     def _leave_form(self) -> None:
         self._show_story_pane()
+        if any(row.key in self._subject for row in self.table.chosen()) or not self._subject:
+            self._read_story()
+            self.table.focus_rows()
+            return
+        # To go into the list would choose another row than the one this was about.
+        self._to_enter = True
         self._read_story()
-        self.table.focus_rows()
 
     def _show_story_pane(self) -> None:
         self._close_form()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tkinter as tk
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -19,8 +19,11 @@ MARGIN = 14
 HOLD_HEIGHT = 8
 BAND_HEIGHT = 34
 MOMENT_ROOM = 26
+MOMENT_WIDTH = 15
 AXIS_ROOM = 20
-HEIGHT = 140
+HEIGHT = 152
+# The line beneath the axis is broken into three at the most, which words never fill to the end.
+READING_WIDTHS = 2.7
 HATCH_STEP = 7
 HOW_TO_READ = "Point at a stretch, or walk there with the arrow keys, to read of it."
 TICK_WIDTH_MIN = 58
@@ -115,7 +118,9 @@ class LifeLineView(tk.Canvas):
         self.create_text(
             margin,
             top + px(AXIS_ROOM + 6),
-            text=self.reading().replace("\n", "; ") or HOW_TO_READ,
+            text=self._theme.shortened(
+                self.reading().replace("\n", "; ") or HOW_TO_READ, width * READING_WIDTHS, CAPTION
+            ),
             anchor="nw",
             width=width,
             font=CAPTION,
@@ -138,7 +143,8 @@ class LifeLineView(tk.Canvas):
             hatch(self, (left, top, right, top + height), px(HATCH_STEP), line)
         self.create_rectangle(left, top, right, top + height, outline=line, width=px(1))
         if height >= px(BAND_HEIGHT):
-            for text in (f"{shown.mark} {stretch.word}", shown.mark):
+            brief = stretch.word.partition(",")[0].partition(":")[0]
+            for text in (f"{shown.mark} {stretch.word}", f"{shown.mark} {brief}", shown.mark):
                 wide = self._theme.measure(text, CAPTION)
                 if wide + px(8) <= right - left:
                     middle, centre = (left + right) / 2, top + height / 2
@@ -153,10 +159,13 @@ class LifeLineView(tk.Canvas):
 
     def _draw_moments(self, moments: tuple[Moment, ...], across: Callable[[date], float], top: float) -> None:
         palette, px = self._theme.palette, self._theme.px
-        for moment in moments:
-            shown, x = sign(moment.sign), across(moment.on)
+        ordered = sorted(moments, key=lambda moment: moment.on)
+        right = self.winfo_width() - px(MARGIN)
+        places = spread([across(moment.on) for moment in ordered], px(MOMENT_WIDTH), right)
+        for moment, x in zip(ordered, places, strict=True):
+            shown, day = sign(moment.sign), across(moment.on)
             colour = palette.tone(shown.hue)
-            self.create_line(x, top, x, top + px(7), fill=colour, width=px(1))
+            self.create_line(day, top, x, top + px(7), fill=colour, width=px(1))
             self.create_text(x, top + px(15), text=shown.mark, font=BODY, fill=colour)
             self._parts.append(_Part(moment, x - px(7), top + px(2), x + px(7), top + px(MOMENT_ROOM - 2)))
 
@@ -230,6 +239,23 @@ class LifeLineView(tk.Canvas):
         else:
             return None
         return "break"
+
+
+def spread(places: Sequence[float], apart: float, last: float) -> list[float]:
+    """Places in rising order moved no farther than it takes to stand so far apart, up to the last.
+
+    Where there is no room for all of them, they stand as close as it takes.
+    """
+    if len(places) > 1:
+        apart = min(apart, max(0.0, (last - places[0]) / (len(places) - 1)))
+    found: list[float] = []
+    for place in places:
+        found.append(max(place, found[-1] + apart) if found else place)
+    end = last
+    for at in reversed(range(len(found))):
+        found[at] = min(found[at], end)
+        end = found[at] - apart
+    return found
 
 
 def told_of(item: Stretch | Moment) -> str:
