@@ -11,11 +11,13 @@ from typing import Any
 from sqlalchemy import Row, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
+from invdb.acts.batch_fates import descendants
 from invdb.acts.event_doubts import covers, gains_at
+from invdb.acts.seated_at import seats_of
 from invdb.records.builds import Presumption
 from invdb.records.catalogue import Part
 from invdb.records.chunks import chunks
-from invdb.records.engines import Position, Station
+from invdb.records.engines import Position
 from invdb.records.life import Service
 from invdb.records.stock import Batch, Piece, Place
 from invdb.rules.points import end_of
@@ -61,7 +63,7 @@ class Inside:
         if parts:
             self._read_pieces(parts)
             self._read_presumed(parts)
-        of_batch = self._kin({row.batch_id for row in rows if row.batch_id is not None})
+        of_batch = self._named({row.batch_id for row in rows if row.batch_id is not None})
         self._batches = self._read_batches(parts, of_batch)
 
     def of(self, directive: Row[*tuple[Any, ...]], engine: int) -> Iterator[Fitted]:
@@ -89,23 +91,23 @@ class Inside:
                 Piece.part_id,
                 Part.house_number,
                 Part.name.label("part_name"),
-                Position.group_name,
-                Position.name.label("position_name"),
-                Station.name.label("station_name"),
             )
             .join(Piece, Piece.id == Service.piece_id)
             .join(Part, Part.id == Piece.part_id)
-            .join(Place, Place.id == Piece.place_id)
-            .outerjoin(Position, Position.id == Place.position_id)
-            .outerjoin(Station, Station.id == Place.station_id)
             .where(Service.engine_id.in_(self._engines), Piece.part_id.in_(parts), covers(Service, *self._at))
-            .order_by(Position.sequence, Station.sequence, Piece.tag)
-        )
-        for row in rows:
-            self.piece_ids.add(row.id)
-            position = " ".join(word for word in (row.group_name, row.position_name) if word)
+        ).all()
+        self.piece_ids = {row.id for row in rows}
+        seats = seats_of(self._session, self.piece_ids, self._at[0])
+        order = {None: -1} | {
+            position: at
+            for at, position in enumerate(
+                self._session.scalars(select(Position.id).order_by(Position.group_name, Position.sequence))
+            )
+        }
+        for row in sorted(rows, key=lambda row: (order[seats[row.id].position], seats[row.id].spot, row.tag)):
+            seat = seats[row.id]
             self._pieces[row.engine_id, row.part_id].append(
-                Fitted(row.id, row.tag, row.house_number, row.part_name, position, row.station_name or "")
+                Fitted(row.id, row.tag, row.house_number, row.part_name, seat.position_name, seat.station)
             )
 
     def _read_presumed(self, parts: Collection[int]) -> None:
@@ -122,16 +124,16 @@ class Inside:
         for engine, part, stations in rows:
             self._presumed[engine, part] = stations
 
-    def _kin(self, batches: Collection[int]) -> dict[int, int]:
-        """The batches named and all that was split off from them, each with the one that is named."""
-        if not batches:
-            return {}
-        kin = select(Batch.id, Batch.id.label("named")).where(Batch.id.in_(batches)).cte(recursive=True)
-        kin = kin.union(select(Batch.id, kin.c.named).join(kin, Batch.parent_batch_id == kin.c.id))
-        return {batch: named for batch, named in self._session.execute(select(kin))}
+    def _named(self, batches: Collection[int]) -> dict[int, set[int]]:
+        """The batches named and all split off from them, each with those named that it comes from."""
+        found: dict[int, set[int]] = defaultdict(set)
+        for named in batches:
+            for batch in descendants(self._session.connection(), [named]):
+                found[batch].add(named)
+        return found
 
     def _read_batches(
-        self, parts: Collection[int], named: Mapping[int, int]
+        self, parts: Collection[int], named: Mapping[int, Collection[int]]
     ) -> dict[tuple[int, str, int], set[tuple[str, str, str]]]:
         """Batches of which some is in an engine, by engine and by the part or the batch that is named.
 
@@ -158,8 +160,8 @@ class Inside:
                 known = (row.tag, row.house_number, row.name)
                 if row.part_id in parts:
                     found[engine, "part", row.part_id].add(known)
-                if batch in named:
-                    found[engine, "batch", named[batch]].add(known)
+                for each in named.get(batch, ()):
+                    found[engine, "batch", each].add(known)
         return found
 
     def _engines_of(self, places: Collection[int]) -> dict[int, int]:

@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from sqlalchemy import BindParameter, Connection, bindparam, func, select
-from sqlalchemy.orm import Session, aliased
+from sqlalchemy import BindParameter, Connection, bindparam, select
+from sqlalchemy.orm import Session
 
 from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_use import recent_use
 from invdb.acts.life import LifeStanding, engine_lives, life_of
 from invdb.acts.near_limits import Reach, pieces_near_limits
+from invdb.acts.seated_at import seats_of
 from invdb.records.catalogue import Part
 from invdb.records.chunks import chunks
 from invdb.records.clock import today
-from invdb.records.engines import Engine, Position, Station
+from invdb.records.engines import Engine
 from invdb.records.life import LifeLimit, Service
-from invdb.records.nesting import NESTING_MAX
-from invdb.records.stock import Piece, Place, Stay
+from invdb.records.stock import Piece
 from invdb.rules.calendar import months_after
 from invdb.rules.due import DueKind, DueLine, DueSoon
 from invdb.rules.forecast import Pace, pace
@@ -53,25 +52,6 @@ _LIMITED = (
 _ENGINES_LIMITED = select(Engine.id).where(
     Engine.engine_type_id.in_(select(LifeLimit.engine_type_id).where(LifeLimit.part_id.is_(None)))
 )
-_HOLDING = aliased(Place)
-_SEATS = (
-    select(
-        Stay.piece_id,
-        Position.group_name,
-        Position.name.label("position"),
-        Station.name.label("station"),
-        func.coalesce(Place.piece_id, _HOLDING.piece_id).label("holder"),
-    )
-    .join(Place, Place.id == Stay.place_id)
-    .outerjoin(_HOLDING, _HOLDING.id == Place.parent_id)
-    .outerjoin(Position, Position.id == Place.position_id)
-    .outerjoin(Station, Station.id == Place.station_id)
-    .where(
-        Stay.piece_id.in_(_IDS),
-        Stay.from_on <= bindparam("on"),
-        Stay.to_on.is_(None) | (Stay.to_on > bindparam("on")),
-    )
-)
 
 
 @dataclass(frozen=True)
@@ -94,14 +74,6 @@ class Horizon:
         until = self.until(day)
         days = [each for each in (line.due_on, line.earliest) if each is not None]
         return until is not None and bool(days) and min(days) <= until
-
-
-@dataclass(frozen=True)
-class Seat:
-    """Where in an engine a piece sits, in words; both are empty where that isn't known."""
-
-    position: str = ""
-    station: str = ""
 
 
 def life_due_lines(
@@ -130,10 +102,10 @@ def _piece_lines(
         row.id: row for some in chunks(lives.keys()) for row in connection.execute(_NAMES, {"ids": some})
     }
     engines = {each: name for each, name in connection.execute(select(Engine.id, Engine.name))}
-    seats = seats_of(connection, lives.keys(), on or date.max)
+    seats = seats_of(session, lives.keys(), on)
     for piece, life in lives.items():
         assert life.engine is not None
-        row, seat = names[piece], seats.get(piece, Seat())
+        row, seat = names[piece], seats.get(piece)
         subject = DueLine(
             kind=DueKind.PIECE_LIFE,
             subject=f"{row.name} {row.tag}",
@@ -142,8 +114,8 @@ def _piece_lines(
             verdict=LifeVerdict.NO_LIMIT,
             engine=life.engine,
             engine_name=engines[life.engine],
-            position=seat.position,
-            station=seat.station,
+            position="" if seat is None else seat.position_name,
+            station="" if seat is None else seat.station,
             piece=piece,
             tag=row.tag,
             part_number=row.house_number,
@@ -215,29 +187,3 @@ def _ran_by(last: date, day: date, ran: Pace | None) -> int:
     # What runs out on a day is forecast by its whole days.
     most = ran.most * ((last - day).days + 1)
     return -(-most.numerator // most.denominator)
-
-
-def seats_of(connection: Connection, pieces: Collection[int], on: date) -> dict[int, Seat]:
-    """Where pieces sat at the end of a day: the station that each was at, and the engine's position, which
-    for one inside another piece is that of the outermost."""
-    stations: dict[int, str] = {}
-    positions: dict[int, str] = {}
-    outward = {piece: {piece} for piece in pieces}
-    for _ in range(NESTING_MAX + 1):
-        rows = [
-            row
-            for some in chunks(outward.keys())
-            for row in connection.execute(_SEATS, {"ids": some, "on": on})
-        ]
-        further: dict[int, set[int]] = defaultdict(set)
-        for row in rows:
-            for piece in outward[row.piece_id]:
-                stations.setdefault(piece, row.station or "")
-                if row.position is not None:
-                    positions[piece] = f"{row.group_name} {row.position}"
-                elif row.holder is not None:
-                    further[row.holder].add(piece)
-        outward = further
-        if not outward:
-            break
-    return {piece: Seat(positions.get(piece, ""), station) for piece, station in stations.items()}

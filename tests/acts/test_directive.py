@@ -28,7 +28,7 @@ from invdb.rules.directives import DirectiveVerdict
 from invdb.rules.life import LifeVerdict
 from invdb.rules.running import Span
 from invdb.terms import EntryKind, FieldRefused, Origin, PaperKind, Refused
-from tests.doubts_shop import CAME, FITTED, begin_log, run, shift, springs, station, strip_some, valve
+from tests.doubts_shop import CAME, FITTED, begin_log, inside, run, shift, springs, station, strip_some, valve
 from tests.shop import TODAY, Shop
 
 EFFECTIVE = TODAY - timedelta(days=40)
@@ -143,6 +143,9 @@ def test_a_pieces_directive_counts_what_the_piece_ran_wherever(shop: Shop) -> No
             (one.piece, "1.00 h", "exhaust valve"),
             (two.piece, "8.00 h", "exhaust valve"),
         }
+        # On a day before, it sat in the other engine.
+        (then,) = directives_of(session, shop.engine_two, EFFECTIVE)
+        assert (then.piece, then.position, then.station) == (one.piece, "cylinder 1", "exhaust valve")
         comply(session, directive, (Subject(piece=one.piece),), "measured", shop.by(DONE))
         by_piece = {line.piece: line.standing for line in directives_of(session, shop.engine)}
         assert {piece: each.verdict for piece, each in by_piece.items() if each is not None} == {
@@ -191,6 +194,34 @@ def test_batches_are_told_by_the_engine_that_they_are_in(shop: Shop) -> None:
         assert all(line.not_applicable for line in directives_of(session, shop.engine))
         # On a day before, they were inside.
         assert not any(line.not_applicable for line in directives_of(session, shop.engine, DONE))
+
+
+def test_a_batch_split_off_is_in_doubt_by_its_own_directive_and_by_its_parents(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        begin_log(session, shop, CAME)
+        batch = springs(session, shop)
+        place = station(session, shop, "exhaust springs")
+        shift(session, shop, Thing(batch=batch), shop.bin_a, place, FITTED, quantity=2)
+        child = strip_some(session, shop, batch, place, EFFECTIVE)
+        for reference, named in (("D 9", batch), ("D 10", child)):
+            new = NewDirective(reference, "bad springs", "renew", EFFECTIVE, batch=named, within_months=1)
+            add_directive(session, new, shop.by(EFFECTIVE))
+        shift(session, shop, Thing(batch=child), shop.bench, place, DONE, quantity=2)
+        of_child, of_parent = directives_of(session, shop.engine)
+        assert of_child.subject == of_parent.subject != ""
+        assert of_child.overdue and of_parent.overdue
+
+
+def test_what_sits_in_another_piece_is_told_by_the_position_of_that(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        begin_log(session, shop, CAME)
+        outer, inner = valve(session, shop), valve(session, shop)
+        assert outer.piece is not None
+        shift(session, shop, inner, shop.bin_a, inside(session, shop, outer.piece), FITTED)
+        shift(session, shop, outer, shop.bin_a, station(session, shop, "exhaust valve", "3"), FITTED)
+        add_directive(session, of_valves(shop), shop.by(EFFECTIVE))
+        found = {line.piece: line.position for line in directives_of(session, shop.engine)}
+        assert found == {outer.piece: "cylinder 3", inner.piece: "cylinder 3"}
 
 
 def test_a_station_that_is_only_presumed_filled_leaves_it_open(shop: Shop) -> None:
