@@ -6,7 +6,7 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
-from invdb.acts.concession import concession_due_lines
+from invdb.acts.concession_lines import concession_due_lines
 from invdb.acts.directive_lines import directive_due_lines
 from invdb.acts.life_due import Horizon, life_due_lines
 from invdb.records.clock import today

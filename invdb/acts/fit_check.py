@@ -9,7 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, licence_of
-from invdb.acts.concession import ConcessionFacts, concessions_on
+from invdb.acts.concession_lines import ConcessionFacts, concessions_on
 from invdb.acts.kit_facts import (
     Catalogue,
     EngineFacts,

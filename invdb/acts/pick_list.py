@@ -10,7 +10,7 @@ from datetime import date
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.concession import ConcessionFacts, concessions_of
+from invdb.acts.concession_lines import ConcessionFacts, concessions_of
 from invdb.acts.numbers import Thing
 from invdb.acts.propose import KitLineProposal, KitProposal, Proposal
 from invdb.acts.shown import papers_words, printed_at, workshop_name

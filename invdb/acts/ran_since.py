@@ -45,8 +45,3 @@ class RanSince:
                 ran += stretch.between(self._logs, after, until).hours
         received_on, prior = self._came[piece]
         return ran + Span(open=1) if engine is None and after[0] < received_on and prior != 0 else ran
-
-    def engine_of(self, piece: int, at: Point) -> int | None:
-        """The engine that a piece is in at a point, at first hand or inside another piece."""
-        inside = (stretch.engine for stretch in self._stretches.get(piece, ()) if stretch.lasts_at(at))
-        return next(inside, None)

@@ -13,7 +13,7 @@ from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from invdb.acts.as_fitted import as_fitted
 from invdb.acts.believed import When
-from invdb.acts.concession import ConcessionFacts, concession_lines
+from invdb.acts.concession_lines import ConcessionFacts, concession_lines
 from invdb.acts.directive_lines import DirectiveFacts, directives_of
 from invdb.acts.event_doubts import taints_on
 from invdb.acts.event_lines import events_of_engine

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Row, select
 from sqlalchemy.orm import Session, aliased
 
-from invdb.acts.concession import ConcessionFacts, concession_lines
+from invdb.acts.concession_lines import ConcessionFacts, concession_lines
 from invdb.acts.event_doubts import Taint, taints_on
 from invdb.acts.life import life_of
 from invdb.acts.numbers import Thing, thing_by_tag

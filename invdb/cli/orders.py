@@ -10,6 +10,7 @@ import typer
 from invdb.acts import concession as concessions
 from invdb.acts import directive as directives
 from invdb.acts import numbers, typed
+from invdb.acts.concession_lines import concession_lines
 from invdb.acts.directive_lines import DirectiveFacts, directives_of
 from invdb.acts.hold import subject_named
 from invdb.cli.asked import by_whom, day_of, done, done_words, hundredths, opened, say
@@ -137,7 +138,7 @@ def concessions_command(
     """Show every concession and how it stands."""
     with opened(context.obj) as open_store, open_store.reading() as session:
         engine_id = numbers.engine_named(session, engine) if engine is not None else None
-        lines = concessions.concession_lines(session, engine_id, on=day_of(on, context.obj))
+        lines = concession_lines(session, engine_id, on=day_of(on, context.obj))
     said = [f"{line.tag} in {line.engine_name}: {line.words}" for line in lines]
     say(context.obj, lines, *(said or ["There is no concession."]), SAFETY_LINE)
 

@@ -11,12 +11,10 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.concession import (
     NewConcession,
-    concession_due_lines,
-    concession_lines,
-    concessions_on,
     grant_concession,
     withdraw_concession,
 )
+from invdb.acts.concession_lines import concession_due_lines, concession_lines, concessions_on
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper, add_paper
 from invdb.acts.pick_list import pick_list_of_proposal
@@ -130,6 +128,8 @@ def test_what_it_ran_in_another_engine_does_not_count(shop: Shop) -> None:
         run(session, shop, 9_00, FROM + timedelta(8), shop.engine_two)
         (line,) = concession_lines(session, piece=thing.piece)
         assert (line.hours_used, line.fitted, line.station) == (Span(7_00, 7_00), False, "")
+        (then,) = concession_lines(session, piece=thing.piece, on=FROM + timedelta(4))
+        assert (then.fitted, then.station) == (True, "cylinder 5, exhaust valve")
 
 
 def test_after_hours_that_nobody_read_no_one_knows_what_is_left(shop: Shop) -> None:

@@ -10,7 +10,7 @@ from sqlalchemy import select
 
 from invdb.acts.as_fitted import as_fitted
 from invdb.acts.believed import NOW
-from invdb.acts.concession import concessions_of
+from invdb.acts.concession_lines import concessions_of
 from invdb.acts.due import due_list
 from invdb.acts.event_lines import events_of_engine
 from invdb.acts.life import engine_life, life_of
