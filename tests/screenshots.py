@@ -1,4 +1,4 @@
-"""Make the two pictures of the README anew: ``python -m tests.screenshots`` from the checkout.
+"""Make the pictures of the README anew: ``python -m tests.screenshots`` from the checkout.
 
 The invented workshop is built in a folder of its own, its window opened on a virtual screen and used as a
 person would, and what stands on the screen is written to ``.screenshots``.
@@ -65,7 +65,7 @@ class Sitting:
 
 
 def take(folder: Path) -> list[Path]:
-    """Build the workshop in a folder and take both pictures; returns where they are."""
+    """Build the workshop in a folder and take every picture; returns where they are."""
     where = str(folder / "harrowmere.invdb")
     build_sample(where)
     opened = store.open_store(where)
@@ -92,9 +92,12 @@ def take(folder: Path) -> list[Path]:
     picture.event_generate("<Return>")
     sitting.until(lambda: True)
     bench = sitting.picture("bench.png")
+    shell.go_to("engines", ("engine", engine))
+    sitting.until(lambda: True)
+    engines = sitting.picture("engines.png")
     shell.close()
     house.close()
-    return [stores, bench]
+    return [stores, bench, engines]
 
 
 def _engine_picture(widget: tk.Misc) -> EnginePicture:
