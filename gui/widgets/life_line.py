@@ -160,8 +160,8 @@ class LifeLineView(tk.Canvas):
     def _draw_moments(self, moments: tuple[Moment, ...], across: Callable[[date], float], top: float) -> None:
         palette, px = self._theme.palette, self._theme.px
         ordered = sorted(moments, key=lambda moment: moment.on)
-        right = self.winfo_width() - px(MARGIN)
-        places = spread([across(moment.on) for moment in ordered], px(MOMENT_WIDTH), right)
+        ends = px(MARGIN), max(px(MARGIN), self.winfo_width() - px(MARGIN))
+        places = spread([across(moment.on) for moment in ordered], px(MOMENT_WIDTH), *ends)
         for moment, x in zip(ordered, places, strict=True):
             shown, day = sign(moment.sign), across(moment.on)
             colour = palette.tone(shown.hue)
@@ -241,13 +241,13 @@ class LifeLineView(tk.Canvas):
         return "break"
 
 
-def spread(places: Sequence[float], apart: float, last: float) -> list[float]:
-    """Places in rising order moved no farther than it takes to stand so far apart, up to the last.
+def spread(places: Sequence[float], apart: float, first: float, last: float) -> list[float]:
+    """Places between the first and the last, in rising order, moved aside so that they stand so far apart.
 
     Where there is no room for all of them, they stand as close as it takes.
     """
     if len(places) > 1:
-        apart = min(apart, max(0.0, (last - places[0]) / (len(places) - 1)))
+        apart = min(apart, (last - first) / (len(places) - 1))
     found: list[float] = []
     for place in places:
         found.append(max(place, found[-1] + apart) if found else place)

@@ -328,10 +328,10 @@ class Table(ttk.Frame):
         }.get(event.keysym)
         if target is not None:
             self._move(target, shift)
-        elif control and event.keysym.lower() == "a":
+        elif control and not shift and event.keysym.lower() == "a":
             self._selection.set(0)
             self._move(self._rows.fitting - 1, True)
-        elif control and event.keysym.lower() == "c":
+        elif control and not shift and event.keysym.lower() == "c":
             self.copy()
         elif event.keysym in ("Return", "KP_Enter") and not control:
             self._open()

@@ -24,11 +24,24 @@ from invdb.acts.hold import Subject, raise_hold
 from invdb.acts.move import Shift, move
 from invdb.acts.pull import GiveBack, give_back, issue
 from invdb.rules.availability import Asking, Offered, bars
+from invdb.rules.events import doubt_words
 from invdb.rules.life import prior_hours_words
-from invdb.terms import Condition, HoursKnown, PlaceKind, PriorLife, ReturnedAs, Scope
+from invdb.rules.life_limits import Limit, Lived
+from invdb.rules.running import Ran, Span
+from invdb.terms import (
+    Condition,
+    EngineEventKind,
+    HoursKnown,
+    LifeMeasure,
+    PlaceKind,
+    PriorLife,
+    ReturnedAs,
+    Scope,
+)
 from tests.kit_shop import AUTHORITY, good, proposed, reserved, standing_in, state_of, stock
 from tests.shop import TODAY, Shop, sqlite_shop
 
+TO_600 = Limit(LifeMeasure.HOURS, 600_00)
 AT = {column.name: place for place, column in enumerate(COLUMNS)}
 
 
@@ -238,3 +251,19 @@ def test_every_bar_has_a_sign_of_its_own_kind() -> None:
         assert [sign_of_bar(bar) for bar in bars(offered, asking)] == [word]
     for condition in (Condition.UNINSPECTED, Condition.UNSERVICEABLE, Condition.UNSALVAGEABLE):
         assert sign_of_bar(str(condition)) == condition.value
+
+
+def test_doubts_by_events_and_lives_have_signs_of_their_own() -> None:
+    asking = Asking(Scope.FLIGHT, 1, frozenset(), TODAY, False)
+    doubt = doubt_words(EngineEventKind.OVERSPEED, "Linnet One", TODAY)
+    for word, lived, limits, limited, doubts in (
+        ("event not cleared", None, (), False, (doubt,)),
+        ("expired", Lived({None: Ran(Span(600_00, 600_00))}), (TO_600,), True, ()),
+        ("life unknown", Lived({None: Ran(Span(1_00, 1_00, 1))}), (TO_600,), True, ()),
+        ("life unknown", None, (), True, ()),
+    ):
+        offered = Offered(
+            Condition.SERVICEABLE, Scope.FLIGHT, 1, "us", False, (), (), 1, "there", PlaceKind.BIN, "", "",
+            "", None, lived, limits, limited, doubts,
+        )  # fmt: skip
+        assert [sign_of_bar(bar) for bar in bars(offered, asking)] == [word]

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import pairwise
 from typing import Any
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from gui.shown import LifeLine, Moment, Stretch
-from gui.widgets.life_line import LifeLineView, told_of
+from gui.widgets.life_line import LifeLineView, spread, told_of
 from gui.widgets.time_axis import ticks_between
 from tests.gui.desk import Desk
 
@@ -112,3 +114,43 @@ def test_ticks_are_round_days_in_order_within_the_axis_and_not_too_many(
     assert shown_days == sorted(set(shown_days))
     assert all(first <= day <= last and day.day == 1 for day in shown_days)
     assert len(ticks) <= most + 1
+
+
+def test_a_narrow_band_names_the_engine_alone(desk: Desk) -> None:
+    desk.root.geometry("420x300")
+    desk.root.update()
+    view, _opened = shown(desk)
+    texts = [view.itemcget(item, "text") for item in view.find_all() if str(view.type(item)) == "text"]
+    assert "⚙ Linnet 118" in texts
+    assert "⚙ Linnet 118, cylinder 5" not in texts
+    desk.root.geometry("1000x300")
+    desk.root.update()
+    texts = [view.itemcget(item, "text") for item in view.find_all() if str(view.type(item)) == "text"]
+    assert "⚙ Linnet 118, cylinder 5" in texts
+
+
+def test_what_happened_within_days_can_be_told_apart(desk: Desk) -> None:
+    view, opened = shown(desk)
+    marks = tuple(
+        Moment(date(2026, 4, day), "inspection", f"crack test {day}", ref=day) for day in range(20, 27)
+    )
+    view.show(LifeLine(LIFE.today, LIFE.stretches, (), marks))
+    desk.root.update()
+    boxes = [part for part in view._parts if part.item in marks]
+    assert [part.item for part in boxes] == list(marks)
+    assert all(one.right <= other.left + 1 for one, other in pairwise(boxes))
+    for part in boxes:
+        desk.click(view, (part.left + part.right) / 2, (part.top + part.bottom) / 2, times=2)
+    assert opened == list(range(20, 27))
+
+
+@given(st.lists(st.floats(0, 500), max_size=60), st.floats(1, 30))
+def test_marks_are_spread_within_the_line_in_their_order(places: list[float], apart: float) -> None:
+    places.sort()
+    found = spread(places, apart, 0, 500)
+    assert len(found) == len(places)
+    assert all(-1e-6 <= place <= 500 for place in found)
+    as_far = min(apart, 500 / max(1, len(places) - 1))
+    assert all(other - one >= as_far - 1e-6 for one, other in pairwise(found))
+    if all(other - one >= apart for one, other in pairwise(places)):
+        assert found == pytest.approx(places)

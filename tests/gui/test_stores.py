@@ -6,6 +6,7 @@ import tkinter as tk
 from collections.abc import Iterator
 from pathlib import Path
 from tkinter import ttk
+from typing import Any
 
 import pytest
 
@@ -34,6 +35,7 @@ class Counter(Desk):
         self.refused: list[str] = []
         self.posted = 0
         self.asked: list[str] = []
+        self.gone_to: list[tuple[str, Any]] = []
         self.save_to = folder / "sheet.pdf"
         sitting = sit(shop)
         sitting.posted = self._count_posted
@@ -46,7 +48,7 @@ class Counter(Desk):
             refuse=self.refused.append,
             posted=lambda _sentence, _reverse: None,
             progress=lambda _text, _fraction: None,
-            go_to=lambda _view, _ref: None,
+            go_to=lambda view, ref: self.gone_to.append((view, ref)),
         )
         self.view.build(self.root, context).pack(fill="both", expand=True)
         self.settle()
