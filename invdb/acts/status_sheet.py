@@ -12,18 +12,17 @@ from sqlalchemy import BindParameter, Row, Select, bindparam, or_, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from invdb.acts.as_fitted import as_fitted
-from invdb.acts.believed import When
 from invdb.acts.concession_lines import ConcessionFacts, concession_lines
 from invdb.acts.directive_lines import DirectiveFacts, directives_of
 from invdb.acts.event_doubts import taints_on
 from invdb.acts.event_lines import events_of_engine
 from invdb.acts.life import EngineLife, LifeStanding, PieceLife, engine_life, life_of
-from invdb.acts.mods_embodied import mod_changes
+from invdb.acts.mods import mods_on
 from invdb.acts.numbers import Thing
 from invdb.acts.shown import printed_at, workshop_name
 from invdb.acts.status_gaps import PieceTold, gaps_of
 from invdb.records.builds import Debt
-from invdb.records.catalogue import Mod, Part
+from invdb.records.catalogue import Part
 from invdb.records.chunks import chunks
 from invdb.records.clock import today
 from invdb.records.engines import Engine, EngineType
@@ -34,7 +33,6 @@ from invdb.rules.build import Build, Fitted, fitted
 from invdb.rules.concessions import ConcessionVerdict
 from invdb.rules.directives import DirectiveVerdict
 from invdb.rules.history import HoldLine
-from invdb.rules.mods import mod_state
 from invdb.rules.quantities import quantity_words
 from invdb.rules.status import (
     ConcessionLine,
@@ -328,14 +326,9 @@ def _events(
 
 
 def _mods(session: Session, engine: int, day: date) -> tuple[ModLine, ...]:
-    changes = mod_changes(session, engine, When(day))
-    embodied = {
-        mod: state.since_on
-        for mod, said in changes.items()
-        if (state := mod_state(said, day)) is not None and state.embodied
-    }
-    rows = session.execute(select(Mod.id, Mod.code, Mod.name).where(Mod.id.in_(embodied)).order_by(Mod.code))
-    return tuple(ModLine(row.code, row.name, embodied[row.id]) for row in rows)
+    return tuple(
+        ModLine(mod.code, mod.name, mod.since_on) for mod in mods_on(session, engine, day) if mod.embodied
+    )
 
 
 def _debts(session: Session, build: Build) -> tuple[DebtLine, ...]:

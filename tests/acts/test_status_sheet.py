@@ -312,6 +312,16 @@ def test_mods_embodied_are_listed_with_their_day(shop: Shop) -> None:
         assert status_sheet(session, shop.engine, FITTED).mods == ()
 
 
+def test_a_mod_embodied_before_it_was_written_down_is_on_the_sheet_of_the_days_between(shop: Shop) -> None:
+    with working(shop) as session:
+        mod = add_mod(shop, session, "M 14")
+        draft = shop.draft(RAN, EntryKind.MOD_STATE)
+        draft_engine_mod(session, draft, shop.engine, mod, CAME)
+        post(session, draft)
+        (line,) = status_sheet(session, shop.engine, FITTED).mods
+        assert (line.code, line.since_on) == ("M 14", CAME)
+
+
 def test_what_is_missing_robbed_and_presumed_is_told_apart(shop: Shop) -> None:
     with working(shop) as session:
         begin_log(session, shop.engine_two, LogBegin(METER, KNOWN, STARTS), shop.by(CAME))
