@@ -49,6 +49,14 @@ def begin_draft(session: Session, kind: EntryKind, by: By) -> Draft:
     return Draft(kind, by.person, happened_on, by.note)
 
 
+def refuse_before_it_came(tag: str, came_on: date, on: date, field: str = "happened_on") -> None:
+    """Refuse an act on a piece or batch, by its tag, on a day before it came."""
+    if on < came_on:
+        raise FieldRefused(
+            field, f"{tag} came on {came_on.isoformat()}.", "Give a date on or after that day."
+        )
+
+
 def licence_of(session: Session, person: int) -> str | None:
     """The person's licence number, if they hold one."""
     return session.scalar(select(Person.licence_number).where(Person.id == person)) or None

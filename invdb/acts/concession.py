@@ -8,7 +8,7 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from invdb.acts.by import By, begin_draft
+from invdb.acts.by import By, begin_draft, refuse_before_it_came
 from invdb.records.documents import Document
 from invdb.records.doubts import Concession
 from invdb.records.engines import Engine, Position
@@ -105,12 +105,7 @@ def _refuse_subject(session: Session, new: NewConcession, from_on: date) -> None
     piece = session.execute(select(Piece.tag, Piece.received_on).where(Piece.id == new.piece)).one_or_none()
     if piece is None:
         raise FieldRefused("piece", "That piece is not in the store.", "Choose another.")
-    if from_on < piece.received_on:
-        raise FieldRefused(
-            "from_on",
-            f"{piece.tag} came on {piece.received_on.isoformat()}.",
-            "Give a date on or after that day.",
-        )
+    refuse_before_it_came(piece.tag, piece.received_on, from_on, "from_on")
     engine = session.execute(
         select(Engine.name, Engine.engine_type_id).where(Engine.id == new.engine)
     ).one_or_none()

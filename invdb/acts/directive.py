@@ -10,10 +10,10 @@ from typing import Any
 from sqlalchemy import Row, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.by import By, begin_draft, licence_of
+from invdb.acts.by import By, begin_draft, licence_of, refuse_before_it_came
 from invdb.acts.hold import Subject
+from invdb.acts.papers import refuse_unknown_document
 from invdb.records.catalogue import Part
-from invdb.records.documents import Document
 from invdb.records.doubts import Directive
 from invdb.records.draft import Draft
 from invdb.records.engines import Engine, EngineType
@@ -121,7 +121,7 @@ def comply(
             f"Directive {row.reference} was withdrawn on {row.withdrawn_on.isoformat()}.",
             "Give a date before that day, or choose what stands now.",
         )
-    _refuse_unknown_document(session, document)
+    refuse_unknown_document(session, document)
     for subject in dict.fromkeys(subjects):
         _refuse_what_it_is_not_for(session, subject, row, on)
         draft.new(
@@ -200,7 +200,7 @@ def _draft_directive(session: Session, draft: Draft, new: NewDirective) -> int:
             f" {new.effective_on.isoformat()}.",
             "Check both dates.",
         )
-    _refuse_unknown_document(session, new.document)
+    refuse_unknown_document(session, new.document)
     return draft.new(
         session,
         "directive",
@@ -265,11 +265,6 @@ def _refuse_subject(session: Session, new: NewDirective) -> None:
             )
 
 
-def _refuse_unknown_document(session: Session, document: int | None) -> None:
-    if document is not None and session.scalar(select(Document.id).where(Document.id == document)) is None:
-        raise FieldRefused("document", "That document is not in the store.", "Take it in first.")
-
-
 def _refuse_what_it_is_not_for(
     session: Session, subject: Subject, directive: Row[*tuple[Any, ...]], on: date
 ) -> None:
@@ -287,12 +282,7 @@ def _refuse_what_it_is_not_for(
                 f"Directive {directive.reference} is not for {piece.tag}, a piece of {piece.house_number}.",
                 "Choose what it is for.",
             )
-        if on < piece.received_on:
-            raise FieldRefused(
-                "happened_on",
-                f"{piece.tag} came on {piece.received_on.isoformat()}.",
-                "Give a date on or after that day.",
-            )
+        refuse_before_it_came(piece.tag, piece.received_on, on)
         return
     if subject.engine is None:
         raise Refused("A directive is complied with on engines and pieces.", "Choose engines or pieces.")

@@ -14,8 +14,8 @@ from invdb.acts.by import By, begin_draft, licence_of
 from invdb.acts.event_doubts import Taint, covers, gains_at, taints_on
 from invdb.acts.hold import Subject
 from invdb.acts.numbers import Thing
+from invdb.acts.papers import refuse_unknown_document
 from invdb.records.builds import Presumption, Stripping
-from invdb.records.documents import Document
 from invdb.records.doubts import EngineEvent, EventClearance
 from invdb.records.engines import Engine
 from invdb.records.life import Service
@@ -214,8 +214,7 @@ def clear_event(
             f"The {event_words(row.kind, row.name, row.event_on)} was after {draft.happened_on.isoformat()}.",
             "Give a date on or after that day.",
         )
-    if document is not None and session.scalar(select(Document.id).where(Document.id == document)) is None:
-        raise FieldRefused("document", "That document is not in the store.", "Take it in first.")
+    refuse_unknown_document(session, document)
     things = [
         Thing(piece=subject.piece, batch=subject.batch)
         for subject in subjects

@@ -8,8 +8,9 @@ from datetime import date
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.by import By, begin_draft
+from invdb.acts.by import By, begin_draft, refuse_before_it_came
 from invdb.acts.numbers import Thing, engine_named, part_by_number, thing_by_tag
+from invdb.records.draft import Draft
 from invdb.records.engines import Engine
 from invdb.records.posting import post
 from invdb.records.stock import Batch, Hold, Piece
@@ -42,22 +43,24 @@ def raise_hold(session: Session, subjects: tuple[Subject, ...], reason: str, by:
         raise Refused("Nothing is named that would be put on hold.", "Choose a part, a piece or a batch.")
     for subject in subjects:
         _refuse_before_it_came(session, subject, draft.happened_on)
-    holds = tuple(
-        draft.new(
-            session,
-            "hold",
-            part_id=subject.part,
-            piece_id=subject.piece,
-            batch_id=subject.batch,
-            engine_id=subject.engine,
-            reason=reason,
-            raised_on=draft.happened_on,
-            raised_by=by.person,
-        )
-        for subject in subjects
-    )
+    holds = tuple(draft_hold(session, draft, subject, reason) for subject in subjects)
     post(session, draft)
     return holds
+
+
+def draft_hold(session: Session, draft: Draft, subject: Subject, reason: str) -> int:
+    """Put into a draft that a subject is on hold from its day on; returns the hold's id."""
+    return draft.new(
+        session,
+        "hold",
+        part_id=subject.part,
+        piece_id=subject.piece,
+        batch_id=subject.batch,
+        engine_id=subject.engine,
+        reason=reason,
+        raised_on=draft.happened_on,
+        raised_by=draft.who,
+    )
 
 
 def _refuse_before_it_came(session: Session, subject: Subject, on: date) -> None:
@@ -65,12 +68,8 @@ def _refuse_before_it_came(session: Session, subject: Subject, on: date) -> None
     row = session.execute(
         select(table.tag, table.received_on).where(table.id == (subject.piece or subject.batch))
     ).one_or_none()
-    if row is not None and on < row.received_on:
-        raise FieldRefused(
-            "happened_on",
-            f"{row.tag} came on {row.received_on.isoformat()}.",
-            "Give a date on or after that day.",
-        )
+    if row is not None:
+        refuse_before_it_came(row.tag, row.received_on, on)
 
 
 def clear_hold(session: Session, hold: int, because: str, by: By) -> int:

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
-from invdb.acts.by import By, begin_draft
+from invdb.acts.by import By, begin_draft, refuse_before_it_came
+from invdb.acts.hold import Subject, draft_hold
 from invdb.acts.move import STOCK_KEEPING
 from invdb.acts.numbers import Thing
 from invdb.acts.recall import Spot, asked_words, spots, things_concerned
@@ -61,7 +62,8 @@ def hold_recalled(
     states = things_by_id(session, things_concerned(session, question))
     if not states:
         raise Refused(f"There is nothing to recall: {asked}.", "Ask for something else.")
-    _refuse_before_they_came(states, draft)
+    last = max(states.values(), key=lambda state: state.received_on)
+    refuse_before_it_came(last.tag, last.received_on, draft.happened_on)
     by_place = spots(session, {where.place for state in states.values() for where in state.where})
     held, already = _hold_things(session, draft, states, reason)
     engines = _hold_engines(session, draft, by_place, reason)
@@ -82,16 +84,6 @@ def hold_recalled(
     )
 
 
-def _refuse_before_they_came(states: Mapping[Thing, ThingState], draft: Draft) -> None:
-    last = max(states.values(), key=lambda state: state.received_on)
-    if draft.happened_on < last.received_on:
-        raise FieldRefused(
-            "happened_on",
-            f"{last.tag} came on {last.received_on.isoformat()}.",
-            "Give a date on or after that day.",
-        )
-
-
 def _hold_things(
     session: Session, draft: Draft, states: Mapping[Thing, ThingState], reason: str
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -104,7 +96,7 @@ def _hold_things(
             already.append(state.tag)
             continue
         held.append(state.tag)
-        _raise(session, draft, reason, piece_id=thing.piece, batch_id=thing.batch)
+        draft_hold(session, draft, Subject(piece=thing.piece, batch=thing.batch), reason)
     return tuple(held), tuple(already)
 
 
@@ -116,7 +108,7 @@ def _hold_engines(
     so_held = _so_held(session, Hold.engine_id, inside.keys(), reason)
     fresh = {engine: name for engine, name in inside.items() if engine not in so_held}
     for engine in sorted(fresh):
-        _raise(session, draft, reason, engine_id=engine)
+        draft_hold(session, draft, Subject(engine=engine), reason)
     return tuple(sorted(fresh.values()))
 
 
@@ -129,10 +121,6 @@ def _so_held(
         standing = select(of).where(of.in_(some), Hold.cleared_on.is_(None), Hold.reason == reason)
         found.update(each for each in session.scalars(standing) if each is not None)
     return found
-
-
-def _raise(session: Session, draft: Draft, reason: str, **on: int | None) -> None:
-    draft.new(session, "hold", reason=reason, raised_on=draft.happened_on, raised_by=draft.who, **on)
 
 
 class _Shelves:

@@ -11,9 +11,9 @@ from sqlalchemy import Connection, Row, bindparam, or_, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
+from invdb.acts.papers import refuse_unknown_document
 from invdb.records.catalogue import Mod, Part
 from invdb.records.chunks import chunks
-from invdb.records.documents import Document
 from invdb.records.draft import Draft
 from invdb.records.engines import EngineType
 from invdb.records.life import LifeLimit
@@ -108,10 +108,7 @@ def draft_life_limit(session: Session, draft: Draft, limit: NewLifeLimit) -> int
         raise FieldRefused(
             "source", "It isn't said what sets the limit.", "Name the publication, or its document."
         )
-    if limit.document is not None and not session.scalar(
-        select(Document.id).where(Document.id == limit.document)
-    ):
-        raise FieldRefused("document", "There is no such document.", "Choose one, or add it first.")
+    refuse_unknown_document(session, limit.document)
     _refuse_like(session, limit)
     return draft.new(
         session,

@@ -8,11 +8,11 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from invdb.acts.by import YEAR_FIRST, By, begin_draft
+from invdb.acts.by import YEAR_FIRST, By, begin_draft, refuse_before_it_came
 from invdb.acts.engine_use import EngineLogs
 from invdb.acts.life import engine_life, life_of
 from invdb.acts.lived import read_stretches
-from invdb.records.documents import Document
+from invdb.acts.papers import refuse_unknown_document
 from invdb.records.engines import Engine
 from invdb.records.life import LifeReset
 from invdb.records.posting import post
@@ -57,10 +57,7 @@ def reset_life(session: Session, order: LifeResetOrder, by: By) -> int:
         raise FieldRefused(
             "report", "No report is named that says what was reset.", "Type its reference and what it says."
         )
-    if order.document is not None and not session.scalar(
-        select(Document.id).where(Document.id == order.document)
-    ):
-        raise FieldRefused("document", "There is no such document.", "Choose one, or add it first.")
+    refuse_unknown_document(session, order.document)
     if not (order.resets_hours or order.resets_starts or order.resets_calendar):
         raise FieldRefused(
             "resets_hours", "Nothing would be reset.", "Say whether hours, starts or the calendar begin anew."
@@ -110,12 +107,7 @@ def _subject(session: Session, order: LifeResetOrder, on: date) -> str:
     ).one_or_none()
     if piece is None:
         raise FieldRefused("piece", "That piece is not in the store.", "Choose another.")
-    if on < piece.received_on:
-        raise FieldRefused(
-            "happened_on",
-            f"{piece.tag} came on {piece.received_on.isoformat()}.",
-            "Give a date on or after that day.",
-        )
+    refuse_before_it_came(piece.tag, piece.received_on, on)
     if piece.condition is Condition.UNSALVAGEABLE:
         raise FieldRefused(
             "piece", f"{piece.tag} can't be salvaged, so no work resets its life.", "Check the tag."

@@ -8,10 +8,12 @@ from hashlib import sha256
 from pathlib import Path
 from stat import S_ISREG
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
 from invdb.acts.numbers import Thing
+from invdb.records.documents import Document
 from invdb.records.draft import Draft
 from invdb.records.posting import post
 from invdb.terms import EntryKind, FieldRefused, PaperKind
@@ -99,6 +101,12 @@ def add_paper(session: Session, paper: NewPaper, by: By, things: tuple[Thing, ..
         draft_link(session, draft, document, thing)
     post(session, draft)
     return document
+
+
+def refuse_unknown_document(session: Session, document: int | None) -> None:
+    """Refuse the id of a document that is not here; None names none."""
+    if document is not None and session.scalar(select(Document.id).where(Document.id == document)) is None:
+        raise FieldRefused("document", "That document is not in the store.", "Take it in first.")
 
 
 def link_paper(session: Session, document: int, things: tuple[Thing, ...], by: By) -> int:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import BindParameter, ColumnElement, Select, bindparam, false, select
+from sqlalchemy import BindParameter, ColumnElement, Connection, Select, bindparam, false, select
 from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
 
 from invdb.acts.batch_fates import Fate, descendants, fates
@@ -108,22 +108,26 @@ def recall_letter(
 
 def things_concerned(session: Session, question: RecallQuestion | tuple[Thing, ...]) -> tuple[Thing, ...]:
     """The pieces and batches that a question, or a choice of things, concerns; with all split off those."""
+    connection = session.connection()
     if isinstance(question, RecallQuestion):
-        pieces = set(session.scalars(select(Piece.id).where(*_bounds(question, Piece))))
-        batches = set(session.scalars(select(Batch.id).where(*_bounds(question, Batch))))
+        pieces = set(connection.scalars(select(Piece.id).where(*_bounds(connection, question, Piece))))
+        batches = set(connection.scalars(select(Batch.id).where(*_bounds(connection, question, Batch))))
     else:
         pieces = {thing.piece for thing in question if thing.piece is not None}
         batches = {thing.batch for thing in question if thing.batch is not None}
     return (
         *(Thing(piece=piece) for piece in sorted(pieces)),
-        *(Thing(batch=batch) for batch in sorted(descendants(session.connection(), batches))),
+        *(Thing(batch=batch) for batch in sorted(descendants(connection, batches))),
     )
 
 
-def _bounds(question: RecallQuestion, table: type[Piece] | type[Batch]) -> list[ColumnElement[bool]]:
+def _bounds(
+    connection: Connection, question: RecallQuestion, table: type[Piece] | type[Batch]
+) -> list[ColumnElement[bool]]:
     found: list[ColumnElement[bool]] = []
     if question.batch is not None:
-        found.append(Batch.id.in_(_family(question.batch)) if table is Batch else false())
+        family = descendants(connection, [question.batch])
+        found.append(Batch.id.in_(family) if table is Batch else false())
     if question.part is not None:
         found.append(table.part_id == question.part)
     if question.firm is not None:
@@ -137,13 +141,6 @@ def _bounds(question: RecallQuestion, table: type[Piece] | type[Batch]) -> list[
     if question.received_to is not None:
         found.append(table.received_on <= question.received_to)
     return found
-
-
-def _family(batch: int) -> Select[int]:
-    """A batch and all that were split off it."""
-    family = select(Batch.id).where(Batch.id == batch).cte("family", recursive=True)
-    family = family.union(select(Batch.id).join(family, Batch.parent_batch_id == family.c.id))
-    return select(family.c.id)
 
 
 def asked_words(session: Session, question: RecallQuestion | tuple[Thing, ...]) -> str:

@@ -313,7 +313,7 @@ def test_an_engine_has_run_what_it_had_before_its_log_and_since(shop: Shop) -> N
         ({"mod": 999}, "mod", "no such mod"),
         ({"prorated": True}, "prorated", "differs by engine type"),
         ({"source": " "}, "source", "what sets the limit"),
-        ({"document": 999}, "document", "no such document"),
+        ({"document": 999}, "document", "That document"),
     ],
 )
 def test_a_limit_that_makes_no_sense_is_refused(
@@ -349,7 +349,7 @@ def test_a_limit_is_not_set_twice_nor_on_what_is_held_by_batch(shop: Shop) -> No
         ({"hours": exactly(51_00)}, "hours", "ran 50.00 h in all"),
         ({"resets_hours": False, "hours": exactly(1)}, "hours", "do not begin anew"),
         ({"overhauled_on": TODAY}, "hours", "ran 50.00 h here after 2026-03-02, and 0.00 h is less"),
-        ({"document": 999}, "document", "no such document"),
+        ({"document": 999}, "document", "That document"),
         ({"piece": 999}, "piece", "not in the store"),
     ],
 )
