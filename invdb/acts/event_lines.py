@@ -41,6 +41,7 @@ class EngineEventLine:
     """One event of an engine, with what cleared the engine itself, and everything that was inside.
 
     ``presumed`` counts the stations that were presumed filled then and are so still: nobody knows with what.
+    What came out of one later is among the ``things``.
     """
 
     event: int
@@ -67,7 +68,7 @@ class EngineEventLine:
 def events_of_engine(session: Session, engine: int, on: date | None = None) -> tuple[EngineEventLine, ...]:
     """The events of an engine, the oldest first; with ``on``, those until that day, and cleared by then.
 
-    Where each thing is, is as it is now.
+    What is presumed is so on that day. Where each thing is, is as it is now.
     """
     name = session.scalar(select(Engine.name).where(Engine.id == engine))
     if name is None:
@@ -81,11 +82,14 @@ def events_of_engine(session: Session, engine: int, on: date | None = None) -> t
     if not rows:
         return ()
     events = [row.id for row in rows]
-    things = _inside(session, engine, events)
-    cleared = _engine_cleared(session, events, on)
     presumed = session.execute(
-        select(Presumption.presumed_on).where(Presumption.engine_id == engine, Presumption.ended_on.is_(None))
+        select(Presumption.presumed_on, Presumption.ended_on, Presumption.piece_id).where(
+            Presumption.engine_id == engine
+        )
     ).all()
+    unseen = [each for each in presumed if each.ended_on is None or (on is not None and each.ended_on > on)]
+    things = _inside(session, engine, events, {each.piece_id for each in presumed if each not in unseen})
+    cleared = _engine_cleared(session, events, on)
     return tuple(
         EngineEventLine(
             row.id,
@@ -103,7 +107,7 @@ def events_of_engine(session: Session, engine: int, on: date | None = None) -> t
                 )
                 for thing in things[row.id]
             ),
-            sum(presumption.presumed_on <= row.event_on for presumption in presumed),
+            sum(each.presumed_on <= row.event_on for each in unseen),
         )
         for row in rows
     )
@@ -132,8 +136,10 @@ def _engine_cleared(session: Session, events: Collection[int], on: date | None) 
     return found
 
 
-def _inside(session: Session, engine: int, events: Collection[int]) -> dict[int, list[TaintedThing]]:
-    """What was inside at each event of an engine, by tag."""
+def _inside(
+    session: Session, engine: int, events: Collection[int], came_out: Collection[int | None]
+) -> dict[int, list[TaintedThing]]:
+    """What was inside at each event of an engine, by tag; ``came_out`` did so of stations presumed filled."""
     pieces = set(
         session.scalars(
             select(Service.piece_id)
@@ -141,11 +147,7 @@ def _inside(session: Session, engine: int, events: Collection[int]) -> dict[int,
             .where(EngineEvent.id.in_(events), covers(Service, EngineEvent.event_on, EngineEvent.set_by))
         )
     )
-    pieces |= {
-        piece
-        for piece in session.scalars(select(Presumption.piece_id).where(Presumption.engine_id == engine))
-        if piece is not None
-    }
+    pieces |= {piece for piece in came_out if piece is not None}
     batches = _batches(session, engine, events, pieces)
     things = [*(Thing(piece=piece) for piece in pieces), *(Thing(batch=batch) for batch in batches)]
     taints = taints_on(session, things)

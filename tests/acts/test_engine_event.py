@@ -284,6 +284,8 @@ def test_what_was_presumed_at_its_station_was_inside(shop: Shop) -> None:
         assert tainting(session, thing) == [[struck]]
         (line,) = events_of_engine(session, shop.engine)
         assert ([each.thing for each in line.things], line.presumed) == ([thing], 0)
+        (line,) = events_of_engine(session, shop.engine, STRIPPED - timedelta(1))
+        assert (line.things, line.presumed) == ((), 1)
 
 
 def test_only_a_licensed_person_clears_and_only_what_was_inside(shop: Shop) -> None:
