@@ -64,7 +64,7 @@ class _LimitRow(ttk.Frame):
         bar = max(px(BAR_WIDTH_MIN), round(width * BAR_SHARE))
         self._bar.configure(width=bar)
         for label in (self.verdict, self.told):
-            label.configure(wraplength=max(width - bar - px(GAP), px(BAR_WIDTH_MIN)))
+            label.configure(wraplength=max(width - bar - 2 * px(GAP), px(BAR_WIDTH_MIN)))
 
     def _draw(self) -> None:
         palette, px = self._theme.palette, self._theme.px
