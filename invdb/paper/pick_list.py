@@ -26,7 +26,6 @@ from invdb.paper.sheet_pdf import (
 from invdb.paper.sheet_words import (
     FITS_NOT_CHECKED,
     PageName,
-    counted,
     hazard_words,
     instant_words,
     standing_words,
@@ -34,6 +33,7 @@ from invdb.paper.sheet_words import (
 from invdb.paper.sheet_xlsx import BookHead, Column, Kind, Mark, Row, Table, workbook_of
 from invdb.rules.pick_list import PickList, PickRow, PullHead, ShortRow, in_walking_order
 from invdb.rules.quantities import quantity_and_unit, quantity_words
+from invdb.rules.told import counted
 from invdb.terms import Tracking
 
 _TITLE = Style(20, strong=True)

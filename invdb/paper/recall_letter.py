@@ -17,7 +17,7 @@ from invdb.paper.sheet_pdf import (
     pdf_of,
     room_width,
 )
-from invdb.paper.sheet_words import PageName, counted, instant_words
+from invdb.paper.sheet_words import PageName, instant_words
 from invdb.paper.sheet_xlsx import BookHead, Column, Kind, Mark, Row, Table, workbook_of
 from invdb.rules.life import prior_hours_words
 from invdb.rules.quantities import quantity_and_unit, quantity_words
@@ -30,6 +30,7 @@ from invdb.rules.recall import (
     split_words,
     where_words,
 )
+from invdb.rules.told import counted
 
 TO_WHOM = "To whom it may concern"
 _TITLE = Style(20, strong=True)

@@ -29,8 +29,3 @@ def standing_words(condition: Condition, scope: Scope | None) -> str:
 def hazard_words(hazards: Iterable[HazardNote]) -> list[str]:
     """'HAZARD: sodium-filled. Never cut open.' for each."""
     return [f"HAZARD: {hazard.word}. {hazard.caution}".strip() for hazard in hazards]
-
-
-def counted(count: int, one: str, many: str) -> str:
-    """'1 line', '3 lines'."""
-    return f"{count} {one if count == 1 else many}"

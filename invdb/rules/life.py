@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from enum import StrEnum
 
+from invdb.rules.told import counted
 from invdb.terms import PRIOR_LIFE_UNKNOWN, FieldRefused, HoursKnown, PriorLife
 
 _FIGURE = r"(\d{1,7}(?:\.\d{1,2})?)"
@@ -48,7 +49,7 @@ def hours_words(hundredths: int) -> str:
 
 def starts_words(starts: int) -> str:
     """'1 start', '40 starts'."""
-    return f"{starts} start" if starts == 1 else f"{starts} starts"
+    return counted(starts, "start", "starts")
 
 
 def prior_hours_words(prior: PriorLife) -> str:
