@@ -41,7 +41,7 @@ _STATIONS = (
     .order_by(Station.group_name, Station.sequence, Station.id)
 )
 # From one day until another, both ends among them.
-Window = tuple[date, date]
+_Days = tuple[date, date]
 _Standing = tuple[int, int | None]
 
 
@@ -104,7 +104,8 @@ def _positions(
         lines: dict[str, list[WantedLine]] = defaultdict(list)
         for line in catalogue.lines_for(engine, PositionFacts(position, group, name)):
             lines[line.station].append(wanted_line(line))
-        names: dict[str, int | None] = {**dict.fromkeys(lines), **stations[group]}
+        own = stations[group]
+        names: dict[str, int | None] = {**own, **{name: None for name in lines if name not in own}}
         built = tuple(
             BuiltStation(
                 station,
@@ -131,15 +132,15 @@ def fitted_dates(session: Session, engine: int) -> tuple[date, ...]:
     seats = Seats(session, NOW)
     level = seats.of_engine(engine)
     found = days_of_presumptions(session, engine)
-    holding: dict[int | None, list[Window]] = {None: [(date.min, date.max)]}
+    holding: dict[int | None, list[_Days]] = {None: [(date.min, date.max)]}
     for _ in range(NESTING_MAX + 1):
-        inside: dict[int | None, list[Window]] = defaultdict(list)
+        inside: dict[int | None, list[_Days]] = defaultdict(list)
         for piece, place, from_on, to_on in stays_at(session, level.keys()):
             for began, ended in holding[level[place].holder]:
                 if from_on <= ended and (to_on or date.max) >= began:
-                    window = (max(began, from_on), min(ended, to_on or date.max))
-                    inside[piece].append(window)
-                    found.update(window)
+                    days = (max(began, from_on), min(ended, to_on or date.max))
+                    inside[piece].append(days)
+                    found.update(days)
         for (_, place), moves in batch_moves(session, level.keys(), NOW).items():
             windows = holding[level[place].holder]
             found.update(

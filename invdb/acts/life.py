@@ -32,10 +32,10 @@ from invdb.records.doubts import Concession
 from invdb.records.engines import Engine, EngineType
 from invdb.records.stock import Piece
 from invdb.rules.concessions import ConcessionTerms, standing
-from invdb.rules.due import DueSoon, worst_verdict
+from invdb.rules.due import DueSoon
 from invdb.rules.forecast import Forecast, Window, forecast_line
 from invdb.rules.life import LifeVerdict
-from invdb.rules.life_limits import Limit, LimitLine, Lived, Serving, first_to_run_out, limit_lines
+from invdb.rules.life_limits import Limit, LimitLine, Lived, Serving, first_to_run_out, judge
 from invdb.rules.points import END, Point, end_of, start_of
 from invdb.rules.running import Ran
 from invdb.terms import ConcessionOver, LifeMeasure, LifeSince, PriorLife, Refused
@@ -162,10 +162,11 @@ class EngineLife:
 
 
 def life_of(session: Session, pieces: Collection[int], on: date | None = None) -> dict[int, PieceLife]:
-    """The life of pieces at the end of a day (None: now). Refused when one is not in the store.
+    """The life of pieces at the end of a day (None: now), by all that is known now.
 
-    While a concession gives a piece in its engine a life limit of its own, that stands instead of every
-    limit by hours since new.
+    What a piece is, what it had run before it came, the plain limit of its part and the type of its engine
+    are as recorded now. While a concession gives a piece in its engine a life limit of its own, that stands
+    instead of every limit by hours since new. Refused when one is not in the store.
     """
     connection = session.connection()
     day = on or today(session)
@@ -206,7 +207,11 @@ def life_of(session: Session, pieces: Collection[int], on: date | None = None) -
 
 
 def engine_life(session: Session, engine: int, on: date | None = None) -> EngineLife:
-    """The life of an engine at the end of a day (None: now). Refused when it is not in the store."""
+    """The life of an engine at the end of a day (None: now), by all that is known now.
+
+    Before its log began, what it had run by then stands for what it had run. Refused when it is not in the
+    store.
+    """
     return engine_lives(session, [engine], on)[engine]
 
 
@@ -275,19 +280,18 @@ def _stands(
     windows: Sequence[Window] | None,
     soon: DueSoon,
 ) -> LifeStanding:
-    lines = limit_lines(lived, limits, day, serving, soon)
-    verdict = worst_verdict(line.verdict for line in lines if not line.depends)
+    judged = judge(lived, limits, day, serving, soon)
     if windows is None:
-        return LifeStanding(lines, (), first_to_run_out(lines), verdict)
-    forecasts = tuple(forecast_line(line, windows, day) for line in lines)
+        return LifeStanding(judged.lines, (), judged.governing, judged.verdict)
+    forecasts = tuple(forecast_line(line, windows, day) for line in judged.lines)
     runs_out = {
         line.limit: forecast.earliest
-        for line, forecast in zip(lines, forecasts, strict=True)
+        for line, forecast in zip(judged.lines, forecasts, strict=True)
         if forecast.earliest is not None
     }
     # With too short a log nothing is known of when the rest runs out, so only what is left can be compared.
-    governing = first_to_run_out(lines, runs_out if windows else None)
-    return LifeStanding(lines, forecasts, governing, verdict)
+    governing = first_to_run_out(judged.lines, runs_out) if windows else judged.governing
+    return LifeStanding(judged.lines, forecasts, governing, judged.verdict)
 
 
 def _last_overhaul(resets: Sequence[Reset]) -> tuple[date | None, str]:

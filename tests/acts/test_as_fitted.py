@@ -308,3 +308,21 @@ def test_an_engine_that_is_not_in_the_store_is_refused(shop: Shop) -> None:
             as_fitted(session, 999)
         with pytest.raises(Refused, match="not in the store"):
             fitted_dates(session, 999)
+
+
+def test_stations_stand_in_the_makers_order_whether_a_kit_line_asks_for_them_or_not(shop: Shop) -> None:
+    with working(shop) as bench:
+        draft = shop.draft(kind=EntryKind.ENGINES)
+        draft.new(
+            bench.session,
+            "station",
+            engine_type_id=shop.linnet,
+            group_name="cylinder",
+            name="front plug",
+            sequence=0,
+            x_thousandths=0,
+            y_thousandths=0,
+        )
+        post(bench.session, draft)
+        (first, *_) = as_fitted(bench.session, shop.engine).positions
+        assert [station.name for station in first.stations][:2] == ["front plug", "exhaust valve"]
