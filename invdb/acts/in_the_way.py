@@ -19,7 +19,7 @@ from invdb.acts.as_fitted import fitted_dates
 from invdb.acts.believed import NOW
 from invdb.acts.kit_facts import Catalogue, read_engine, read_position
 from invdb.acts.lying import batch_moves
-from invdb.acts.seats import Seated, read_seated, wanted_at
+from invdb.acts.seats import Seat, Seated, read_seated, wanted_at
 from invdb.acts.things import ThingState, Whereabouts
 from invdb.records.builds import Presumption
 from invdb.records.chunks import chunks
@@ -27,7 +27,7 @@ from invdb.records.engines import Engine, Station
 from invdb.records.ledger import Entry, EntryFact, EntryLine
 from invdb.records.nesting import ever_beneath
 from invdb.records.service_state import ServiceReader, Stretch
-from invdb.records.stock import Piece, Place, Stay
+from invdb.records.stock import Batch, Piece, Place, Stay
 from invdb.rules.points import Point
 from invdb.rules.quantities import quantity_words
 from invdb.terms import EntryKind, FieldRefused, LineKind, Refused
@@ -112,27 +112,40 @@ def refuse_crowded(session: Session, engine: int, positions: Collection[int], af
                 where = f"the {name} of {facts.name}, {position.group} {position.name},"
                 wanted = wanted_at(catalogue, facts, position, name)
                 if not seated.has_room(seat, wanted):
-                    _refuse_seat(seated, seat, where, after)
+                    _refuse_what_came(session, engine, seated, seat, where, after)
                 if seat in seated.presumed and seated.things.get(seat):
-                    _refuse_seat(seated, seat, where, after)
-                    since = seated.presumed[seat]
-                    if since <= after[0]:
-                        continue
+                    _refuse_what_came(session, engine, seated, seat, where, after)
                     raise Refused(
                         f"{where[0].upper()}{where[1:]} has been presumed to hold something unseen since"
-                        f" {since.isoformat()}, and would hold {seated.tags(seat)} as well.",
+                        f" {seated.presumed[seat].isoformat()}, and would hold {seated.tags(seat)} as well.",
                         "Strip what is presumed first, or reverse what presumed it.",
                     )
 
 
-def _refuse_seat(seated: Seated, seat: tuple[int, int], where: str, after: Point) -> None:
-    since = [each for each in seated.things[seat] if each.since is not None and each.since > after]
-    if not since:
+def _refuse_what_came(
+    session: Session, engine: int, seated: Seated, seat: Seat, where: str, after: Point
+) -> None:
+    """Refuse what a station would hold because of what came there since a point, if anything did."""
+    came = [(each.since, each.tag) for each in seated.things[seat] if each.since and each.since > after]
+    more = session.execute(
+        select(Entry.happened_on, Entry.number, Batch.tag)
+        .join(EntryLine, EntryLine.entry_number == Entry.number)
+        .join(Batch, Batch.id == EntryLine.batch_id)
+        .join(Place, Place.id == EntryLine.to_place_id)
+        .where(
+            Place.engine_id == engine,
+            Place.position_id == seat[0],
+            Place.station_id == seat[1],
+            Entry.happened_on >= after[0],
+            _STANDS,
+        )
+    )
+    came += [((on, number), tag) for on, number, tag in more if (on, number) > after]
+    if not came:
         return
-    first = min(since, key=lambda each: each.since or after)
-    on, number = first.since or after
+    (on, number), tag = min(came)
     raise Refused(
-        f"Entry {number} of {on.isoformat()} stands in the way: it put {first.tag} where {where} would hold"
+        f"Entry {number} of {on.isoformat()} stands in the way: it put {tag} where {where} would hold"
         f" {seated.tags(seat)} by then.",
         f"Look at entry {number}, and reverse it first if it is wrong.",
     )
