@@ -5,16 +5,18 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+from sqlalchemy import select
 
 from invdb.acts.build_days import BuildDay, build_days
 from invdb.acts.engine_log import engine_log
 from invdb.acts.numbers import Thing
-from invdb.acts.presume import presume
+from invdb.acts.presume import Unidentified, presume, strip_presumed
 from invdb.acts.reverse import reverse
 from invdb.acts.running import LogBegin, MeterChange, Run, begin_log, change_meter, log_run
 from invdb.acts.station_list import stations_drawn
+from invdb.records.builds import Presumption
 from invdb.rules.running import Span
-from invdb.terms import EntryKind, HoursKnown, PriorLife, Refused, RunningUse
+from invdb.terms import EntryKind, HoursKnown, LifeControl, PriorLife, Refused, RunningUse
 from tests.fitted_shop import Bench
 from tests.shop import TODAY, Shop
 
@@ -82,3 +84,23 @@ def test_the_stations_are_those_of_the_engines_own_type(shop: Shop) -> None:
         drawn = stations_drawn(session, shop.engine)
     assert [each.name for each in drawn.values()] == ["exhaust valve", "exhaust springs", "head joint"]
     assert all(each.station == key and each.group == "cylinder" for key, each in drawn.items())
+
+
+def test_the_days_of_a_build_count_batches_and_what_was_found_at_presumed_stations(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        bench = Bench(shop, session)
+        springs = shop.batch(session, 40, on=date(2025, 2, 1))
+        begin_log(session, shop.engine, LogBegin(None, NOTHING_RUN, NOTHING_RUN), shop.by(BEGAN))
+        seats = [("1", date(2025, 3, 1)), ("2", date(2025, 3, 1)), ("3", date(2025, 4, 1))]
+        numbers = [bench.fit(Thing(batch=springs), at, "exhaust springs", on, quantity=2) for at, on in seats]
+        bench.reverse(numbers[2])
+        presume(session, shop.engine, shop.by(date(2025, 5, 1)), (bench.position("7"),))
+        presumption = session.scalars(select(Presumption.id).where(Presumption.part_id == shop.valve)).one()
+        find = Unidentified(presumption, "as it should be", shop.valve, shop.bench, control=LifeControl.TAG)
+        strip_presumed(session, shop.engine, (find,), None, shop.by(date(2025, 6, 1)))
+    with shop.store.reading() as session:
+        assert build_days(session, shop.engine) == (
+            BuildDay(date(2025, 3, 1), fitted=2),
+            BuildDay(date(2025, 5, 1), presumed=3),
+            BuildDay(date(2025, 6, 1), stripped=1),
+        )
