@@ -32,6 +32,7 @@ SIZE_FIRST = (1280, 800)
 SIZE_MIN = (900, 600)
 FIND_WIDTH = 30
 VIEW_KEYS = 5
+WHO_KEY = "F2"
 STORE_LETTERS_MAX = 32
 LOG_NAME = "window.log"
 LOG_BYTES_MAX = 1_000_000
@@ -98,9 +99,16 @@ class Shell:
 
     def set_people(self, people: Sequence[str], on_choose: Callable[[str], None]) -> None:
         """Let a person say that it is them who is working now."""
+
+        def choose(name: str) -> None:
+            on_choose(name)
+            # The next key is meant for the view, not for the names again.
+            if self._current is not None:
+                self._current.on_show()
+
         menu = self._menu_of(self._who)
         for name in people:
-            menu.add_command(label=name, command=partial(on_choose, name))
+            menu.add_command(label=name, command=partial(choose, name))
 
     def set_views(self, views: Sequence[View]) -> None:
         """Put these views on the rail in their order, and show the one that was in front last time."""
@@ -149,6 +157,11 @@ class Shell:
         """Let the view in front read again."""
         if self._current is not None:
             self._current.on_refresh()
+
+    def ask_who(self) -> None:
+        """Open the names of those who may be working."""
+        self._who.focus_set()
+        self._who.event_generate("<space>")
 
     def focus_find(self) -> None:
         """Begin to type in the find box."""
@@ -258,7 +271,9 @@ class Shell:
             place.grid(row=0, column=column, padx=(0, px(18)))
             part.pack(in_=place, side="left")
             part.lift(place)
-            explain(part, hint)
+            explain(part, hint, WHO_KEY if part is self._who else "")
+        # Tab goes as one reads: the names before the look.
+        self._look.lift()
 
     def _menu_of(self, button: ttk.Menubutton) -> tk.Menu:
         """A fresh menu for the button, also opened by Enter and Down."""
@@ -283,12 +298,18 @@ class Shell:
         root.bind("<Control-Key-f>", lambda _event: self.focus_find())
         root.bind("<Key-slash>", self._slash)
         root.bind("<F1>", lambda _event: self.toggle_help())
+        root.bind(f"<{WHO_KEY}>", lambda _event: self.ask_who())
         root.bind("<F5>", lambda _event: self.refresh())
         root.bind("<Control-Key-z>", self._undo)
 
     def _show_number(self, number: int, _event: object) -> None:
-        if number <= len(self._views):
-            self.show(self._views[number - 1].name)
+        if number > len(self._views):
+            return
+        view = self._views[number - 1]
+        if view is self._current:
+            view.on_show()
+        else:
+            self.show(view.name)
 
     def _slash(self, event: tk.Event[tk.Misc]) -> None:
         if not isinstance(event.widget, (ttk.Entry, tk.Text)):

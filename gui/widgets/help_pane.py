@@ -11,7 +11,8 @@ from gui.widgets.scrolled import Scrolled
 WIDTH = 280
 EVERYWHERE = (
     ("/ or Ctrl+F", "find or scan"),
-    ("Ctrl+1 … Ctrl+5", "go to a view"),
+    ("Ctrl+1, Ctrl+2 …", "go to a view"),
+    ("F2", "say who is working"),
     ("F5", "read again"),
     ("F1", "this help, on and off"),
     ("Ctrl+Z", "reverse the last entry"),

@@ -120,6 +120,31 @@ def test_control_and_a_figure_goes_to_a_view_which_is_as_one_left_it(window: Win
     assert window.stores.frame.winfo_ismapped()
 
 
+def test_the_key_of_the_view_in_front_goes_back_into_it(window: Window) -> None:
+    assert window.shell.find is not None
+    window.press("/", "<Control-Key-1>")
+    assert (window.stores.built, window.stores.shown) == (1, 2)
+
+
+def test_f2_opens_the_names_and_the_next_key_is_the_views_again(window: Window) -> None:
+    chosen: list[str] = []
+    window.shell.set_people(["M. Ilves", "B. Hollis"], chosen.append)
+    menu = window.shell._who.nametowidget(window.shell._who.cget("menu"))
+    posted: list[bool] = []
+
+    def choose_the_second() -> None:
+        posted.append(menu.winfo_ismapped())
+        menu.unpost()
+        menu.invoke(1)
+
+    # On some systems an open menu holds the loop until it is gone.
+    window.root.after(50, choose_the_second)
+    window.press("<F2>")
+    window.until(lambda: chosen)
+    assert posted == [True] and chosen == ["B. Hollis"]
+    assert window.stores.shown == 2
+
+
 def test_the_rail_is_walked_and_pressed_by_keys(window: Window) -> None:
     window.shell.rail.items["stores"].focus_force()
     window.root.update()
@@ -143,7 +168,7 @@ def test_the_tab_key_goes_from_the_rail_to_the_find_box_to_the_view(window: Wind
         window.root.update()
     assert [type(each) for each in order[:2]] == [RailItem, RailItem]
     assert window.shell.find is not None
-    assert order[2] is window.shell.find.entry
+    assert order[2:5] == [window.shell.find.entry, window.shell._who, window.shell._look]
     assert order[-1] is window.stores.entry
 
 
