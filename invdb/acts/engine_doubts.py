@@ -10,9 +10,9 @@ from sqlalchemy import Subquery, select, union
 from sqlalchemy.orm import Session, aliased
 
 from invdb.acts.directive_lines import overdue_directives
-from invdb.acts.event_doubts import covers, events_on, presumed_then
+from invdb.acts.event_doubts import events_on, pieces_not_cleared
 from invdb.acts.numbers import Thing
-from invdb.records.builds import Debt, Presumption
+from invdb.records.builds import Debt
 from invdb.records.catalogue import Part
 from invdb.records.doubts import EngineEvent, EventClearance
 from invdb.records.engines import Engine, Position, Station
@@ -132,31 +132,16 @@ _Tainted = tuple[int, str, EngineEventKind, str, date]
 
 
 def _tainted_pieces(session: Session, engines: Collection[int]) -> Iterator[_Tainted]:
-    """The pieces inside that an event taints: each engine, the tag, and what befell which engine when.
-
-    From the events outward, since they are few and what is inside may be much.
-    """
-    then, now, of = aliased(Service), aliased(Service), aliased(Engine)
-    served = select(then.piece_id, EngineEvent.id.label("event")).join(
-        EngineEvent, (EngineEvent.engine_id == then.engine_id)
-    )
-    inside = union(
-        served.where(covers(then, EngineEvent.event_on, EngineEvent.set_by)),
-        select(Presumption.piece_id, EngineEvent.id)
-        .join(EngineEvent, EngineEvent.engine_id == Presumption.engine_id)
-        .where(Presumption.piece_id.is_not(None), presumed_then()),
-    ).subquery()
-    cleared = select(EventClearance.id).where(
-        EventClearance.event_id == inside.c.event, EventClearance.piece_id == inside.c.piece_id
-    )
+    """The pieces inside that an event taints: each engine, the tag, and what befell which engine when."""
+    tainted = pieces_not_cleared().subquery()
     rows = session.execute(
-        select(now.engine_id, Piece.tag, EngineEvent.kind, of.name, EngineEvent.event_on)
-        .select_from(inside)
-        .join(now, (now.piece_id == inside.c.piece_id) & now.to_entry.is_(None))
-        .join(Piece, Piece.id == now.piece_id)
-        .join(EngineEvent, EngineEvent.id == inside.c.event)
-        .join(of, of.id == EngineEvent.engine_id)
-        .where(now.engine_id.in_(engines), ~cleared.exists())
+        select(Service.engine_id, Piece.tag, EngineEvent.kind, Engine.name, EngineEvent.event_on)
+        .select_from(tainted)
+        .join(Service, (Service.piece_id == tainted.c.piece_id) & Service.to_entry.is_(None))
+        .join(Piece, Piece.id == Service.piece_id)
+        .join(EngineEvent, EngineEvent.id == tainted.c.event)
+        .join(Engine, Engine.id == EngineEvent.engine_id)
+        .where(Service.engine_id.in_(engines))
         .order_by(EngineEvent.event_on, EngineEvent.id)
     )
     yield from rows

@@ -11,7 +11,7 @@ from sqlalchemy import Row, Select, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from invdb.acts.by import By, begin_draft, licence_of
-from invdb.acts.event_doubts import Taint, covers, gains_at, taints_on
+from invdb.acts.event_doubts import Cleared, Taint, covers, engine_cleared, gains_at, taints_on
 from invdb.acts.hold import Subject
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import refuse_unknown_document
@@ -19,7 +19,6 @@ from invdb.records.builds import Presumption, Stripping
 from invdb.records.doubts import EngineEvent, EventClearance
 from invdb.records.engines import Engine
 from invdb.records.life import Service
-from invdb.records.people import Person
 from invdb.records.posting import post
 from invdb.records.stock import Batch, Piece, Place
 from invdb.rules.events import event_words, inside_since
@@ -261,13 +260,8 @@ def _refuse_unless_tainted(
     if subject.engine is not None:
         if subject.engine != event.engine_id:
             raise Refused(f"The {words} did not befall that engine.", f"Choose {event.name}.")
-        cleared = session.execute(
-            select(EventClearance.cleared_on, Person.name)
-            .join(Person, Person.id == EventClearance.cleared_by)
-            .where(EventClearance.event_id == event.id, EventClearance.engine_id == subject.engine)
-        ).first()
-        if cleared is not None:
-            raise _cleared_already(event.name, words, cleared.cleared_on, cleared.name)
+        for cleared in engine_cleared(session.connection(), subject.engine).get(event.id, ()):
+            raise _cleared_already(event.name, words, cleared)
         return
     thing = Thing(piece=subject.piece, batch=subject.batch)
     taint = next((each for each in taints.get(thing, ()) if each.event.event == event.id), None)
@@ -279,10 +273,11 @@ def _refuse_unless_tainted(
         raise Refused("One of these is no longer in the store.", "Look again.")
     if taint is None or taint.cleared is None:
         raise Refused(f"{tag} was not inside at the {words}.", "There is nothing to clear it of.")
-    raise _cleared_already(tag, words, taint.cleared.on, taint.cleared.by)
+    raise _cleared_already(tag, words, taint.cleared)
 
 
-def _cleared_already(what: str, words: str, on: date, by: str) -> Refused:
+def _cleared_already(what: str, words: str, cleared: Cleared) -> Refused:
     return Refused(
-        f"{what} was cleared of the {words} on {on.isoformat()} by {by}.", "There is nothing to clear."
+        f"{what} was cleared of the {words} on {cleared.on.isoformat()} by {cleared.by}.",
+        "There is nothing to clear.",
     )

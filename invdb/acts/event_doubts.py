@@ -14,7 +14,9 @@ from datetime import date
 from typing import Any
 
 from sqlalchemy import (
+    BindParameter,
     ColumnElement,
+    CompoundSelect,
     Connection,
     Row,
     Select,
@@ -23,6 +25,7 @@ from sqlalchemy import (
     literal,
     or_,
     select,
+    union,
     union_all,
 )
 from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
@@ -120,27 +123,40 @@ def presumed_then() -> ColumnElement[bool]:
     )
 
 
-def _pieces() -> Select[*tuple[Any, ...]]:
+def pieces_inside(ids: BindParameter[Any] | None = None) -> CompoundSelect[*tuple[Any, ...]]:
+    """Each piece (of those given, or any) with each event that it was inside for: ``piece_id``, ``event``."""
     served = (
-        select(Service.piece_id.label("thing"), EngineEvent.id.label("event"))
+        select(Service.piece_id, EngineEvent.id.label("event"))
         .join(EngineEvent, EngineEvent.engine_id == Service.engine_id)
-        .where(Service.piece_id.in_(_IDS), covers(Service, EngineEvent.event_on, EngineEvent.set_by))
+        .where(covers(Service, EngineEvent.event_on, EngineEvent.set_by))
     )
     presumed = (
         select(Presumption.piece_id, EngineEvent.id)
         .join(EngineEvent, EngineEvent.engine_id == Presumption.engine_id)
-        .where(
-            Presumption.piece_id.in_(_IDS),
-            presumed_then(),
-        )
+        .where(Presumption.piece_id.is_not(None), presumed_then())
     )
-    inside = union_all(served, presumed).subquery()
+    if ids is not None:
+        served = served.where(Service.piece_id.in_(ids))
+        presumed = presumed.where(Presumption.piece_id.in_(ids))
+    return union(served, presumed)
+
+
+def pieces_not_cleared() -> Select[*tuple[Any, ...]]:
+    """The same of any piece, without what an inspection has cleared: events are few, and pieces many."""
+    inside = pieces_inside().subquery()
+    cleared = select(EventClearance.id).where(
+        EventClearance.event_id == inside.c.event, EventClearance.piece_id == inside.c.piece_id
+    )
+    return select(inside.c.piece_id, inside.c.event).where(~cleared.exists())
+
+
+def _pieces() -> Select[*tuple[Any, ...]]:
+    inside = pieces_inside(_IDS).subquery()
     return (
-        select(inside.c.thing, *_EVENT)
+        select(inside.c.piece_id.label("thing"), *_EVENT)
         .join(EngineEvent, EngineEvent.id == inside.c.event)
         .join(Engine, Engine.id == EngineEvent.engine_id)
-        .distinct()
-        .order_by(inside.c.thing, EngineEvent.event_on, EngineEvent.id)
+        .order_by(inside.c.piece_id, EngineEvent.event_on, EngineEvent.id)
     )
 
 
@@ -220,6 +236,7 @@ _FITTED = _fitted()
 _PARENTS = select(_kin())
 _CLEARED_PIECES = _clearances(EventClearance.piece_id)
 _CLEARED_BATCHES = _clearances(EventClearance.batch_id)
+_CLEARED_ENGINES = _clearances(EventClearance.engine_id)
 _REVERSAL = aliased(Entry)
 _BORN = (
     select(EntryFact.record_id, Entry.happened_on, Entry.number)
@@ -318,6 +335,12 @@ def _follow(connection: Connection, things: Collection[Thing]) -> dict[Thing, tu
                     if all(each.event.event != row.event for each in found[Thing(batch=row.thing)]):
                         found[Thing(batch=row.thing)].append(taint)
     return {thing: tuple(taints) for thing, taints in found.items() if taints}
+
+
+def engine_cleared(connection: Connection, engine: int) -> dict[int, list[Cleared]]:
+    """What cleared an engine itself of events, by event, the first of each first."""
+    cleared = _read_cleared(connection, _CLEARED_ENGINES, [engine])
+    return {event: each for (_, event), each in cleared.items()}
 
 
 def _read_cleared(

@@ -10,16 +10,16 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from invdb.acts.event_doubts import Cleared, covers, taints_on
+from invdb.acts.event_doubts import Cleared, covers, engine_cleared, taints_on
+from invdb.acts.in_doubt import batches_concerned
 from invdb.acts.numbers import Thing
 from invdb.acts.stays import path, read_places
 from invdb.records.builds import Presumption
 from invdb.records.catalogue import Part
-from invdb.records.doubts import EngineEvent, EventClearance, EventTaint
+from invdb.records.doubts import EngineEvent
 from invdb.records.engines import Engine
 from invdb.records.life import Service
-from invdb.records.people import Person
-from invdb.records.stock import Batch, Holding, Piece, Place
+from invdb.records.stock import Batch, Holding, Piece
 from invdb.rules.events import event_words
 from invdb.terms import EngineEventKind, Refused
 
@@ -89,7 +89,7 @@ def events_of_engine(session: Session, engine: int, on: date | None = None) -> t
     ).all()
     unseen = [each for each in presumed if each.ended_on is None or (on is not None and each.ended_on > on)]
     things = _inside(session, engine, events, {each.piece_id for each in presumed if each not in unseen})
-    cleared = _engine_cleared(session, events, on)
+    cleared = engine_cleared(session.connection(), engine)
     return tuple(
         EngineEventLine(
             row.id,
@@ -98,7 +98,7 @@ def events_of_engine(session: Session, engine: int, on: date | None = None) -> t
             name,
             row.event_on,
             row.note,
-            cleared.get(row.id),
+            next((each for each in cleared.get(row.id, ()) if on is None or each.on <= on), None),
             tuple(
                 thing
                 if on is None or thing.cleared is None or thing.cleared.on <= on
@@ -113,29 +113,6 @@ def events_of_engine(session: Session, engine: int, on: date | None = None) -> t
     )
 
 
-def _engine_cleared(session: Session, events: Collection[int], on: date | None) -> dict[int, Cleared]:
-    query = (
-        select(
-            EventClearance.event_id,
-            EventClearance.cleared_on,
-            Person.name,
-            EventClearance.inspection,
-            EventClearance.set_by,
-            EventClearance.document_id,
-        )
-        .join(Person, Person.id == EventClearance.cleared_by)
-        .where(EventClearance.event_id.in_(events), EventClearance.engine_id.is_not(None))
-        .order_by(EventClearance.cleared_on, EventClearance.set_by)
-    )
-    if on is not None:
-        query = query.where(EventClearance.cleared_on <= on)
-    found: dict[int, Cleared] = {}
-    for row in session.execute(query):
-        cleared = Cleared(row.cleared_on, row.name, row.inspection, row.set_by, row.document_id)
-        found.setdefault(row.event_id, cleared)
-    return found
-
-
 def _inside(
     session: Session, engine: int, events: Collection[int], came_out: Collection[int | None]
 ) -> dict[int, list[TaintedThing]]:
@@ -148,7 +125,7 @@ def _inside(
         )
     )
     pieces |= {piece for piece in came_out if piece is not None}
-    batches = _batches(session, engine, events, pieces)
+    batches = batches_concerned(session, select(EngineEvent.id).where(EngineEvent.id.in_(events)))
     things = [*(Thing(piece=piece) for piece in pieces), *(Thing(batch=batch) for batch in batches)]
     taints = taints_on(session, things)
     known = _known(session, taints)
@@ -157,31 +134,6 @@ def _inside(
         for taint in taints[thing]:
             if taint.event.event in events:
                 found[taint.event.event].append(TaintedThing(thing, *known[thing], taint.cleared))
-    return found
-
-
-def _batches(session: Session, engine: int, events: Collection[int], pieces: Collection[int]) -> set[int]:
-    """Batches that came out since, with what was split off from them, and those of which some is inside."""
-    out = (
-        select(EventTaint.batch_id.label("batch"))
-        .where(EventTaint.event_id.in_(events))
-        .cte("came_out", recursive=True)
-    )
-    out = out.union(select(Batch.id).join(out, Batch.parent_batch_id == out.c.batch))
-    found = set(session.scalars(select(out.c.batch)))
-    at_hand = (
-        select(Holding.batch_id)
-        .join(Place, Place.id == Holding.place_id)
-        .where(Place.engine_id == engine, Holding.quantity > 0)
-    )
-    found.update(session.scalars(at_hand))
-    holders = select(Place.id).where(Place.piece_id.in_(pieces))
-    nested = (
-        select(Holding.batch_id)
-        .join(Place, Place.id == Holding.place_id)
-        .where(Place.parent_id.in_(holders) | Place.piece_id.in_(pieces), Holding.quantity > 0)
-    )
-    found.update(session.scalars(nested))
     return found
 
 
