@@ -115,6 +115,16 @@ def holds_on(session: Session, thing: Thing) -> tuple[OpenHold, ...]:
     return tuple(OpenHold(row.id, row.reason, row.raised_on, row.part_id is not None) for row in rows)
 
 
+def holds_on_engine(session: Session, engine: int) -> tuple[OpenHold, ...]:
+    """The holds that stand against an engine itself, the oldest first."""
+    rows = session.execute(
+        select(Hold.id, Hold.reason, Hold.raised_on)
+        .where(Hold.engine_id == engine, Hold.cleared_on.is_(None))
+        .order_by(Hold.raised_on, Hold.id)
+    )
+    return tuple(OpenHold(row.id, row.reason, row.raised_on, False) for row in rows)
+
+
 def subject_named(session: Session, text: str) -> Subject:
     """What a person named: a piece or batch by its tag, a part by a number, an engine by its name."""
     reading = read_number(text)

@@ -48,8 +48,8 @@ from invdb.terms import (
 class StationFill:
     """What a build record says of one station: the part there, its serial, and what it had run by then.
 
-    ``inside`` is the tag of a piece of the same record that this one sits in. ``quantity`` is of a batch, in
-    the smallest unit.
+    ``inside`` is the tag of a piece of the same record that this one sits in, or where no tag was given, its
+    number in the record, counted from 1. ``quantity`` is of a batch, in the smallest unit.
     """
 
     position: int
@@ -110,12 +110,12 @@ def take_over(session: Session, record: TakenOver, by: By) -> BuiltIn:
     late = is_late(session, draft.happened_on)
     seated = read_seated(session, record.engine, draft.happened_on if late else None)
     made: list[tuple[Thing, str]] = []
-    by_tag: dict[str, int] = {}
-    for fill in record.stations:
-        thing, tag = _draft_fill(session, draft, record, engine, catalogue, seated, by_tag, fill)
+    named: dict[str, tuple[int, str]] = {}
+    for number, fill in enumerate(record.stations, 1):
+        thing, tag = _draft_fill(session, draft, record, engine, catalogue, seated, named, fill)
         draft_link(session, draft, document, thing)
         if thing.piece is not None:
-            by_tag[tag] = thing.piece
+            named[tag] = named[str(number)] = (thing.piece, tag)
         made.append((thing, tag))
     number = post(session, draft).number
     if late:
@@ -144,7 +144,7 @@ def _draft_fill(
     engine: EngineFacts,
     catalogue: Catalogue,
     seated: Seated,
-    by_tag: dict[str, int],
+    named: dict[str, tuple[int, str]],
     fill: StationFill,
 ) -> tuple[Thing, str]:
     part = session.execute(
@@ -196,7 +196,7 @@ def _draft_fill(
         tag = issue_tag(session, draft, "batch", fill.tag)
         thing = Thing(batch=draft.new(session, "batch", tag=tag, maker_batch=fill.serial, **shared))
     if fill.inside is not None:
-        holder = by_tag.get(fill.inside)
+        holder = named.get(fill.inside)
         if holder is None or thing.piece is None:
             raise FieldRefused(
                 "inside",
@@ -205,7 +205,7 @@ def _draft_fill(
                 else f"{fill.inside} is no piece named before in this record.",
                 "Leave it empty." if holder is not None else "Name the piece that holds it first.",
             )
-        place = place_in_piece(session, draft, holder, fill.station, tag=fill.inside)
+        place = place_in_piece(session, draft, holder[0], fill.station, tag=holder[1])
     draft.move(
         OUTSIDE_PLACE,
         place,
