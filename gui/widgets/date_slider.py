@@ -8,8 +8,8 @@ from datetime import date, timedelta
 from tkinter import ttk
 
 from gui.theme import CAPTION, Theme, has_focus
+from gui.widgets.dates import read_date
 from gui.widgets.day_steps import DaySteps
-from gui.widgets.editors import read_date
 from gui.widgets.field_keys import select_all_by_key
 from gui.widgets.time_axis import TimeAxis
 from gui.widgets.tip import PartTips, explain

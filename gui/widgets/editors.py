@@ -12,6 +12,7 @@ from typing import Any
 from gui.background import Background
 from gui.shown import Choice, Field, FieldKind, Hit
 from gui.theme import BODY, CAPTION, Theme, has_focus
+from gui.widgets.dates import read_date
 from gui.widgets.field_keys import select_all_by_key
 from gui.widgets.search_box import SearchBox
 from gui.widgets.tip import explain
@@ -20,7 +21,6 @@ from invdb.terms import Refused
 TYPED_AHEAD_MS = 900
 # In letters; where there is more room, a field of text takes it.
 WIDTH = 30
-DAY_MONTH_YEAR = 3
 
 
 class Editor(ttk.Frame):
@@ -136,20 +136,6 @@ class DateEditor(TextEditor):
         except Refused:
             day = None
         self._read_as.configure(text=f"{day:%A} {day.day} {day:%B %Y}" if day else "")
-
-
-def read_date(text: str) -> date | None:
-    """The day written as 1934-12-31 or 31.12.1934; None for nothing; Refused for anything else."""
-    text = text.strip()
-    if not text:
-        return None
-    parts = text.split(".")
-    try:
-        if len(parts) == DAY_MONTH_YEAR:
-            return date(int(parts[2]), int(parts[1]), int(parts[0]))
-        return date.fromisoformat(text)
-    except ValueError:
-        raise Refused(f"“{text}” is not a day.", "Write it as 1934-12-31 or 31.12.1934.") from None
 
 
 class LinesEditor(Editor):

@@ -19,6 +19,9 @@ FIND_WIDTH = 14
 QUANTITY_WIDTH = 8
 TEXT_WIDTH = 11
 ROWS_MAX = 40
+# With more columns than these, each row goes over several lines, and so do their headings.
+COLUMNS_MAX = 5
+ROW_GAP = 10
 
 
 class RowsEditor(Editor):
@@ -33,12 +36,15 @@ class RowsEditor(Editor):
         self._background = background
         self._rows: list[dict[str, Editor]] = []
         self._takes: list[ttk.Button] = []
+        self._lines = -(-len(field.columns) // COLUMNS_MAX)
+        self._across = -(-len(field.columns) // self._lines)
         for at, column in enumerate(field.columns):
             label = ttk.Label(self, text=column.word, style="Caption.TLabel")
-            label.grid(row=0, column=at, sticky="w", padx=(0, theme.px(6)))
+            line, across = divmod(at, self._across)
+            label.grid(row=line, column=across, sticky="w", padx=(0, theme.px(6)))
             if column.hint:
                 explain(label, column.hint)
-        self.columnconfigure(len(field.columns), weight=1)
+        self.columnconfigure(self._across, weight=1)
         self._add_row()
 
     def get(self) -> Any:
@@ -96,20 +102,29 @@ class RowsEditor(Editor):
 
     def _add_row(self) -> None:
         row: dict[str, Editor] = {}
-        for at, column in enumerate(self.field.columns):
+        for column in self.field.columns:
             editor = self._editor(column)
             editor.set(column.start)
             editor.on_change = self._edited
-            editor.grid(row=len(self._rows) + 1, column=at, sticky="w", padx=(0, self.theme.px(6)),
-                        pady=self.theme.px(2))  # fmt: skip
             row[column.name] = editor
             self._listen(editor, row)
         take = ttk.Button(self, text="✕", width=2, takefocus=False, command=partial(self._take_this, row))
         explain(take, "Leave this row out", "Ctrl+Del")
-        take.grid(row=len(self._rows) + 1, column=len(self.field.columns), sticky="w")
         self._rows.append(row)
         self._takes.append(take)
+        self._place_row(len(self._rows) - 1)
         self._show_takes()
+
+    def _place_row(self, at: int) -> None:
+        """Put the row at that place where it belongs, each of its lines beneath the one before."""
+        px = self.theme.px
+        top = (at + 1) * self._lines
+        for number, editor in enumerate(self._rows[at].values()):
+            line, across = divmod(number, self._across)
+            # Over several lines, a little room tells one row from the next.
+            above = px(ROW_GAP) if self._lines > 1 and line == 0 else px(2)
+            editor.grid(row=top + line, column=across, sticky="w", padx=(0, px(6)), pady=(above, px(2)))
+        self._takes[at].grid(row=top + self._lines - 1, column=self._across, sticky="w")
 
     def _listen(self, part: tk.Misc, row: dict[str, Editor]) -> None:
         # Tk takes a frame that has keys of its own for a stop of the Tab key.
@@ -152,10 +167,8 @@ class RowsEditor(Editor):
         for editor in self._rows.pop(at).values():
             editor.destroy()
         self._takes.pop(at).destroy()
-        for number, row in enumerate(self._rows, 1):
-            for editor in row.values():
-                editor.grid_configure(row=number)
-            self._takes[number - 1].grid_configure(row=number)
+        for left in range(len(self._rows)):
+            self._place_row(left)
         self._show_takes()
 
     def _show_takes(self) -> None:

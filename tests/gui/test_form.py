@@ -14,7 +14,8 @@ import pytest
 
 from gui.job import Job
 from gui.shown import Choice, ChosenFile, Field, FieldKind, Hit, Values
-from gui.widgets.editors import ChoiceEditor, first_begun, read_date
+from gui.widgets.dates import read_date
+from gui.widgets.editors import ChoiceEditor, first_begun
 from gui.widgets.form import Form
 from invdb.terms import FieldRefused, Origin, PaperKind, Refused
 from tests.gui.desk import KEY_NAMES, Desk
