@@ -54,7 +54,7 @@ class EngineChooser(ttk.Frame):
         presenter = self._presenter
         self.engines.offer(presenter.engine_choices())
         self.engines.set(presenter.engine.engine if presenter.engine is not None else None)
-        self._about.configure(text=presenter.told_of_engine())
+        self.show_about()
         groups = presenter.groups()
         self.groups.offer(tuple(Choice(group, group) for group in groups))
         self.groups.set(presenter.group)
@@ -62,6 +62,10 @@ class EngineChooser(ttk.Frame):
             self.groups.pack(side="left", padx=(self._theme.px(8), 0))
         else:
             self.groups.pack_forget()
+
+    def show_about(self) -> None:
+        """Show what is to be known of the engine."""
+        self._about.configure(text=self._presenter.told_of_engine())
 
     def listen_at(self, picture: EnginePicture) -> None:
         """Let Page Up and Down go from engine to engine, and a cylinder's name typed go to it."""

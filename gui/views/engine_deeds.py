@@ -6,15 +6,18 @@ from collections.abc import Callable
 from functools import partial
 
 from gui.shown import Deed
-from gui.views.engine_plans import KEYS, Act
-from gui.views.engines_presenter import DUE, LOG, STATIONS, EnginesPresenter
+from gui.views.engine_acts import KEYS, OF_THE_SHOP, Act
+from gui.views.engines_presenter import DUE, LOG, ORDERS, STATIONS, EnginesPresenter
 
 MORE = "More …"
 GROUPS = (
-    (Act.FIT, Act.FIT_PULL),
-    (Act.STRIP, Act.STRIP_POSITION, Act.STRIP_ENGINE, Act.ROB, Act.PRESUME),
-    (Act.RUN, Act.METER, Act.BEGIN_LOG),
-    (Act.EVENT, Act.CLEAR, Act.MOD),
+    (Act.FIT, Act.FIT_PULL, Act.FIT_INSIDE),
+    (Act.STRIP, Act.STRIP_POSITION, Act.STRIP_ENGINE, Act.ROB),
+    (Act.TAKE_OVER, Act.PRESUME),
+    (Act.RUN, Act.METER, Act.BEGIN_LOG, Act.OVERHAUL),
+    (Act.EVENT, Act.CLEAR, Act.HOLD, Act.CLEAR_HOLD),
+    (Act.DIRECTIVE, Act.CONCESSION, Act.LIMIT, Act.MOD),
+    (Act.RECALL, Act.DUE_SOON),
 )
 
 
@@ -42,15 +45,21 @@ class EngineDeeds:
         """The buttons above a page, the one that is meant most first."""
         log = self._presenter.log
         run = Act.RUN if log is None or log.begun_on is not None else Act.BEGIN_LOG
-        acts = {STATIONS: (Act.FIT, Act.STRIP, run), LOG: (run, Act.METER), DUE: (Act.RECALL,)}[page]
+        acts = {
+            STATIONS: (Act.FIT, Act.STRIP, run),
+            LOG: (run, Act.METER),
+            DUE: (Act.DUE_SOON, Act.RECALL),
+            ORDERS: (Act.DIRECTIVE, Act.LIMIT, Act.HOLD),
+        }[page]
         return [*(self.of(act) for act in acts), self._sheet, self._more]
 
     def groups(self) -> list[list[Deed]]:
         """Everything that may be done, as a menu groups it."""
         if self._presenter.engine is None:
-            return [[self.of(Act.RECALL)]]
-        of_engine = [[self.of(act) for act in group] for group in GROUPS]
-        return [*of_engine, [self._sheet, self.of(Act.RECALL)]]
+            return [[self.of(act) for act in Act if act in OF_THE_SHOP]]
+        groups = [[self.of(act) for act in group] for group in GROUPS]
+        groups[-1].insert(0, self._sheet)
+        return groups
 
     def every(self) -> list[Deed]:
         """The same without groups."""

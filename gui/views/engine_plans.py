@@ -1,90 +1,56 @@
-"""The acts of the Engines view: what each is called, its key, and the form that it begins with."""
+"""The form that each act of the Engines view begins with."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
-from enum import StrEnum
 from typing import Any
 
 from gui.job import Job
+from gui.shown import Hit
 from gui.sitting import Sitting
 from gui.views.built_stations import StationKey
 from gui.views.clear_event_form import clear_event_form
+from gui.views.concession_form import concession_form
+from gui.views.directive_form import directive_form
+from gui.views.due_soon_form import due_soon_form
+from gui.views.engine_acts import Act, Subject
+from gui.views.engine_hold_form import clear_engine_form, engine_hold_form
 from gui.views.event_form import event_form
 from gui.views.fit_form import IssuedKit, Offered, fit_form, fit_pull_form
+from gui.views.fit_inside_form import fit_inside_form
 from gui.views.form_plan import FormPlan
+from gui.views.limit_form import limit_form
 from gui.views.mod_form import ModChange, mod_form
+from gui.views.overhaul_form import engine_overhaul_form
 from gui.views.presumed_form import PresumedAt, identify_form, presume_form
 from gui.views.recall_form import recall_form
 from gui.views.rob_form import rob_form
 from gui.views.run_form import begin_log_form, meter_form, run_form
 from gui.views.strip_form import StripPlaces, ToStrip, strip_form
+from gui.views.take_over_form import take_over_form
 from invdb.acts.as_fitted import as_fitted
+from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_list import engines
 from invdb.acts.event_lines import events_of_engine
+from invdb.acts.hold import OpenHold, holds_on, holds_on_engine
 from invdb.acts.life import life_of
 from invdb.acts.mod_outlook import mod_outlook
 from invdb.acts.mods import mods_on
 from invdb.acts.numbers import Thing, thing_by_tag
-from invdb.acts.offers import people_here, places_to_put
+from invdb.acts.offers import parts_by_ids, people_here, places_to_put
 from invdb.acts.pick_list import pull_lines, pulls
 from invdb.acts.running import log_at
+from invdb.acts.seated_at import seats_of
+from invdb.acts.station_list import stations_drawn
 from invdb.acts.strip import Strip
 from invdb.acts.strip_plan import plan_strip
-from invdb.acts.things import things_by_id
-from invdb.rules.build import Build, BuiltPosition, Fitted, fitted
+from invdb.acts.things import ThingState, things_by_id
+from invdb.acts.typed import engine_type_of
+from invdb.rules.build import Build, BuiltPosition, Fitted, WantedLine, fitted
 from invdb.terms import PlaceKind, Refused
 
 # Only how a thing is stripped is asked for; where it goes is for the form to say.
 NO_PLACE = 0
-
-
-class Act(StrEnum):
-    """What may be done to an engine, by the word on its button."""
-
-    FIT = "Fit"
-    FIT_PULL = "Fit a pulled kit"
-    STRIP = "Strip"
-    STRIP_POSITION = "Strip all of it"
-    STRIP_ENGINE = "Strip the whole engine"
-    ROB = "Rob"
-    PRESUME = "Presume"
-    RUN = "Log running"
-    BEGIN_LOG = "Begin the log"
-    METER = "Change the meter"
-    EVENT = "Record an event"
-    CLEAR = "Clear of an event"
-    MOD = "Embody a mod"
-    RECALL = "Recall"
-
-
-KEYS = {
-    Act.FIT: ("Ctrl+I", "Fit things at the chosen stations"),
-    Act.FIT_PULL: ("Ctrl+Shift+I", "Fit all that an issued pull has out, in one act"),
-    Act.STRIP: ("Ctrl+S", "Strip what is at the chosen stations"),
-    Act.STRIP_POSITION: ("Ctrl+Shift+S", "Strip everything in the chosen cylinder, in one act"),
-    Act.STRIP_ENGINE: ("", "Strip everything in the engine, in one act"),
-    Act.ROB: ("Ctrl+Shift+R", "Take the chosen pieces for another engine, owed back"),
-    Act.PRESUME: ("", "Say that stations are filled, though nobody has seen with what"),
-    Act.RUN: ("Ctrl+R", "Log what the engine ran"),
-    Act.BEGIN_LOG: ("Ctrl+Shift+L", "Begin the log: the meter, and what it had run by then"),
-    Act.METER: ("Ctrl+Shift+M", "Record that the meter is another from now on"),
-    Act.EVENT: ("Ctrl+Shift+E", "Record what befell the engine: it taints all that was inside"),
-    Act.CLEAR: ("Ctrl+Shift+K", "Clear the engine, or what was inside it, by the inspection named for it"),
-    Act.MOD: ("Ctrl+Shift+D", "Embody a mod or remove one, having read what that would need"),
-    Act.RECALL: ("Ctrl+Shift+C", "Find every piece of what is in doubt, hold it, and write the letter"),
-}
-
-
-@dataclass(frozen=True)
-class Subject:
-    """What an act is on: the engine, the chosen position if any, and the chosen stations."""
-
-    engine: int
-    name: str
-    position: int | None = None
-    keys: tuple[StationKey, ...] = ()
 
 
 class EnginePlans:
@@ -107,8 +73,25 @@ class EnginePlans:
                     return clear_event_form(sitting, on.engine, on.name, events, _chosen(on.keys))
                 case Act.MOD:
                     return mod_form(sitting, on.engine, on.name, _mod_changes(session, on.engine, sitting))
+                case Act.OVERHAUL:
+                    return engine_overhaul_form(sitting, on.engine, on.name)
+                case Act.HOLD:
+                    return engine_hold_form(sitting, on.engine, on.name, _states(session, on))
+                case Act.CLEAR_HOLD:
+                    return clear_engine_form(sitting, on.name, _holds(session, on))
+                case Act.DIRECTIVE:
+                    return directive_form(sitting, _type_of(session, on))
+                case Act.CONCESSION:
+                    return _concession_form(sitting, session, on)
+                case Act.LIMIT:
+                    return _limit_form(sitting, session, on)
+                case Act.DUE_SOON:
+                    return due_soon_form(sitting, due_soon(session))
                 case Act.RECALL:
                     return recall_form(sitting)
+                case Act.FIT_INSIDE:
+                    drawn = stations_drawn(session, on.engine)
+                    return fit_inside_form(sitting, on.engine_type, drawn.values())
                 case Act.PRESUME:
                     build = as_fitted(session, on.engine)
                     return presume_form(sitting, on.engine, on.name, _position(build, on.position))
@@ -118,6 +101,10 @@ class EnginePlans:
                     return run_form(sitting, log)
                 case Act.METER:
                     return meter_form(sitting, log)
+                case Act.TAKE_OVER:
+                    build = as_fitted(session, on.engine)
+                    wanted = {line.part for line in _lines(build)}
+                    return take_over_form(sitting, log, build, on.position, parts_by_ids(session, wanted))
                 case Act.FIT_PULL:
                     build = as_fitted(session, on.engine)
                     named = _position(build, on.position)
@@ -187,6 +174,51 @@ def offered_for(session: Any, engine: int, position: str) -> tuple[Offered, ...]
 def _chosen(keys: Sequence[StationKey]) -> tuple[Thing, ...]:
     """The pieces and batches at some stations."""
     return tuple(Thing(key.piece, key.batch) for key in keys if (key.piece or key.batch) is not None)
+
+
+def _states(session: Any, on: Subject) -> list[ThingState]:
+    """What is at the chosen stations, as it stands."""
+    things = list(dict.fromkeys(_chosen(on.keys)))
+    states = things_by_id(session, things)
+    return [states[thing] for thing in things]
+
+
+def _holds(session: Any, on: Subject) -> list[tuple[str, OpenHold]]:
+    """The holds on the engine itself, and on what is at the chosen stations, each with what it is on."""
+    found = [(on.name, hold) for hold in holds_on_engine(session, on.engine)]
+    for state in _states(session, on):
+        found += [(state.tag, hold) for hold in holds_on(session, state.thing)]
+    return found
+
+
+def _type_of(session: Any, on: Subject) -> Hit | None:
+    """The type of the shown engine, as a field begins with it."""
+    if not on.engine_type:
+        return None
+    return Hit(on.engine_type, "", "engine type", engine_type_of(session, on.engine))
+
+
+def _limit_form(sitting: Sitting, session: Any, on: Subject) -> FormPlan:
+    mods = mods_on(session, on.engine, sitting.today()) if on.engine_type else ()
+    chosen = next(iter(_states(session, on)), None)
+    part = Hit(chosen.part_number, chosen.part_name, "part", chosen.part) if chosen is not None else None
+    return limit_form(sitting, _type_of(session, on), mods, part)
+
+
+def _concession_form(sitting: Sitting, session: Any, on: Subject) -> FormPlan:
+    pieces = [state for state in _states(session, on) if state.thing.piece is not None]
+    if len(pieces) != 1:
+        raise Refused(
+            "A concession is for one piece, and not one alone is chosen.", "Choose the station of one piece."
+        )
+    piece = pieces[0].thing.piece
+    assert piece is not None, "it is a piece"
+    return concession_form(sitting, pieces[0], seats_of(session, {piece}).get(piece))
+
+
+def _lines(build: Build) -> list[WantedLine]:
+    """All that is wanted anywhere in an engine."""
+    return [line for each in build.positions for station in each.stations for line in station.lines]
 
 
 def _mod_changes(session: Any, engine: int, sitting: Sitting) -> tuple[ModChange, ...]:

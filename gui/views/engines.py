@@ -9,22 +9,29 @@ from functools import partial
 from tkinter import ttk
 from typing import Any
 
+from gui.job import Job
 from gui.shown import Deed, DueBar, FilledStation
 from gui.sitting import Sitting
 from gui.view import Context
-from gui.views.comply_form import comply_form
+from gui.views.comply_form import comply_form, due_to_comply
 from gui.views.due_bars import DueRead, key_of
+from gui.views.engine_acts import OF_THE_SHOP, Act, Subject
 from gui.views.engine_deeds import MORE, EngineDeeds
+from gui.views.engine_orders import EngineOrders, OrderKey
 from gui.views.engine_papers import EnginePapers
-from gui.views.engine_plans import Act, EnginePlans, Subject
+from gui.views.engine_plans import EnginePlans
 from gui.views.engine_reading import EngineReading
 from gui.views.engines_build import BuildPane
 from gui.views.engines_pages import EnginePages
-from gui.views.engines_presenter import DUE, HELP, LOG, STATIONS, EnginesPresenter
+from gui.views.engines_presenter import DUE, HELP, LOG, ORDERS, STATIONS, EnginesPresenter
 from gui.views.form_place import FormPlace
+from gui.views.form_plan import FormPlan
+from gui.views.order_deeds import OrderDeeds
 from gui.views.recall_form import RecallDone
 from gui.views.stores_presenter import ReverseEntry
-from gui.widgets.deed_menu import pop_up, sequence_of
+from gui.widgets.deed_menu import pop_up
+from gui.widgets.save_where import ask_where_to_save
+from gui.widgets.shared_keys import share_keys
 from invdb.acts.engine_list import ListedEngine
 from invdb.acts.engine_log import EngineLog
 from invdb.rules.due import DueKind
@@ -32,19 +39,6 @@ from invdb.rules.due import DueKind
 PICTURE_SHARE = 0.4
 GAP = 12
 MENU_BENEATH = 34
-
-
-def ask_where_to_save(parent: tk.Misc, title: str, name: str) -> str:
-    """Let a person say where a sheet is to be saved, with the system's own window."""
-    from tkinter import filedialog
-
-    return filedialog.asksaveasfilename(
-        parent=parent,
-        title=title,
-        initialfile=name,
-        defaultextension=".pdf",
-        filetypes=(("PDF", "*.pdf"), ("Workbook", "*.xlsx")),
-    )
 
 
 class EnginesView:
@@ -62,6 +56,7 @@ class EnginesView:
         self.deeds = EngineDeeds(
             self.presenter, act=self.act, save_sheet=self.save_status_sheet, show_more=self._show_more
         )
+        self._order_deeds = OrderDeeds(sitting, self._open_form)
         self._sash_set = False
         self._waiting: Callable[[], None] | None = None
 
@@ -98,10 +93,11 @@ class EnginesView:
             self.side,
             context,
             self.presenter,
-            deeds=lambda: self.deeds.above(self.pages.page()),
+            deeds=self._deeds_above,
             deeds_for=lambda _rows: self.deeds.every(),
             deeds_of_entry=self._deeds_of_entry,
             deeds_of_due=self._deeds_of_due,
+            deeds_of_orders=self._deeds_of_orders,
             on_open=self._open_station,
             on_due=self._open_due,
             on_page=self._turned_to,
@@ -147,20 +143,24 @@ class EnginesView:
 
     def act(self, act: Act) -> None:
         """Begin an act on the shown engine and what is chosen of it, by its form."""
-        presenter, plans = self.presenter, self._plans
+        why_not = self.presenter.may_act() if act not in OF_THE_SHOP else ""
         if self.side.in_the_way():
             return
-        why_not = presenter.may_act() if act is not Act.RECALL else ""
         if why_not:
             self._context.refuse(why_not)
             return
         on = self._subject()
-        self._context.background.ask(
-            "engines form",
-            lambda job: plans.plan(job, act, on),
-            self.side.open,
-            on_refused=lambda refused: self._context.refuse(str(refused)),
-        )
+        self._open_form(lambda job: self._plans.plan(job, act, on))
+
+    def _open_form(self, plan: Callable[[Job], FormPlan]) -> None:
+        """Open the form that is planned on a worker."""
+        if not self.side.in_the_way():
+            self._context.background.ask(
+                "engines form",
+                plan,
+                self.side.open,
+                on_refused=lambda refused: self._context.refuse(str(refused)),
+            )
 
     def save_status_sheet(self) -> None:
         """Save the status sheet of the shown engine, as of the day shown."""
@@ -179,7 +179,8 @@ class EnginesView:
         if engine is None:
             return Subject(0, "")
         keys = tuple(row.key for row in self.pages.chosen_stations())
-        return Subject(engine.engine, engine.name, built.position if built is not None else None, keys)
+        position = built.position if built is not None else None
+        return Subject(engine.engine, engine.name, position, keys, engine.engine_type)
 
     # Reading
 
@@ -204,6 +205,7 @@ class EnginesView:
         if presenter.engine is None:
             self.pages.show_stations()
             self.pages.show_log()
+            self.pages.orders.show()
             return
         engine = presenter.engine.engine
         self._context.background.ask(
@@ -223,6 +225,20 @@ class EnginesView:
             self._show_build,
             doing=f"what is in {presenter.engine.name}",
         )
+        self._read_orders()
+
+    def _read_orders(self) -> None:
+        """Read what binds the shown engine, if that is looked at; else once it is."""
+        presenter, engine, day = self.presenter, self.presenter.engine, self.presenter.day
+        if engine is None or self.pages.page() != ORDERS:
+            presenter.orders = None
+            return
+        self._context.background.ask(
+            "engines orders",
+            lambda job: presenter.read_orders(job, engine.engine, engine.name, day),
+            self._show_orders,
+            doing=f"what binds {engine.name}",
+        )
 
     def _read_due(self) -> None:
         self._context.background.ask(
@@ -233,6 +249,11 @@ class EnginesView:
         self.presenter.reading = reading
         self.build_pane.show_picture()
         self.pages.show_stations()
+        self.pages.show_day()
+
+    def _show_orders(self, orders: EngineOrders) -> None:
+        self.presenter.orders = orders
+        self.pages.orders.show()
 
     def _show_log(self, log: EngineLog) -> None:
         self.presenter.log = log
@@ -289,6 +310,9 @@ class EnginesView:
         self.pages.show_deeds()
         if page == DUE:
             self.pages.show_due()
+        elif page == ORDERS:
+            self.pages.orders.show()
+            self._read_orders()
 
     def _left_form(self) -> None:
         self.pages.show_deeds()
@@ -315,7 +339,20 @@ class EnginesView:
     def _comply(self, bar: DueBar) -> None:
         lines = self.presenter.due_lines(own_alone=False)
         line = next(line for line in lines if key_of(line) == bar.key)
-        self.side.open(comply_form(self._sitting, line))
+        self.side.open(comply_form(self._sitting, due_to_comply(line)))
+
+    def _deeds_of_orders(self, keys: list[OrderKey]) -> list[Deed]:
+        engine = self.presenter.engine
+        if engine is None or self.presenter.day is not None:
+            # What stood on a past day may stand no more.
+            return []
+        return self._order_deeds.of(engine.engine, keys)
+
+    def _deeds_above(self) -> list[Deed]:
+        """The buttons above the page in front; in the list of orders, first those for the chosen row."""
+        page = self.pages.page()
+        chosen = self._deeds_of_orders(self.pages.orders.chosen()) if page == ORDERS else []
+        return [*chosen, *self.deeds.above(page)]
 
     def _show_more(self) -> None:
         self._menu(self.pages.bar.buttons[MORE])
@@ -345,31 +382,16 @@ class EnginesView:
             "Ctrl+T": partial(self._go_to, STATIONS),
             "Ctrl+L": partial(self._go_to, LOG),
             "Ctrl+D": partial(self._go_to, DUE),
+            "Ctrl+U": partial(self._go_to, ORDERS),
             **self.deeds.by_key(),
         }
-        for key, run in keys.items():
-            self.frame.bind_class(self._key_tag(), sequence_of(key), partial(self._by_key, run))
-        self._share_keys(self.frame)
+        share_keys(self.frame, keys)
 
     def _believe_by_key(self) -> None:
         if self.presenter.day is None:
             self._context.refuse("Go back to an earlier day first, to see what was believed of it then.")
         else:
             self._turn_belief()
-
-    def _key_tag(self) -> str:
-        return f"Keys{self.frame}"
-
-    def _share_keys(self, part: tk.Misc) -> None:
-        """Let the view's keys be heard wherever in it the focus is."""
-        own, *rest = part.bindtags()
-        part.bindtags((own, self._key_tag(), *rest))
-        for inside in part.winfo_children():
-            self._share_keys(inside)
-
-    def _by_key(self, run: Callable[[], None], _event: object) -> str:
-        run()
-        return "break"
 
     def _set_sash(self) -> None:
         width = self._panes.winfo_width()

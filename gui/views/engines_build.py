@@ -113,6 +113,7 @@ class BuildPane(ttk.Frame):
         self.picture.focus_set()
 
     def _show_life(self) -> None:
+        self.chooser.show_about()
         self._ran.configure(text=self._presenter.told_of_life())
         gauge = self._presenter.engine_gauge()
         if gauge is not None:

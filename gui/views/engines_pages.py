@@ -1,4 +1,4 @@
-"""The right side of the Engines view: the stations of a cylinder, the log, and what falls due."""
+"""The right side of the Engines view: stations, log, what falls due, and what binds the engine."""
 
 from __future__ import annotations
 
@@ -11,8 +11,18 @@ from gui.job import Job
 from gui.shown import Deed, DueBar, Empty, FilledStation, Page, Row, Sort
 from gui.view import Context
 from gui.views.due_bars import bars_of
-from gui.views.engines_presenter import DUE, LOG, MONTHS_AHEAD, STATIONS, EnginesPresenter, due_words
-from gui.views.log_rows import COLUMNS, NO_ENGINE, empty_log, head_of, log_page
+from gui.views.engine_orders import OrderKey
+from gui.views.engines_presenter import (
+    DUE,
+    LOG,
+    MONTHS_AHEAD,
+    ORDERS,
+    STATIONS,
+    EnginesPresenter,
+    due_words,
+)
+from gui.views.log_rows import COLUMNS, NO_ENGINE, empty_log, log_page
+from gui.views.orders_page import OrdersPage
 from gui.widgets.cylinder_map import CylinderMap
 from gui.widgets.deed_bar import DeedBar
 from gui.widgets.due_chart import DueChart
@@ -30,11 +40,12 @@ NOTHING_FITS = Empty("Nothing that falls due fits.", "Use fewer words, or Escape
 
 
 class EnginePages(ttk.Frame):
-    """Three pages, and above them buttons for what may be done.
+    """Four pages, and above them buttons for what may be done.
 
     ``deeds`` gives what may be done with the engine, ``deeds_for`` with some stations, ``deeds_of_entry``
-    with a line of the log (by its entry's number), ``deeds_of_due`` with a line of the due list. ``on_open``
-    gets a station on which Enter is pressed, ``on_due`` a due line; ``on_page`` hears which page is in front.
+    with a line of the log (by its entry's number), ``deeds_of_due`` with a line of the due list, and
+    ``deeds_of_orders`` with rows of what binds the engine. ``on_open`` gets a station on which Enter is
+    pressed, ``on_due`` a due line; ``on_page`` hears which page is in front.
     """
 
     def __init__(
@@ -47,6 +58,7 @@ class EnginePages(ttk.Frame):
         deeds_for: Callable[[list[FilledStation]], list[Deed]],
         deeds_of_entry: Callable[[int], list[Deed]],
         deeds_of_due: Callable[[DueBar], list[Deed]],
+        deeds_of_orders: Callable[[list[OrderKey]], list[Deed]],
         on_open: Callable[[FilledStation], None],
         on_due: Callable[[DueBar], None],
         on_page: Callable[[str], None],
@@ -60,10 +72,15 @@ class EnginePages(ttk.Frame):
         self.bar.pack(fill="x", pady=(0, px(6)))
         self.pages = ttk.Notebook(self)
         self.pages.pack(fill="both", expand=True)
-        self._names = (STATIONS, LOG, DUE)
+        self._names = (STATIONS, LOG, DUE, ORDERS)
         self._build_stations(deeds_for, on_open, on_leave)
         self._build_log(deeds_of_entry, on_leave)
         self._build_due(deeds_of_due, on_due, on_leave)
+        page = self._page("Orders and limits", "Ctrl+U")
+        self.orders = OrdersPage(
+            page, context, presenter, deeds_for=deeds_of_orders, on_choose=self.show_deeds, on_leave=on_leave
+        )
+        self.orders.pack(fill="both", expand=True)
         self.pages.bind("<<NotebookTabChanged>>", lambda _event: self._on_page(self.page()))
 
     def page(self) -> str:
@@ -74,15 +91,19 @@ class EnginePages(ttk.Frame):
         """Bring that page to the front, and go on with the keys in it."""
         self.pages.select(self._names.index(name))
         self.update_idletasks()
-        {STATIONS: self.rows.canvas.focus_set, LOG: self.log.focus_rows, DUE: self.chart.canvas.focus_set}[
-            name
-        ]()
+        {
+            STATIONS: self.rows.canvas.focus_set,
+            LOG: self.log.focus_rows,
+            DUE: self.chart.canvas.focus_set,
+            ORDERS: self.orders.focus_rows,
+        }[name]()
 
     def show_stations(self) -> None:
         """Show the stations of the chosen cylinder as they are read by now."""
         presenter = self._presenter
         stations = presenter.stations()
         self._title.configure(text=presenter.title())
+        _tell(self._left_out, presenter.told_of_standings(), after=self._title)
         self._map.show(stations, presenter.shape())
         self.rows.show(stations)
         why = presenter.why_no_stations()
@@ -94,9 +115,8 @@ class EnginePages(ttk.Frame):
 
     def show_log(self) -> None:
         """Show the log as it is read by now."""
-        log = self._presenter.log
-        self._log_head.configure(text=head_of(log))
-        self.log.say_if_empty(empty_log(log))
+        self._log_head.configure(text=self._presenter.told_of_log())
+        self.log.say_if_empty(empty_log(self._presenter.log))
         self.log.show_from_start()
 
     def show_due(self) -> None:
@@ -112,6 +132,11 @@ class EnginePages(ttk.Frame):
             self._nothing_due.hide()
         else:
             self._nothing_due.show(NOTHING_FITS if lines else NOTHING_DUE)
+
+    def show_day(self) -> None:
+        """Say of which day each page is, as another day is shown."""
+        self._log_head.configure(text=self._presenter.told_of_log())
+        _tell(self._due_day, self._presenter.told_of_due(), after=self._due_head)
 
     def show_deeds(self) -> None:
         """Show the buttons that fit now."""
@@ -135,6 +160,7 @@ class EnginePages(ttk.Frame):
         page = self._page("Stations", "Ctrl+T")
         self._title = ttk.Label(page, style="Subtitle.TLabel")
         self._title.pack(fill="x")
+        self._left_out = _caption(page)
         body = ttk.Frame(page)
         body.pack(fill="both", expand=True, pady=(theme.px(4), 0))
         self._map = CylinderMap(body, theme, on_choose=self._choose_station)
@@ -182,8 +208,9 @@ class EnginePages(ttk.Frame):
         theme = self._context.theme
         page = self._page("Due, all engines", "Ctrl+D")
         self._words = ""
-        head = ttk.Frame(page)
+        head = self._due_head = ttk.Frame(page)
         head.pack(fill="x", pady=(0, theme.px(4)))
+        self._due_day = _caption(page)
         self.filter = FilterBar(head, theme, "lines", self._filter_due, lambda: self.go_to(DUE))
         self.filter.pack(side="left", fill="x", expand=True)
         self.own = ttk.Checkbutton(head, text="This engine alone", command=self.show_due)
@@ -218,3 +245,19 @@ class EnginePages(ttk.Frame):
         """The line of the log that is chosen, if it is one."""
         rows = self.log.chosen()
         return rows[0] if len(rows) == 1 else None
+
+
+def _caption(parent: tk.Misc) -> ttk.Label:
+    """A line of small words, wrapped to the width there is, that is not shown yet."""
+    label = ttk.Label(parent, style="Caption.TLabel")
+    label.bind("<Configure>", lambda event: label.configure(wraplength=event.width))
+    return label
+
+
+def _tell(label: ttk.Label, words: str, *, after: tk.Misc) -> None:
+    """Show the words beneath what they are about; no words take no room."""
+    label.configure(text=words)
+    if words:
+        label.pack(fill="x", after=after)
+    else:
+        label.pack_forget()

@@ -16,8 +16,9 @@ from gui.views.bench_cylinders import shape_of
 from gui.views.built_cylinders import cylinders_built
 from gui.views.built_stations import stations_of
 from gui.views.due_bars import DueRead
+from gui.views.engine_orders import EngineOrders, read_orders
 from gui.views.engine_reading import EngineReading, read_engine_on
-from gui.views.log_rows import hours_and_starts
+from gui.views.log_rows import head_of, hours_and_starts
 from gui.views.shown_engine import ShownEngine
 from gui.views.standings import gauge_of
 from gui.widgets.day_steps import DaySteps, span_of
@@ -46,14 +47,22 @@ Page Up, Page Down  the engine before or after
 Ctrl+E  choose an engine
 Ctrl+G  type the day shown
 Ctrl+T, Ctrl+L, Ctrl+D  stations, log, due list
+Ctrl+U  orders and limits: directives, concessions, limits, overhauls, holds and other doubts
 Space, Ctrl+click  choose several stations
 Ctrl+I, Ctrl+Shift+I  fit at the chosen stations, or all of a pulled kit
+Ctrl+Shift+F  fit pieces into another on the bench
 Ctrl+S, Ctrl+Shift+S  strip the chosen stations, or all of the cylinder
 Ctrl+Shift+R  rob the chosen pieces for another engine
+Ctrl+Shift+B, Ctrl+Shift+P  take over a build record, presume stations filled
 Ctrl+R  log running
 Ctrl+Shift+M, Ctrl+Shift+L  change the meter, begin the log
+Ctrl+Shift+O  begin the count since overhaul anew
 Ctrl+Shift+E, Ctrl+Shift+K  record an event, clear of one
+Ctrl+H, Ctrl+Shift+H  put on hold, clear a hold
+Ctrl+Shift+N, Ctrl+Shift+T  enter a directive, set a limit of life
+Ctrl+Shift+G  record a concession for the chosen piece
 Ctrl+Shift+D  embody or remove a mod, with what it would need
+Ctrl+O, Ctrl+J, Del  in orders and limits: complied with, new issue, withdraw or clear
 Ctrl+P  save the status sheet, as PDF or workbook
 Ctrl+Shift+C  recall what is in doubt
 Ctrl+M  everything that may be done here
@@ -62,7 +71,7 @@ Ctrl+B  on an earlier day: as believed then
 F5  read it again"""
 
 CHANGED_NAMED_MAX = 2
-STATIONS, LOG, DUE = "stations", "log", "due"
+STATIONS, LOG, DUE, ORDERS = "stations", "log", "due", "orders"
 # How far ahead the due list looks beyond what is due soon.
 MONTHS_AHEAD = 60
 
@@ -78,9 +87,10 @@ class EnginesPresenter(ShownEngine):
         self.reading: EngineReading | None = None
         self.log: EngineLog | None = None
         self.due: DueRead | None = None
+        self.orders: EngineOrders | None = None
 
     def forget_engine(self) -> None:
-        self.reading = self.log = None
+        self.reading = self.log = self.orders = None
         self.day, self.as_believed, self.position = None, False, ""
 
     def forget_group(self) -> None:
@@ -178,6 +188,35 @@ class EnginesPresenter(ShownEngine):
             named = [*named[:CHANGED_NAMED_MAX], "…"]
         return f"{said}. {stations}: {', '.join(named)}" if changed else f"{said}. Its mods are others today."
 
+    def told_of_engine(self) -> str:
+        """As on any day it is what is known today, that is said where another day is shown."""
+        said = super().told_of_engine()
+        return f"Today: {said}" if said and self.day is not None else said
+
+    def told_of_standings(self) -> str:
+        """What the stations of a past day show, and what they leave out; "" for today."""
+        if self.day is None:
+            return ""
+        lives = (
+            "Lives are not worked out for what was believed"
+            if self.as_believed
+            else "Lives as they stood then"
+        )
+        return f"{lives}; holds, and engine events not cleared, are known as of today alone and not shown."
+
+    def told_of_log(self) -> str:
+        """All that the engine ran, and that it is all of it even where a past day is shown."""
+        said = head_of(self.log)
+        return f"The whole log, as it is today. {said}" if said and self.day is not None else said
+
+    def told_of_due(self) -> str:
+        """That what falls due is told from today on, where a past day is shown."""
+        return (
+            "What falls due is told as of today, whatever day the picture shows."
+            if self.day is not None
+            else ""
+        )
+
     def told_of_life(self) -> str:
         """What the engine itself ran, since new and since overhaul, in a line."""
         if self.reading is None or self.reading.life is None:
@@ -248,6 +287,11 @@ class EnginesPresenter(ShownEngine):
         """The engine's log."""
         with self.sitting.reading(job) as session:
             return engine_log(session, engine)
+
+    def read_orders(self, job: Job, engine: int, name: str, day: date | None) -> EngineOrders:
+        """What binds the engine or puts it in doubt, as it stood on a day."""
+        with self.sitting.reading(job) as session:
+            return read_orders(session, engine, name, day)
 
     def read_due(self, job: Job) -> DueRead:
         """What falls due on all engines, the worst first."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from gui.job import Job
@@ -54,7 +54,12 @@ def hold_form(sitting: Sitting, stock: Sequence[ThingState]) -> FormPlan:
 
 
 def clear_form(sitting: Sitting, stock: Sequence[ThingState], holds: Sequence[OpenHold]) -> FormPlan:
-    """The form to clear one of these holds."""
+    """The form to clear one of these holds on stock."""
+    return clear_holds_form(sitting, titled("Clear a hold on", stock), {h.id: hold_words(h) for h in holds})
+
+
+def clear_holds_form(sitting: Sitting, title: str, holds: Mapping[int, str]) -> FormPlan:
+    """The form to clear one of some holds, each by its id and in words."""
 
     def act(job: Job, values: dict[str, Any]) -> int:
         with sitting.store.writing() as session:
@@ -63,15 +68,15 @@ def clear_form(sitting: Sitting, stock: Sequence[ThingState], holds: Sequence[Op
         return entry
 
     return FormPlan(
-        title=titled("Clear a hold on", stock),
+        title=title,
         fields=(
             Field(
                 "hold",
                 "The doubt",
                 FieldKind.CHOICE,
                 needed=True,
-                start=holds[0].id if len(holds) == 1 else None,
-                choices=tuple(Choice(hold.id, _words_of(hold)) for hold in holds),
+                start=next(iter(holds)) if len(holds) == 1 else None,
+                choices=tuple(Choice(hold, words) for hold, words in holds.items()),
             ),
             Field("because", "What settled it", FieldKind.LINES, needed=True),
             day_field(sitting, "Cleared on"),
@@ -82,6 +87,7 @@ def clear_form(sitting: Sitting, stock: Sequence[ThingState], holds: Sequence[Op
     )
 
 
-def _words_of(hold: OpenHold) -> str:
+def hold_words(hold: OpenHold) -> str:
+    """The doubt, since when, and whether it is on the whole part."""
     whole = ", on the whole part" if hold.on_part else ""
     return f"{hold.reason} (since {hold.raised_on.isoformat()}{whole})"

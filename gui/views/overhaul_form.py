@@ -1,7 +1,8 @@
-"""Begin the count of a piece's life since overhaul anew, for what a report says."""
+"""Begin the count since overhaul of a piece or an engine anew, for what a report says."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from gui.job import Job
@@ -28,13 +29,24 @@ PARTS = {HOURS: 100, STARTS: 1}
 def overhaul_form(sitting: Sitting, piece: ThingState) -> FormPlan:
     """The form for one piece; only what the report says begins anew."""
     assert piece.thing.piece is not None, "only a piece has a life of its own"
-    piece_id = piece.thing.piece
+    subject = LifeResetOrder("", piece=piece.thing.piece)
+    return _form(sitting, subject, piece.tag, f"Count {piece.tag} anew since overhaul  ({piece.part_name})")
+
+
+def engine_overhaul_form(sitting: Sitting, engine: int, name: str) -> FormPlan:
+    """The form for an engine itself; the pieces in it keep their own counts."""
+    return _form(sitting, LifeResetOrder("", engine=engine), name, f"Count {name} anew since overhaul")
+
+
+def _form(sitting: Sitting, subject: LifeResetOrder, name: str, title: str) -> FormPlan:
+    """The form for what ``subject`` names, called ``name``."""
+    pieces = "" if subject.engine is None else " The pieces in it keep their own counts."
 
     def act(job: Job, values: dict[str, Any]) -> int:
         resets = values["resets"]
-        order = LifeResetOrder(
-            values["report"],
-            piece=piece_id,
+        order = replace(
+            subject,
+            report=values["report"],
             resets_hours=HOURS in resets,
             resets_starts=STARTS in resets,
             resets_calendar=CALENDAR in resets,
@@ -49,7 +61,7 @@ def overhaul_form(sitting: Sitting, piece: ThingState) -> FormPlan:
         return made
 
     return FormPlan(
-        title=f"Count {piece.tag} anew since overhaul  ({piece.part_name})",
+        title=title,
         fields=(
             Field("report", "The report", needed=True, hint="Its reference, and what it says was done"),
             Field(
@@ -79,9 +91,11 @@ def overhaul_form(sitting: Sitting, piece: ThingState) -> FormPlan:
             _since_field(STARTS, "Starts since then", ""),
         ),
         act=act,
-        told=lambda _made: f"The count of {piece.tag} since overhaul begins anew.",
+        told=lambda _made: f"The count of {name} since overhaul begins anew.",
         save_word="Record it",
-        said=lambda _values: "What it ran since new stays as it is; limits since overhaul count from here.",
+        said=lambda _values: (
+            f"What it ran since new stays as it is; limits since overhaul count from here.{pieces}"
+        ),
     )
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from gui.shown import Hit
-from gui.views.engine_plans import Act
+from gui.views.engine_acts import Act
 from gui.views.stores_presenter import ReverseEntry
 from invdb.acts.catalogue import Holds, NewKitLine, add_kit_line
 from invdb.acts.engine_event import NewEvent, record_event

@@ -15,8 +15,9 @@ from gui.shown import Sort
 from gui.views.built_cylinders import summed_up
 from gui.views.built_stations import WITH_LIMIT, stations_of
 from gui.views.due_bars import bar_of, bars_of
+from gui.views.engine_acts import Act, Subject
 from gui.views.engine_papers import ending_of
-from gui.views.engine_plans import Act, EnginePlans, Subject
+from gui.views.engine_plans import EnginePlans
 from gui.views.engines_presenter import EnginesPresenter
 from gui.views.fit_form import still_takes
 from gui.views.log_rows import empty_log, head_of, log_page
