@@ -12,34 +12,19 @@ from typing import Any
 from sqlalchemy import BindParameter, Connection, bindparam, func, or_, select
 from sqlalchemy.orm import aliased
 
-from invdb.acts.believed import NOW, entry_counts
+from invdb.acts.batch_lines import BatchLine, batch_lines
 from invdb.acts.engine_use import EngineLogs
 from invdb.acts.lived import Stretch, read_stretches
 from invdb.records.chunks import chunks
-from invdb.records.ledger import Entry, EntryLine
 from invdb.records.stock import Batch, Place
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.points import END, Point
 from invdb.rules.running import Ran
-from invdb.terms import EntryKind, LineKind
+from invdb.terms import EntryKind
 
 _IDS: BindParameter[Any] = bindparam("ids", expanding=True)
 _PARENTS = select(Batch.id, Batch.parent_batch_id).where(Batch.id.in_(_IDS))
 _CHILDREN = select(Batch.id, Batch.parent_batch_id).where(Batch.parent_batch_id.in_(_IDS))
-_MOVES = (
-    select(
-        EntryLine.batch_id,
-        EntryLine.from_place_id,
-        EntryLine.to_place_id,
-        EntryLine.quantity,
-        Entry.happened_on,
-        Entry.number,
-        Entry.kind,
-        EntryLine.ordinal,
-    )
-    .join(Entry, Entry.number == EntryLine.entry_number)
-    .where(EntryLine.batch_id.in_(_IDS), EntryLine.kind == LineKind.MOVE, entry_counts())
-)
 _AROUND = aliased(Place)
 # A place where things sit in an engine, or in a piece that may be in one.
 _SEATS = (
@@ -79,16 +64,6 @@ class Fate:
 
 
 @dataclass(frozen=True)
-class _Move:
-    batch: int
-    from_place: int
-    to_place: int
-    quantity: int
-    at: Point
-    kind: EntryKind
-
-
-@dataclass(frozen=True)
 class _Sat:
     """So much of a batch at one place between two points."""
 
@@ -115,7 +90,7 @@ class _Tally:
     # Where it sat before it was a batch of its own.
     inherited: list[_Sat] = field(default_factory=list)
 
-    def follow(self, move: _Move, seats: Seats) -> None:
+    def follow(self, move: BatchLine, seats: Seats) -> None:
         """Take in one move of the batch."""
         moved = move.kind is EntryKind.MOVED
         if move.from_place == OUTSIDE_PLACE:
@@ -135,7 +110,7 @@ class _Tally:
             else:
                 self.sat.append(_Sat(move.from_place, began, move.at, most))
 
-    def give(self, child: _Tally, child_id: int, came: _Move, went: _Move) -> None:
+    def give(self, child: _Tally, child_id: int, came: BatchLine, went: BatchLine) -> None:
         """Count as split off what went outside and came back as a child, which ran what it had run so far."""
         self.used_up -= came.quantity
         self.split_off[child_id] += came.quantity
@@ -170,7 +145,7 @@ def fates(connection: Connection, batches: Mapping[int, int | None]) -> dict[int
         for some in chunks(above):
             parents |= {batch: parent for batch, parent in connection.execute(_PARENTS, {"ids": some})}
         above = {parent for parent in parents.values() if parent is not None} - parents.keys()
-    moves = _moves(connection, parents.keys())
+    moves = batch_lines(connection, parents.keys())
     seats = _seats(connection, {place for move in moves for place in (move.from_place, move.to_place)})
     tallies = _tally(moves, parents, seats)
     reader = _RunReader(connection, seats)
@@ -187,24 +162,6 @@ def fates(connection: Connection, batches: Mapping[int, int | None]) -> dict[int
     }
 
 
-def _moves(connection: Connection, batches: Collection[int]) -> list[_Move]:
-    rows = [
-        row for some in chunks(batches) for row in connection.execute(_MOVES, {"ids": some, **NOW.bounds()})
-    ]
-    rows.sort(key=lambda row: (row.happened_on, row.number, row.ordinal))
-    return [
-        _Move(
-            row.batch_id,
-            row.from_place_id,
-            row.to_place_id,
-            row.quantity,
-            (row.happened_on, row.number),
-            row.kind,
-        )
-        for row in rows
-    ]
-
-
 def _seats(connection: Connection, places: Collection[int]) -> Seats:
     """Of those places that are seats: the engine, or else the piece."""
     return {
@@ -214,11 +171,11 @@ def _seats(connection: Connection, places: Collection[int]) -> Seats:
     }
 
 
-def _tally(moves: Iterable[_Move], parents: Mapping[int, int | None], seats: Seats) -> dict[int, _Tally]:
+def _tally(moves: Iterable[BatchLine], parents: Mapping[int, int | None], seats: Seats) -> dict[int, _Tally]:
     tallies: dict[int, _Tally] = {batch: _Tally() for batch in parents}
     for _, entry in groupby(moves, key=attrgetter("at")):
-        went: dict[int, list[_Move]] = defaultdict(list)
-        came: dict[int, list[_Move]] = defaultdict(list)
+        went: dict[int, list[BatchLine]] = defaultdict(list)
+        came: dict[int, list[BatchLine]] = defaultdict(list)
         for move in entry:
             tallies[move.batch].follow(move, seats)
             parent = parents[move.batch]

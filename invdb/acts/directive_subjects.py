@@ -12,7 +12,8 @@ from sqlalchemy import Row, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from invdb.acts.batch_fates import descendants
-from invdb.acts.event_doubts import covers, gains_at
+from invdb.acts.batch_lines import gains_at
+from invdb.acts.event_doubts import covers
 from invdb.acts.seated_at import seats_of
 from invdb.records.builds import Presumption
 from invdb.records.catalogue import Part

@@ -10,8 +10,9 @@ from typing import Any
 from sqlalchemy import Row, Select, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
+from invdb.acts.batch_lines import gains_at
 from invdb.acts.by import By, begin_draft, licence_of
-from invdb.acts.event_doubts import Cleared, Taint, covers, engine_cleared, gains_at, taints_on
+from invdb.acts.event_doubts import Cleared, Taint, covers, engine_cleared, taints_on
 from invdb.acts.hold import Subject
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import refuse_unknown_document

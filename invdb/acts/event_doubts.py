@@ -30,18 +30,19 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
 
+from invdb.acts.batch_lines import gains_at
 from invdb.acts.numbers import Thing
 from invdb.records.builds import Presumption
 from invdb.records.chunks import chunks
 from invdb.records.doubts import EngineEvent, EventClearance, EventTaint
 from invdb.records.engines import Engine
-from invdb.records.ledger import Entry, EntryFact, EntryLine
+from invdb.records.ledger import Entry, EntryFact
 from invdb.records.life import Service
 from invdb.records.people import Person
 from invdb.records.stock import Batch, Holding, Place
-from invdb.rules.events import Gain, doubt_words, event_words, inside_since
+from invdb.rules.events import doubt_words, event_words, inside_since
 from invdb.rules.points import END, Point
-from invdb.terms import EngineEventKind, LineKind
+from invdb.terms import EngineEventKind
 
 
 @dataclass(frozen=True)
@@ -237,28 +238,11 @@ _PARENTS = select(_kin())
 _CLEARED_PIECES = _clearances(EventClearance.piece_id)
 _CLEARED_BATCHES = _clearances(EventClearance.batch_id)
 _CLEARED_ENGINES = _clearances(EventClearance.engine_id)
-_REVERSAL = aliased(Entry)
 _BORN = (
     select(EntryFact.record_id, Entry.happened_on, Entry.number)
     .join(Entry, Entry.number == EntryFact.entry_number)
     .where(EntryFact.record == literal("batch"), EntryFact.record_id.in_(_IDS))
     .order_by(Entry.number.desc())
-)
-_GAINS = (
-    select(
-        EntryLine.batch_id,
-        EntryLine.from_place_id,
-        EntryLine.to_place_id,
-        EntryLine.quantity,
-        Entry.happened_on,
-        Entry.number,
-    )
-    .join(Entry, Entry.number == EntryLine.entry_number)
-    .where(
-        EntryLine.batch_id.in_(_IDS),
-        EntryLine.kind == LineKind.MOVE,
-        ~select(_REVERSAL.number).where(_REVERSAL.reverses == Entry.number).exists(),
-    )
 )
 
 
@@ -408,15 +392,4 @@ def _fitted_since(connection: Connection, batches: Collection[int]) -> dict[int,
         if row.event not in known and inside_since(at, (row.event_on, row.event_entry)):
             last = next(iter(cleared.get((row.thing, row.event), ())), None)
             found[row.thing].append(Taint(_event(row, fitted_only=True), last))
-    return found
-
-
-def gains_at(connection: Connection, batches: Collection[int]) -> dict[tuple[int, int], list[Gain]]:
-    """What places gained and lost of batches, by batch and place, by every entry that was not reversed."""
-    found: dict[tuple[int, int], list[Gain]] = defaultdict(list)
-    for some in chunks(batches):
-        for batch, begin, end, quantity, on, number in connection.execute(_GAINS, {"ids": some}):
-            assert batch is not None
-            found[batch, begin].append(Gain((on, number), -quantity))
-            found[batch, end].append(Gain((on, number), quantity))
     return found
