@@ -8,6 +8,7 @@ from datetime import date
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
+from invdb.acts.lived import priors
 from invdb.records.engines import Engine
 from invdb.records.ledger import Entry
 from invdb.records.life import RAN_COLUMNS, Running
@@ -114,7 +115,6 @@ def engine_log(session: Session, engine: int) -> EngineLog:
         head.name,
         head.log_begun_on,
         head.log_reading,
-        PriorLife(head.prior_hours_known, head.prior_hours_low, head.prior_hours_high),
-        PriorLife(head.prior_starts_known, head.prior_starts_low, head.prior_starts_high),
+        *priors(head),
         tuple(rows),
     )

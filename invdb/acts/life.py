@@ -19,6 +19,7 @@ from invdb.acts.lived import (
     RanByType,
     Reset,
     lived_since,
+    prior_columns,
     priors,
     read_lived,
     read_resets,
@@ -48,12 +49,7 @@ _PIECES = (
         Piece.id,
         Piece.part_id,
         Piece.made_on,
-        Piece.prior_hours_known,
-        Piece.prior_hours_low,
-        Piece.prior_hours_high,
-        Piece.prior_starts_known,
-        Piece.prior_starts_low,
-        Piece.prior_starts_high,
+        *prior_columns(Piece),
         Part.life_limit_hours,
     )
     .join(Part, Part.id == Piece.part_id)
@@ -67,12 +63,7 @@ _ENGINES = (
         EngineType.name.label("type_name"),
         Engine.log_begun_on,
         Engine.log_reading,
-        Engine.prior_hours_known,
-        Engine.prior_hours_low,
-        Engine.prior_hours_high,
-        Engine.prior_starts_known,
-        Engine.prior_starts_low,
-        Engine.prior_starts_high,
+        *prior_columns(Engine),
     )
     .join(EngineType, EngineType.id == Engine.engine_type_id)
     .where(Engine.id.in_(_IDS))

@@ -22,12 +22,13 @@ from sqlalchemy import (
     or_,
     select,
 )
-from sqlalchemy.orm import aliased
+from sqlalchemy.orm import InstrumentedAttribute, aliased
 
 from invdb.acts.engine_use import EngineLogs, last_line
 from invdb.records.chunks import chunks
 from invdb.records.engines import Engine
 from invdb.records.life import RAN_COLUMNS, LifeReset, Running, Service
+from invdb.records.stock import Piece
 from invdb.rules.life_limits import Lived
 from invdb.rules.points import BEGINNING, END, Point, end_of
 from invdb.rules.running import RAN_NOTHING, Ran, ran_from, span_of
@@ -311,8 +312,15 @@ def _reset(row: Row[*tuple[Any, ...]]) -> Reset:
     )
 
 
+def prior_columns(of: type[Piece] | type[Engine]) -> tuple[InstrumentedAttribute[Any], ...]:
+    """What `priors` reads of a piece or an engine."""
+    return tuple(
+        getattr(of, f"prior_{what}_{end}") for what in ("hours", "starts") for end in ("known", "low", "high")
+    )
+
+
 def priors(row: Any) -> tuple[PriorLife, PriorLife]:
-    """The hours and the starts before, of a row of a piece or an engine."""
+    """The hours and the starts run before we had it, of a row of a piece or before its log of an engine."""
     return (
         PriorLife(row.prior_hours_known, row.prior_hours_low, row.prior_hours_high),
         PriorLife(row.prior_starts_known, row.prior_starts_low, row.prior_starts_high),

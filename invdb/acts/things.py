@@ -13,7 +13,7 @@ from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
 
 from invdb.acts.event_doubts import doubts_on
 from invdb.acts.life_limit import plain_limits, read_limits
-from invdb.acts.lived import Before, priors, read_lived
+from invdb.acts.lived import Before, prior_columns, priors, read_lived
 from invdb.acts.numbers import Thing
 from invdb.records.catalogue import Part, PartHazard
 from invdb.records.chunks import chunks
@@ -130,12 +130,7 @@ def _pieces(key: InstrumentedAttribute[int]) -> Select[*tuple[Any, ...]]:
         _stock(Piece, key)
         .add_columns(
             Piece.serial,
-            Piece.prior_hours_known,
-            Piece.prior_hours_low,
-            Piece.prior_hours_high,
-            Piece.prior_starts_known,
-            Piece.prior_starts_low,
-            Piece.prior_starts_high,
+            *prior_columns(Piece),
             Piece.made_on,
             select(LifeLimit.id).where(LifeLimit.part_id == Piece.part_id).exists().label("has_limits"),
             Place.id.label("place_id"),
