@@ -57,6 +57,7 @@ class Shell:
         self.background = Background(root)
         self._views: list[View] = []
         self._built: dict[str, tk.Widget] = {}
+        self._had_focus: dict[str, tk.Misc] = {}
         self._current: View | None = None
         self._first_start: FirstStart | None = None
         self._help_shown = False
@@ -104,7 +105,7 @@ class Shell:
             on_choose(name)
             # The next key is meant for the view, not for the names again.
             if self._current is not None:
-                self._current.on_show()
+                self._go_on_in(self._current)
 
         menu = self._menu_of(self._who)
         for name in people:
@@ -117,7 +118,7 @@ class Shell:
             self._first_start = None
         for built in self._built.values():
             built.destroy()
-        self._built, self._current, self._views = {}, None, list(views)
+        self._built, self._had_focus, self._current, self._views = {}, {}, None, list(views)
         self.rail.show([(view.name, view.word, view.mark) for view in views])
         names = [view.name for view in views]
         if names:
@@ -146,7 +147,7 @@ class Shell:
         self.prefs.view = name
         self.rail.choose(name)
         self.help.show(view.word, view.help_text)
-        view.on_show()
+        self._go_on_in(view)
 
     def go_to(self, name: str, ref: Any) -> None:
         """Show that view and let it open something."""
@@ -295,6 +296,7 @@ class Shell:
         root.report_callback_exception = self._went_wrong
         for number in range(1, VIEW_KEYS + 1):
             root.bind(f"<Control-Key-{number}>", partial(self._show_number, number))
+        root.bind("<FocusIn>", self._note_focus, add="+")
         root.bind("<Control-Key-f>", lambda _event: self.focus_find())
         root.bind("<Key-slash>", self._slash)
         root.bind("<F1>", lambda _event: self.toggle_help())
@@ -307,9 +309,26 @@ class Shell:
             return
         view = self._views[number - 1]
         if view is self._current:
-            view.on_show()
+            self._go_on_in(view)
         else:
             self.show(view.name)
+
+    def _go_on_in(self, view: View) -> None:
+        """Let the view say where the focus belongs, or else give it back to what had it there last."""
+        view.on_show()
+        focus = str(self.root.tk.call("focus"))
+        had_it = self._had_focus.get(view.name)
+        if (
+            not focus.startswith(f"{self._built[view.name]}.")
+            and had_it is not None
+            and had_it.winfo_exists()
+        ):
+            had_it.focus_set()
+
+    def _note_focus(self, event: tk.Event[tk.Misc]) -> None:
+        view = self._current
+        if view is not None and str(event.widget).startswith(f"{self._built[view.name]}."):
+            self._had_focus[view.name] = event.widget
 
     def _slash(self, event: tk.Event[tk.Misc]) -> None:
         if not isinstance(event.widget, (ttk.Entry, tk.Text)):

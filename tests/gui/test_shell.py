@@ -126,6 +126,15 @@ def test_the_key_of_the_view_in_front_goes_back_into_it(window: Window) -> None:
     assert (window.stores.built, window.stores.shown) == (1, 2)
 
 
+def test_one_goes_on_in_the_field_one_was_in(window: Window) -> None:
+    window.stores.entry.focus_force()
+    window.root.update()
+    window.press("<Control-Key-2>", "<Control-Key-1>", "7")
+    assert window.stores.entry.get() == "7"
+    window.press("<Control-f>", "<Control-Key-1>", "8")
+    assert window.stores.entry.get() == "78"
+
+
 def test_f2_opens_the_names_and_the_next_key_is_the_views_again(window: Window) -> None:
     chosen: list[str] = []
     window.shell.set_people(["M. Ilves", "B. Hollis"], chosen.append)
