@@ -183,7 +183,7 @@ def count_words(count: RecallCount) -> str:
 
 
 def where_words(line: RecallLine) -> tuple[str, ...]:
-    """Each place with how much is there; a piece says its place alone. '' quantities are never left out."""
+    """Each place with how much is there; of a piece the place alone."""
     return tuple(_at_words(line, at) for at in line.at)
 
 

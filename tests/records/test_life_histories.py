@@ -113,10 +113,10 @@ class Engines:
         moves = (self._move(draft, self.pieces[which], target, then),) if what == "move" else ()
         if None in moves:
             return
-        number = self._post(draft)
-        if number is not None:
-            self.standing[number] = Happened(
-                number, on, runs, tuple(move for move in moves if move is not None)
+        posted = self._post(draft)
+        if posted is not None:
+            self.standing[posted] = Happened(
+                posted, on, runs, tuple(move for move in moves if move is not None)
             )
 
     def _post(self, draft: Draft) -> int | None:
