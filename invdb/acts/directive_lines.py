@@ -99,7 +99,7 @@ def directives_of(session: Session, engine: int, on: date | None = None) -> tupl
     A line for the engine itself or for each piece that the directive is for; one that is not for this engine
     or for anything in it says why.
     """
-    lines = tuple(_lines(session, [engine], on or today(session), None))
+    lines = tuple(_lines(session, [engine], on or today(session), due_soon(session)))
     if not lines and session.scalar(select(Engine.id).where(Engine.id == engine)) is None:
         raise Refused("That engine is not in the store.", "Choose another.")
     return lines

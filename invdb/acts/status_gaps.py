@@ -15,8 +15,9 @@ from invdb.records.chunks import chunks
 from invdb.records.life import Running
 from invdb.records.stock import Piece, Stay
 from invdb.rules.folding import OUTSIDE_PLACE
+from invdb.rules.gaps import life_gaps, log_gaps, together
 from invdb.rules.life import prior_hours_words, prior_starts_words
-from invdb.rules.status import RunTotals, StatusGap, life_gaps, log_gaps, together
+from invdb.rules.status import RunTotals, StatusGap
 from invdb.rules.told import counted
 from invdb.terms import HoursKnown, PriorLife
 
@@ -89,7 +90,7 @@ def gaps_of(
         (
             *log_gaps(totals),
             *_unread(session, engine, totals.log_begun_on, day),
-            *_of_pieces(session, told, pieces, day),
+            *_of_pieces(session, told, pieces),
             *_away(session, told, day),
         )
     )
@@ -109,9 +110,9 @@ def _unread(session: Session, engine: int, begun_on: date | None, day: date) -> 
 
 
 def _of_pieces(
-    session: Session, told: Mapping[int, PieceTold], pieces: Collection[int], day: date
+    session: Session, told: Mapping[int, PieceTold], pieces: Collection[int]
 ) -> Iterator[StatusGap]:
-    others = 0
+    others: list[date] = []
     for some in chunks(pieces):
         for row in session.connection().execute(_PIECES, {"ids": some}):
             piece = told.get(row.id, _OTHER)
@@ -119,10 +120,10 @@ def _of_pieces(
             if row.id in told:
                 yield from found
             elif found:
-                others += 1
+                others.append(row.received_on)
     if others:
-        of = counted(others, "other piece", "other pieces")
-        yield StatusGap(of, None, day, "hours or starts run before receipt have no upper end known")
+        of = counted(len(others), "other piece", "other pieces")
+        yield StatusGap(of, None, max(others), "hours or starts run before receipt have no upper end known")
 
 
 def _away(session: Session, told: Mapping[int, PieceTold], day: date) -> Iterator[StatusGap]:

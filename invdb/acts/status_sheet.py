@@ -31,7 +31,8 @@ from invdb.records.people import Firm, Owner, Person
 from invdb.records.stock import Hold
 from invdb.rules.build import Build, Fitted, fitted
 from invdb.rules.concessions import ConcessionVerdict
-from invdb.rules.directives import DirectiveVerdict
+from invdb.rules.directives import next_due_words
+from invdb.rules.forecast import windows_words
 from invdb.rules.history import HoldLine
 from invdb.rules.quantities import quantity_words
 from invdb.rules.status import (
@@ -46,6 +47,7 @@ from invdb.rules.status import (
     PresumedStation,
     RunTotals,
     StatusSheet,
+    directives_together,
     incomplete_positions,
     station_words,
 )
@@ -140,8 +142,9 @@ def status_sheet(session: Session, engine: int, on: date | None = None) -> Statu
         overhaul=_overhaul(life),
         last_entry=head.number,
         last_hash=head.hash,
+        ran_of_late=windows_words(life.windows),
         life=tuple(_life_line(each, lives) for each in with_life),
-        directives=tuple(map(_directive, directives_of(session, engine, on))),
+        directives=directives_together(map(_directive, directives_of(session, engine, on))),
         concessions=_concessions(session, engine, on),
         holds=_holds(session, engine, inside, day),
         events=_events(session, engine, row.name, inside, day),
@@ -190,7 +193,7 @@ def _overhaul(life: EngineLife) -> OverhaulStatus:
 
 def _standings(stands: LifeStanding) -> tuple[LimitStanding, ...]:
     """Every limit that decides, the governing one first."""
-    forecasts = [forecast.words for forecast in stands.forecasts] or [""] * len(stands.lines)
+    forecasts = [forecast.when for forecast in stands.forecasts] or [""] * len(stands.lines)
     found = [
         LimitStanding(line, words)
         for line, words in zip(stands.lines, forecasts, strict=True)
@@ -215,19 +218,18 @@ def _life_line(each: Inside, lives: Mapping[int, PieceLife]) -> LifeLine:
 
 
 def _directive(facts: DirectiveFacts) -> DirectiveLine:
-    named = DirectiveLine(facts.reference, facts.issue, facts.title, facts.method, facts.subject)
+    named = DirectiveLine(facts.reference, facts.issue, facts.title, facts.method, terms=facts.when)
     if facts.standing is None:
-        return replace(named, subject="", not_applicable=facts.not_applicable)
-    due = "nothing more is due"
-    if facts.standing.verdict is not DirectiveVerdict.COMPLIED:
-        due = "; ".join(words for words in (facts.standing.why, facts.left) if words)
+        return replace(named, not_applicable=facts.not_applicable)
     done = facts.complied
     return replace(
         named,
+        part_name=facts.part_name,
+        pieces=(f"{facts.tag} ({facts.position})" if facts.position else facts.tag,) if facts.tag else (),
         complied_on=None if done is None else done.at[0],
         complied_by="" if done is None else done.by,
         complied_method="" if done is None else done.method,
-        next_due=due,
+        next_due=next_due_words(facts.standing),
         verdict=facts.standing.verdict,
     )
 
@@ -304,7 +306,7 @@ def _events(
         if line.cleared is None:
             uncleared[line.event].append("the engine itself")
         if line.presumed:
-            uncleared[line.event].append(counted(line.presumed, "presumed station", "presumed stations"))
+            uncleared[line.event].append(counted(line.presumed, "presumed thing", "presumed things"))
     things: dict[Thing, list[str]] = defaultdict(list)
     for each in inside:
         thing = each.fitted.thing
@@ -357,9 +359,12 @@ def _debts(session: Session, build: Build) -> tuple[DebtLine, ...]:
 def _presumed(build: Build) -> tuple[PresumedStation, ...]:
     return tuple(
         PresumedStation(
-            station_words(position, station.name),
+            position.group,
+            position.name,
+            station.name,
             f"{quantity_words(each.quantity, each.measure)} {each.part_name} {each.part_number}",
             each.since_on,
+            each.part in {line.part for line in station.lines if line.renewed_always},
         )
         for position in build.positions
         for station in position.stations

@@ -14,6 +14,7 @@ from invdb.acts.status_sheet import status_sheet
 from invdb.cli.asked import by_whom, day_of, done, done_words, hundredths, opened, say
 from invdb.cli.options import Day, EngineName, Letter, Pdf, Reading, Sure, Use, Xlsx
 from invdb.paper.sheet_file import refuse_unwritable
+from invdb.rules.against import against
 from invdb.rules.life import (
     hours_and_starts_words,
     hours_words,
@@ -23,7 +24,7 @@ from invdb.rules.life import (
 )
 from invdb.rules.life_limits import left_words, limit_words, used_words
 from invdb.rules.mod_outlook import outlook_words
-from invdb.rules.status import StatusSheet, against, meter_words
+from invdb.rules.status import StatusSheet, meter_words, of_late_words
 from invdb.terms import NO_PRIOR_LIFE, PRIOR_LIFE_UNKNOWN, SAFETY_LINE, RunningUse
 
 engines = typer.Typer()
@@ -198,6 +199,7 @@ def _status_lines(sheet: StatusSheet) -> Iterator[str]:
     totals = sheet.totals
     yield f"Run in all: {hours_and_starts_words(totals.hours, totals.starts)}"
     yield f"Meter: {meter_words(sheet.meter)}"
+    yield f"Ran of late: {of_late_words(sheet)}"
     for line in sheet.life:
         named = f"  {line.station:28} {line.tag:10} {line.part_name}"
         if not line.limits:
@@ -209,5 +211,5 @@ def _status_lines(sheet: StatusSheet) -> Iterator[str]:
     stands_against = against(sheet)
     yield "What stands against it:" if stands_against else "Nothing on record stands against it."
     for each in stands_against:
-        yield f"  {each}"
+        yield f"  {each.words}"
     yield SAFETY_LINE

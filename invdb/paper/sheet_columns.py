@@ -15,6 +15,8 @@ ALARM = Style(9, strong=True, colour=RED)
 DOUBT = Style(9, strong=True, colour=AMBER)
 
 _GUTTER = 9.0
+# Where the sentence of a section without rows begins, as a share of the width.
+_BESIDE = 0.36
 
 Said = str | tuple[str, Style]
 
@@ -33,6 +35,18 @@ def heading(text: str, width: float) -> Block:
     return Block([Cell(0, width).space(7).add(text, HEADING)], pad=3, rule=INK, with_next=True)
 
 
+def named_line(name: str, sentence: str, width: float) -> Block:
+    """A section that one sentence says all of, beside its name."""
+    # The sentence's smaller letters stand on the same line as the name's.
+    lower = HEADING.size - TEXT.size
+    beside = width * _BESIDE
+    cells = [
+        Cell(0, beside - _GUTTER).space(7).add(name, HEADING),
+        Cell(beside, width - beside).space(7 + lower).add(sentence, TEXT),
+    ]
+    return Block(cells, pad=3, rule=INK)
+
+
 def plain(text: str, width: float, style: Style = TEXT) -> Block:
     """One text over the whole width."""
     return Block([Cell(0, width).add(text, style)], pad=2)
@@ -45,11 +59,16 @@ def section(
 
     Each column is its heading and its share of the width.
     """
-    yield heading(name, width)
     rows = tuple(rows)
     if not rows:
-        yield plain(none, width)
+        yield named_line(name, none, width)
         return
+    yield heading(name, width)
+    yield from table(columns, rows, width)
+
+
+def table(columns: Sequence[tuple[str, int]], rows: Iterable[Ruled], width: float) -> Iterator[Block]:
+    """The rows under their columns' headings."""
     head = _head(columns, width)
     yield head
     for row in rows:
@@ -81,4 +100,4 @@ def _row(columns: Sequence[tuple[str, int]], row: Ruled, width: float, head: Blo
             cell.add(*((line, TEXT) if isinstance(line, str) else line))
         cells.append(cell)
     edge = RED if row.alarm else AMBER if row.doubt else None
-    return Block(cells, pad=4, rule=HAIR, edge=edge, column_head=head)
+    return Block(cells, pad=3, rule=HAIR, edge=edge, column_head=head)

@@ -2,9 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
-from invdb.paper.sheet_columns import ALARM, DOUBT, SMALL, STRONG, TEXT, Ruled, Said, heading, plain, section
+from invdb.paper.sheet_columns import (
+    ALARM,
+    DOUBT,
+    SMALL,
+    STRONG,
+    TEXT,
+    Ruled,
+    Said,
+    heading,
+    named_line,
+    plain,
+    section,
+    table,
+)
 from invdb.paper.sheet_file import SheetTarget, write_whole
 from invdb.paper.sheet_pdf import (
     AMBER,
@@ -23,35 +36,43 @@ from invdb.paper.sheet_pdf import (
 from invdb.paper.sheet_words import PageName, instant_words
 from invdb.paper.sheet_xlsx import BookHead, workbook_of
 from invdb.paper.status_tables import (
+    NO_LOG,
     NONE_SAID,
     NOTHING_AGAINST,
     SIGNED_FIELDS,
+    gap_days,
     hold_subject,
+    overhauled_words,
     status_tables,
-    total_lines,
 )
+from invdb.rules.against import against
 from invdb.rules.concessions import ConcessionVerdict
-from invdb.rules.directives import DirectiveVerdict
-from invdb.rules.life import LifeVerdict, prior_hours_words, prior_starts_words
+from invdb.rules.life import hours_and_starts_words, prior_hours_words, prior_starts_words
 from invdb.rules.life_limits import left_words, limit_words, used_words
 from invdb.rules.status import (
     DirectiveLine,
     LifeLine,
     LimitStanding,
+    PresumedPositions,
     StatusSheet,
-    against,
+    meter_words,
+    of_late_words,
+    presumed_positions,
 )
+from invdb.rules.told import counted
 
 _TITLE = Style(20, strong=True)
 _NAME = Style(12, strong=True)
 _LABEL = Style(8, colour=SMALL.colour)
 _BIG = Style(14, strong=True)
-_AGAINST = Style(9, strong=True, colour=RED, ground=RED_PALE)
-_GAP = Style(9, strong=True, colour=AMBER, ground=AMBER_PALE)
+_GRAVE = Style(9, strong=True, colour=RED, ground=RED_PALE)
+_DOUBTED = Style(9, strong=True, colour=AMBER, ground=AMBER_PALE)
+_STATIONS = Style(8)
 
-_LABEL_WIDTH = 130.0
+_LABEL_WIDTH = 65.0
 _GUTTER = 9.0
 _ON_WIDTH = 130.0
+_LIMIT_COLUMNS = (("Used", 89), ("Left", 89), ("Verdict and forecast", 108))
 
 
 def write_status_sheet_pdf(sheet: StatusSheet, target: SheetTarget, page: PageName = "A4") -> None:
@@ -94,23 +115,55 @@ def _identity_block(sheet: StatusSheet, width: float) -> Block:
 
 
 def _against_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
+    found = against(sheet)
+    if not found:
+        yield named_line("What stands against it", NOTHING_AGAINST, width)
+        return
     yield heading("What stands against it", width)
-    sentences = against(sheet)
-    if not sentences:
-        yield plain(NOTHING_AGAINST, width)
-    for sentence in sentences:
-        yield Block([Cell(0, width).add(sentence, _AGAINST)], pad=2, edge=RED)
+    for each in found:
+        style, edge = (_GRAVE, RED) if each.grave else (_DOUBTED, AMBER)
+        yield Block([Cell(0, width).add(each.words, style)], pad=1.5, edge=edge)
 
 
 def _total_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
-    yield heading("Time in service", width)
-    for label, words in total_lines(sheet):
-        yield _fact(label, words, width)
+    totals = sheet.totals
+    if totals.log_begun_on is None:
+        yield heading("Time in service", width)
+        yield _fact("Hours in all", prior_hours_words(totals.hours), width)
+        yield _fact("Starts in all", prior_starts_words(totals.starts), width)
+        yield _fact("Log", NO_LOG, width)
+    else:
+        since = f"Since the log began, {totals.log_begun_on.isoformat()}"
+        columns = (("", 56), ("In all", 141), (since, 168), ("Before that", 133))
+        logged = totals.logged
+        flown = f"{prior_hours_words(logged.flight.known())} of flight"
+        grounded = f"{prior_hours_words(logged.ground.known())} on the ground"
+        rows = [
+            Ruled(
+                (
+                    [("Hours", SMALL)],
+                    [(prior_hours_words(totals.hours), STRONG)],
+                    [f"{flown}, {grounded}"],
+                    [prior_hours_words(totals.before_hours)],
+                )
+            ),
+            Ruled(
+                (
+                    [("Starts", SMALL)],
+                    [(prior_starts_words(totals.starts), STRONG)],
+                    [prior_starts_words(logged.starts.known())],
+                    [prior_starts_words(totals.before_starts)],
+                )
+            ),
+        ]
+        yield from section("Time in service", columns, rows, "", width)
+        yield _fact("Of late", of_late_words(sheet), width)
+    yield _fact("Meter", meter_words(sheet.meter), width)
 
 
 def _fact(label: str, words: str, width: float) -> Block:
     cells = [
-        Cell(0, _LABEL_WIDTH - _GUTTER).add(label, _LABEL),
+        Cell(0, _LABEL_WIDTH - _GUTTER).add(label, SMALL),
         Cell(_LABEL_WIDTH, width - _LABEL_WIDTH).add(words, TEXT),
     ]
     return Block(cells, pad=2)
@@ -119,96 +172,85 @@ def _fact(label: str, words: str, width: float) -> Block:
 def _overhaul_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
     overhaul = sheet.overhaul
     yield heading("Overhaul", width)
-    if overhaul.overhauled_on is None and not overhaul.report:
-        yield plain("No overhaul is recorded: all counts since new", width)
-    else:
-        on = overhaul.overhauled_on.isoformat() if overhaul.overhauled_on else "day not known"
-        yield _fact("Overhauled", f"{on}, report {overhaul.report}", width)
-    yield _fact("Hours since", prior_hours_words(overhaul.hours), width)
-    yield _fact("Starts since", prior_starts_words(overhaul.starts), width)
+    yield _fact("Overhauled", overhauled_words(overhaul), width)
+    yield _fact("Run since", hours_and_starts_words(overhaul.hours, overhaul.starts), width)
     if not overhaul.limits:
         yield _fact("Limit", NONE_SAID["overhaul limits"], width)
-    for standing in overhaul.limits:
-        life = standing.line
-        words = f"{limit_words(life.limit)}: used {used_words(life)}; {left_words(life)}"
-        yield _fact("Limit", words, width)
-        marked = Cell(_LABEL_WIDTH, width - _LABEL_WIDTH)
-        for line in _verdict_lines(standing):
-            marked.add(*((line, TEXT) if isinstance(line, str) else line))
-        yield Block([marked], pad=2)
+        return
+    rows = [_limit_row([(limit_words(each.line.limit), STRONG)], each) for each in overhaul.limits]
+    yield from table((("Limit of the engine", 212), *_LIMIT_COLUMNS), rows, width)
+    yield from _sources_block(overhaul.limits, width)
 
 
-def _verdict_lines(standing: LimitStanding) -> list[Said]:
-    style = STRONG
-    if not standing.settled:
-        style = ALARM if standing.line.verdict is LifeVerdict.EXPIRED else DOUBT
-    lines: list[Said] = [(str(standing.line.verdict), style)]
+def _limit_row(named: list[Said], standing: LimitStanding) -> Ruled:
+    life = standing.line
+    alarm = standing.expired
+    style = STRONG if standing.settled else ALARM if alarm else DOUBT
+    verdict: list[Said] = [(str(life.verdict), style)]
     if standing.forecast:
-        lines.append(standing.forecast)
-    if standing.line.limit.source:
-        lines.append((f"limit set by {standing.line.limit.source}", SMALL))
-    return lines
+        verdict.append(standing.forecast)
+    return Ruled((named, [used_words(life)], [left_words(life)], verdict), alarm, not standing.settled)
+
+
+def _sources_block(limits: Iterable[LimitStanding], width: float) -> Iterator[Block]:
+    """What sets limits, said once below those that it sets."""
+    set_by: dict[str, list[str]] = {}
+    for each in limits:
+        if source := each.line.limit.source:
+            set_by.setdefault(source, []).append(limit_words(each.line.limit))
+    if set_by:
+        said = (f"{', '.join(dict.fromkeys(words))}: {source}" for source, words in set_by.items())
+        yield plain(f"Limits are set by: {'; '.join(said)}", width, SMALL)
 
 
 def _life_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
     rows = [row for line in sheet.life for row in _life_rows(line)]
-    columns = (
-        ("Station and piece", 34),
-        ("Used", 20),
-        ("Limit", 18),
-        ("Left", 20),
-        ("Verdict and forecast", 26),
-    )
+    columns = (("Piece; station, part number, serial; limit", 212), *_LIMIT_COLUMNS)
     yield from section("Life-limited pieces", columns, rows, NONE_SAID["life"], width)
+    yield from _sources_block([each for line in sheet.life for each in line.limits], width)
 
 
 def _life_rows(line: LifeLine) -> Iterator[Ruled]:
-    serial = f"serial {line.serial}" if line.serial else "no serial"
+    serial = line.serial or "no serial"
     piece: list[Said] = [
-        (line.station, SMALL),
-        (line.part_name, STRONG),
-        f"{line.tag} · {line.part_number}",
-        serial,
+        (f"{line.part_name}, {line.tag}", STRONG),
+        (f"{line.station} · {line.part_number} · {serial}", SMALL),
     ]
     if not line.limits:
         ran = prior_hours_words(line.since_new.hours.known())
-        yield Ruled((piece, [ran], [(NONE_SAID["limit"], DOUBT)], ["not known"], []), doubt=True)
+        yield Ruled((piece, [ran], ["not known"], [(NONE_SAID["limit"], DOUBT)]), doubt=True)
     for which, standing in enumerate(line.limits):
-        # Further limits of the same piece stand below the governing one, named again in short.
-        named: list[Said] = piece if which == 0 else [f"{line.tag}, further limit"]
-        life = standing.line
-        figures = ([used_words(life)], [limit_words(life.limit)], [left_words(life)])
-        alarm = life.verdict is LifeVerdict.EXPIRED
-        yield Ruled((named, *figures, _verdict_lines(standing)), alarm, not standing.settled)
+        # Further limits of the same piece stand below the governing one, which names it.
+        named: list[Said] = piece if which == 0 else [(f"{line.tag}, further limit", SMALL)]
+        yield _limit_row([*named, f"limit {limit_words(standing.line.limit)}"], standing)
 
 
 def _directive_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
-    columns = (
-        ("Directive", 36),
-        ("Method", 26),
-        ("Complied with", 26),
-        ("Next due, or why it does not apply", 30),
-    )
-    rows = [_directive_row(line) for line in sheet.directives]
+    columns = (("Directive", 38), ("What it orders", 28), ("Complied with", 26), ("How it stands", 26))
+    rows = [_directive_row(line) for line in sheet.directives if not line.not_applicable]
     yield from section("Directives", columns, rows, NONE_SAID["directives"], width)
+    for line in sheet.directives:
+        if line.not_applicable:
+            named = f"{_directive_words(line)} ({line.title})"
+            yield plain(f"{named} does not apply: {line.not_applicable}", width, SMALL)
+
+
+def _directive_words(line: DirectiveLine) -> str:
+    return f"{line.reference}, issue {line.issue}" if line.issue else line.reference
 
 
 def _directive_row(line: DirectiveLine) -> Ruled:
-    issue = f", issue {line.issue}" if line.issue else ""
-    named: list[Said] = [(f"{line.reference}{issue}", STRONG), line.title]
+    named: list[Said] = [(_directive_words(line), STRONG), line.title]
     if line.subject:
         named.append((line.subject, SMALL))
-    complied: list[Said] = []
+    complied: list[Said] = ["not yet"]
     if line.complied_on is not None:
         complied = [line.complied_on.isoformat(), f"by {line.complied_by}", (line.complied_method, SMALL)]
-    elif not line.not_applicable:
-        complied = [("not complied with yet", DOUBT)]
-    due: list[Said] = [f"Does not apply: {line.not_applicable}"] if line.not_applicable else []
-    unknown = line.verdict is DirectiveVerdict.UNKNOWN
-    if line.overdue or unknown:
-        due.append(("OVERDUE", ALARM) if line.overdue else ("NOT KNOWN", DOUBT))
-    due.append(line.next_due)
-    return Ruled((named, [line.method], complied, due), line.overdue, unknown)
+    style = ALARM if line.overdue else DOUBT if line.in_doubt else TEXT
+    verdict = str(line.verdict)
+    stands: list[Said] = [(verdict.upper() if line.overdue else verdict, style), line.next_due]
+    ordered: list[Said] = [line.method, (line.terms, SMALL)]
+    return Ruled((named, ordered, complied, stands), line.overdue, line.in_doubt)
 
 
 def _concession_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
@@ -219,7 +261,7 @@ def _concession_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
         if line.document:
             named.append((f"document {line.document}", SMALL))
         unknown = line.verdict is ConcessionVerdict.UNKNOWN
-        left: Said = (line.left, DOUBT) if unknown else line.left
+        left: Said = (line.left, DOUBT if unknown else STRONG)
         ends: list[Said] = [line.ends, ("ENDED", ALARM) if line.ended else left]
         piece: list[Said] = [line.piece, (line.station, SMALL)]
         rows.append(Ruled((named, piece, [line.allows], ends), line.ended, unknown))
@@ -275,28 +317,30 @@ def _build_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
     heads = (("Robbed from", 36), ("Part", 38), ("For which, when, by whose word", 40))
     yield from section("Owed back to it", heads, debts, NONE_SAID["debts"], width)
     presumed = [
-        Ruled(([(at.station, STRONG)], [at.part], [at.presumed_on.isoformat()]), doubt=True)
-        for at in sheet.presumed
+        Ruled((_presumed_at(at), _presumed_there(at)), doubt=True)
+        for at in presumed_positions(sheet.presumed)
     ]
-    heads = (("Station", 36), ("Should be", 54), ("Presumed on", 24))
-    yield from section("Presumed, not identified", heads, presumed, NONE_SAID["presumed"], width)
+    of_two = (("Position", 28), ("At which stations", 88))
+    yield from section("Presumed, not identified", of_two, presumed, NONE_SAID["presumed"], width)
+
+
+def _presumed_at(at: PresumedPositions) -> list[Said]:
+    each = " each" if at.several else ""
+    things = counted(at.things, "thing", "things")
+    return [(at.positions, STRONG), f"{things}{each}", (f"since {at.presumed_on.isoformat()}", SMALL)]
+
+
+def _presumed_there(at: PresumedPositions) -> list[Said]:
+    """The stations by name; what is renewed always is new at the next fitting anyway, and only counted."""
+    said: list[Said] = [(" · ".join(at.stations), _STATIONS)] if at.stations else []
+    if at.renewed_always:
+        said.append((f"{'and ' if said else ''}{at.renewed_always} of what is renewed always", SMALL))
+    return said
 
 
 def _gap_blocks(sheet: StatusSheet, width: float) -> Iterator[Block]:
-    rows = []
-    for gap in sheet.gaps:
-        began = gap.from_on.isoformat() if gap.from_on else "not known"
-        rows.append(
-            Ruled(
-                (
-                    [gap.of],
-                    [f"{began} to {gap.to_on.isoformat() if gap.to_on else 'now'}"],
-                    [(f"GAP: {gap.why}", _GAP)],
-                ),
-                doubt=True,
-            )
-        )
-    columns = (("Of", 50), ("From and to", 20), ("What is not known", 44))
+    rows = [Ruled(([gap_days(gap)], [(gap.why, DOUBT)], [gap.of]), doubt=True) for gap in sheet.gaps]
+    columns = (("When", 80), ("What is not known", 165), ("Of", 253))
     yield from section("Gaps in its history", columns, rows, NONE_SAID["gaps"], width)
 
 

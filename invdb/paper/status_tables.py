@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from invdb.paper.sheet_xlsx import Column, Kind, Mark, Row, Table
+from invdb.rules.against import against
 from invdb.rules.concessions import ConcessionVerdict
 from invdb.rules.directives import DirectiveVerdict
 from invdb.rules.history import HoldLine
@@ -13,12 +14,15 @@ from invdb.rules.life_limits import left_words, limit_words, used_words
 from invdb.rules.status import (
     DirectiveLine,
     LimitStanding,
+    OverhaulStatus,
+    StatusGap,
     StatusSheet,
-    against,
     meter_words,
+    of_late_words,
 )
 from invdb.terms import LifeMeasure
 
+NO_LOG = "no log is kept"
 NOTHING_AGAINST = "Nothing on record stands against it"
 NONE_SAID = {
     "overhaul limits": "No overhaul life is recorded for this type",
@@ -46,7 +50,7 @@ def total_lines(sheet: StatusSheet) -> list[tuple[str, str]]:
         ("Starts in all", prior_starts_words(totals.starts)),
     ]
     if totals.log_begun_on is None:
-        lines.append(("Log", "no log is kept"))
+        lines.append(("Log", NO_LOG))
     else:
         lines += [
             (f"Flight{begun}", prior_hours_words(totals.logged.flight.known())),
@@ -55,8 +59,25 @@ def total_lines(sheet: StatusSheet) -> list[tuple[str, str]]:
             ("Before the log", prior_hours_words(totals.before_hours)),
             ("Starts before it", prior_starts_words(totals.before_starts)),
         ]
+        lines.append(("Ran of late", of_late_words(sheet)))
     lines.append(("Meter", meter_words(sheet.meter)))
     return lines
+
+
+def overhauled_words(overhaul: OverhaulStatus) -> str:
+    """'2018-03-12, by report HW-77', or that none is recorded."""
+    if overhaul.overhauled_on is None and not overhaul.report:
+        return "none is recorded: all counts since new"
+    on = overhaul.overhauled_on.isoformat() if overhaul.overhauled_on else "day not known"
+    return f"{on}; report: {overhaul.report}"
+
+
+def gap_days(gap: StatusGap) -> str:
+    """'1964-05-01 to 2019-03-02', 'until 2018-04-01', 'since 2023-01-09', 'always'."""
+    if gap.from_on is None:
+        return "always" if gap.to_on is None else f"until {gap.to_on.isoformat()}"
+    began = gap.from_on.isoformat()
+    return f"since {began}" if gap.to_on is None else f"{began} to {gap.to_on.isoformat()}"
 
 
 def hold_subject(hold: HoldLine) -> str:
@@ -88,18 +109,16 @@ def _engine_table(sheet: StatusSheet) -> Table:
         Row(("Use", str(sheet.use))),
         Row(("Status as of", sheet.as_of.isoformat())),
     ]
-    sentences = against(sheet)
-    rows += [Row(("Stands against it", sentence), Mark.SHORT) for sentence in sentences]
-    if not sentences:
+    found = against(sheet)
+    rows += [
+        Row(("Stands against it", each.words), Mark.SHORT if each.grave else Mark.ALTERNATE) for each in found
+    ]
+    if not found:
         rows.append(Row(("Stands against it", NOTHING_AGAINST)))
     rows += [Row(line) for line in total_lines(sheet)]
     overhaul = sheet.overhaul
-    on = "day not known" if overhaul.report else "none recorded: all counts since new"
-    if overhaul.overhauled_on is not None:
-        on = overhaul.overhauled_on.isoformat()
     rows += [
-        Row(("Overhauled", on)),
-        Row(("Report of the overhaul", overhaul.report)),
+        Row(("Overhauled", overhauled_words(overhaul))),
         Row(("Hours since", prior_hours_words(overhaul.hours))),
         Row(("Starts since", prior_starts_words(overhaul.starts))),
         Row(("Last entry of the ledger", sheet.last_entry)),
@@ -175,6 +194,7 @@ def _directive_table(sheet: StatusSheet) -> Table:
         Column("Title", 26),
         Column("On", 20),
         Column("Method", 20),
+        Column("When it is to be complied with", 22),
         Column("Complied on", 12, Kind.DATE),
         Column("By", 14),
         Column("How", 20),
@@ -190,6 +210,7 @@ def _directive_table(sheet: StatusSheet) -> Table:
                 line.title,
                 line.subject,
                 line.method,
+                line.terms,
                 line.complied_on,
                 line.complied_by,
                 line.complied_method,
@@ -322,7 +343,7 @@ def _build_table(sheet: StatusSheet) -> Table:
         for debt in sheet.debts
     ]
     rows += [
-        Row(("presumed, not identified", at.station, at.part, "", at.presumed_on, "", "", ""), Mark.ALTERNATE)
+        Row(("presumed, not identified", at.where, at.part, "", at.presumed_on, "", "", ""), Mark.ALTERNATE)
         for at in sheet.presumed
     ]
     none = ". ".join(NONE_SAID[kind] for kind in ("incomplete", "debts", "presumed"))
@@ -337,7 +358,7 @@ def _gap_table(sheet: StatusSheet) -> Table:
         Column("Gap", 80),
     )
     rows = [
-        Row((gap.of, gap.from_on or "not known", gap.to_on or "now", f"GAP: {gap.why}"), Mark.ALTERNATE)
+        Row((gap.of, gap.from_on or "not known", gap.to_on or "now", gap.why), Mark.ALTERNATE)
         for gap in sheet.gaps
     ]
     return Table("Gaps", "gaps in its history", columns, rows, NONE_SAID["gaps"])

@@ -180,6 +180,33 @@ def left_words(standing: DirectiveStanding) -> str:
     return ", ".join(said)
 
 
+def next_due_words(standing: DirectiveStanding) -> str:
+    """'4.00 h left, until 2025-08-01', 'was due by 2025-06-23', 'was due within 50.00 h, over by 2.50 h'."""
+    hours, limit = standing.hours_left, standing.hours_limit
+    if standing.verdict is DirectiveVerdict.COMPLIED:
+        return "nothing more is due"
+    if standing.verdict is DirectiveVerdict.UNKNOWN:
+        return standing.why
+    if standing.verdict is DirectiveVerdict.OVERDUE:
+        if hours is not None and limit is not None and hours.low <= 0:
+            return f"was due within {hours_words(limit)}, {_over_words(hours)}"
+        return f"was due by {standing.due_on.isoformat()}" if standing.due_on else standing.why
+    said = [] if hours is None else [f"{_hours_left_words(hours)} left"]
+    said += [] if standing.due_on is None else [f"until {standing.due_on.isoformat()}"]
+    return ", ".join(said)
+
+
+def _over_words(left: Span) -> str:
+    """By how much hours are over of which by the worst end none are left."""
+    if left.high > 0:
+        return "which perhaps are run"
+    if left.open:
+        return f"over by {hours_words(-left.high)} or more"
+    if left.low != left.high:
+        return f"over by between {hours_words(-left.high)} and {hours_words(-left.low)}"
+    return f"over by {hours_words(-left.high)}" if left.high else "which are run"
+
+
 def _hours_left_words(left: Span) -> str:
     if left.open:
         if left.high <= 0:

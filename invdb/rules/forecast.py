@@ -8,11 +8,12 @@ slowest, the latest.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
 from invdb.rules.calendar import month_words
+from invdb.rules.life import hours_and_starts_words
 from invdb.rules.life_limits import LimitLine, counted
 from invdb.rules.running import Ran
 from invdb.terms import LifeMeasure, RunningCounted
@@ -48,15 +49,18 @@ class Forecast:
     """The earliest and the latest day on which something runs out, and the range in words.
 
     ``earliest`` is None if it does not run out as things stand, or nothing can be said; ``latest`` None if
-    perhaps it never does.
+    perhaps it never does. ``when`` is the range without the pace it is by, for a list that says that once;
+    '' where what is left says all there is to say.
     """
 
     earliest: date | None
     latest: date | None
     words: str
+    when: str = ""
 
 
-TOO_SHORT = Forecast(None, None, f"no forecast: the log covers less than {WINDOW_DAYS[0]} days")
+_NONE = "no forecast"
+TOO_SHORT = Forecast(None, None, f"{_NONE}: the log covers less than {WINDOW_DAYS[0]} days", _NONE)
 
 
 def windows_covered(log_begun_on: date | None, on: date) -> tuple[int, ...]:
@@ -95,7 +99,7 @@ def forecast_line(line: LimitLine, windows: Sequence[Window], on: date) -> Forec
 def by_calendar(due_on: date | None) -> Forecast:
     """What ends on a day fixed by the calendar."""
     if due_on is None:
-        return Forecast(None, None, "no forecast: the day from which it counts is not known")
+        return Forecast(None, None, f"{_NONE}: the day from which it counts is not known", _NONE)
     return Forecast(due_on, due_on, f"by the calendar, on {due_on.isoformat()}")
 
 
@@ -107,20 +111,24 @@ def forecast(left_worst: int | None, left_best: int | None, paces: Pace | None, 
     if left_best is not None and left_best <= 0:
         return Forecast(on, on, "used up now")
     if paces is None:
-        return TOO_SHORT if left_worst is None or left_worst > 0 else Forecast(on, None, TOO_SHORT.words)
+        return TOO_SHORT if left_worst is None or left_worst > 0 else replace(TOO_SHORT, earliest=on)
     if left_best is None:
-        return Forecast(None, None, "no forecast: how much is left is not known")
+        return Forecast(None, None, f"{_NONE}: how much is left is not known", _NONE)
     if paces.most == 0:
         worst_now = left_worst is None or left_worst <= 0
-        return Forecast(on if worst_now else None, None, f"not while it stands as in {paces.over}")
+        words = f"not while it stands as in {paces.over}"
+        return Forecast(on if worst_now else None, None, words, "not at this pace")
     first = on
     if left_worst is not None and left_worst > 0 and paces.most is not None:
         days = Fraction(left_worst) / paces.most
         if days > DAYS_MAX:
-            return Forecast(None, None, f"not for a hundred years at the pace of {paces.over}")
+            when = "not for a hundred years"
+            return Forecast(None, None, f"{when} at the pace of {paces.over}", when)
         first = on + timedelta(days=days.numerator // days.denominator)
     last = _last(left_best, paces.least, on)
-    return Forecast(first, last, _words(first, last, on, paces))
+    when = _when(first, last, on, paces)
+    pause = "," if last is None else ""
+    return Forecast(first, last, f"{when}{pause} at the pace of {paces.over}", when)
 
 
 def _last(left: int, least: Fraction, on: date) -> date | None:
@@ -132,14 +140,20 @@ def _last(left: int, least: Fraction, on: date) -> date | None:
     return on + timedelta(days=-(-days.numerator // days.denominator))
 
 
-def _words(first: date, last: date | None, on: date, paces: Pace) -> str:
+def _when(first: date, last: date | None, on: date, paces: Pace) -> str:
     now = first <= on
     if last is None:
         begins = "any time from now" if now else f"not before {month_words(first)}"
-        perhaps = "perhaps never" if paces.least == 0 else "perhaps not for a hundred years"
-        return f"{begins}, {perhaps}, at the pace of {paces.over}"
+        return f"{begins}, {'perhaps never' if paces.least == 0 else 'perhaps not for a hundred years'}"
     one, other = month_words(first), month_words(last)
     if now:
-        return f"between now and {other} at the pace of {paces.over}"
-    when = f"in {one}" if one == other else f"between {one} and {other}"
-    return f"{when} at the pace of {paces.over}"
+        return f"between now and {other}"
+    return f"in {one}" if one == other else f"between {one} and {other}"
+
+
+def windows_words(windows: Sequence[Window]) -> str:
+    """'0.00 h and 0 starts in 90 days, 12.35 h and 15 starts in 730 days'; '' for none."""
+    return ", ".join(
+        f"{hours_and_starts_words(window.ran.hours.known(), window.ran.starts.known())} in {window.days} days"
+        for window in windows
+    )

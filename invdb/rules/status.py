@@ -8,19 +8,19 @@ and gaps. Hours are in hundredths.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from invdb.rules.build import Build, BuiltPosition, BuiltStation
 from invdb.rules.concessions import ConcessionVerdict
 from invdb.rules.directives import DirectiveVerdict
+from invdb.rules.due import severity
 from invdb.rules.history import HoldLine
-from invdb.rules.life import LifeVerdict, hours_words, prior_hours_words, prior_starts_words
-from invdb.rules.life_limits import LimitLine, limit_words
+from invdb.rules.life import LifeVerdict, hours_words
+from invdb.rules.life_limits import LimitLine
 from invdb.rules.quantities import quantity_words
 from invdb.rules.running import RAN_NOTHING, Ran, span_of
-from invdb.rules.told import counted
-from invdb.terms import HoursKnown, Measure, PriorLife, Scope
+from invdb.terms import Measure, PriorLife, Scope
 
 _SETTLED = frozenset({LifeVerdict.WITHIN, LifeVerdict.NO_LIMIT})
 
@@ -47,7 +47,10 @@ class RunTotals:
 
 @dataclass(frozen=True)
 class LimitStanding:
-    """How one limit stands, and in words when it will run out by the engine's own use of late."""
+    """How one limit stands, and in words when it will run out by the engine's own use of late.
+
+    ``forecast`` says nothing of that use, which the sheet says once, and is '' where what is left says all.
+    """
 
     line: LimitLine
     forecast: str = ""
@@ -56,6 +59,11 @@ class LimitStanding:
     def settled(self) -> bool:
         """Whether there is life left of it, and not near its end."""
         return self.line.verdict in _SETTLED
+
+    @property
+    def expired(self) -> bool:
+        """Whether none is left of it, or perhaps none."""
+        return self.line.verdict is LifeVerdict.EXPIRED
 
 
 @dataclass(frozen=True)
@@ -90,16 +98,20 @@ class OverhaulStatus:
 
 @dataclass(frozen=True)
 class DirectiveLine:
-    """How one directive stands on the engine or on a piece in it (``subject``).
+    """How one directive stands on the engine, or on those pieces in it with which it stands alike.
 
-    With ``not_applicable`` it says why it does not apply, and has no verdict. ``next_due`` is in words.
+    ``part_name`` and ``pieces`` (each its tag, and where it sits) say on what; with no pieces it is on the
+    engine itself. With ``not_applicable`` it says why it does not apply, and has no verdict. ``terms`` are
+    when it is to be complied with at all, ``next_due`` what of that comes next; both in words.
     """
 
     reference: str
     issue: str
     title: str
     method: str
-    subject: str = ""
+    part_name: str = ""
+    pieces: tuple[str, ...] = ()
+    terms: str = ""
     complied_on: date | None = None
     complied_by: str = ""
     complied_method: str = ""
@@ -111,6 +123,16 @@ class DirectiveLine:
     def overdue(self) -> bool:
         """Whether it should have been complied with by then."""
         return self.verdict is DirectiveVerdict.OVERDUE
+
+    @property
+    def in_doubt(self) -> bool:
+        """Whether it is due soon, or no one knows when."""
+        return self.verdict in (DirectiveVerdict.DUE_SOON, DirectiveVerdict.UNKNOWN)
+
+    @property
+    def subject(self) -> str:
+        """'Gudgeon pin, Linnet: T01147-E (cylinder 1), T01152-K (cylinder 2)'; '' for the engine itself."""
+        return f"{self.part_name}: {', '.join(self.pieces)}" if self.pieces else ""
 
 
 @dataclass(frozen=True)
@@ -184,9 +206,32 @@ class DebtLine:
 class PresumedStation:
     """A station presumed filled, by what it should be; nobody has seen what is there."""
 
+    group: str
+    position: str
     station: str
     part: str
     presumed_on: date
+    renewed_always: bool = False
+
+    @property
+    def where(self) -> str:
+        """'cylinder 5, exhaust valve'."""
+        return f"{self.group} {self.position}, {self.station}"
+
+
+@dataclass(frozen=True)
+class PresumedPositions:
+    """What is presumed alike at one position or ``several``: how many things at each, the stations by name.
+
+    What is renewed always is only counted; where it is all there is, no station is named.
+    """
+
+    positions: str
+    several: bool
+    things: int
+    presumed_on: date
+    stations: tuple[str, ...]
+    renewed_always: int
 
 
 @dataclass(frozen=True)
@@ -207,9 +252,10 @@ class StatusGap:
 class StatusSheet:
     """Everything an owner hands over about an engine, as it stood at the end of ``as_of``.
 
-    ``meter`` is its reading in hundredths, None where it has no meter. ``presumed`` stations hold something
-    that nobody has identified. ``last_entry`` and ``last_hash`` are those of the whole ledger when the sheet
-    was printed; ``printed_at`` is in the shop's own zone.
+    ``meter`` is its reading in hundredths, None where it has no meter. ``ran_of_late`` says in words by what
+    use forecasts are made, '' where the log is too short for any. ``presumed`` stations hold something that
+    nobody has identified. ``last_entry`` and ``last_hash`` are those of the whole ledger when the sheet was
+    printed; ``printed_at`` is in the shop's own zone.
     """
 
     workshop: str
@@ -225,6 +271,7 @@ class StatusSheet:
     overhaul: OverhaulStatus
     last_entry: int
     last_hash: str
+    ran_of_late: str = ""
     life: tuple[LifeLine, ...] = ()
     directives: tuple[DirectiveLine, ...] = ()
     concessions: tuple[ConcessionLine, ...] = ()
@@ -283,59 +330,47 @@ def _amount(quantity: int, measure: Measure) -> str:
     return str(quantity) if measure is Measure.COUNT else quantity_words(quantity, measure)
 
 
+def presumed_positions(presumed: Iterable[PresumedStation]) -> tuple[PresumedPositions, ...]:
+    """What is presumed, position by position; those at which the same is presumed since the same day as one.
+
+    In the order in which positions first come.
+    """
+    at: dict[tuple[str, str, date], list[PresumedStation]] = {}
+    for each in presumed:
+        at.setdefault((each.group, each.position, each.presumed_on), []).append(each)
+    alike: dict[tuple[str, date, int, tuple[str, ...], int], list[str]] = {}
+    for (group, position, on), things in at.items():
+        names = tuple(dict.fromkeys(each.station for each in things if not each.renewed_always))
+        renewed = sum(each.renewed_always for each in things)
+        alike.setdefault((group, on, len(things), names, renewed), []).append(position)
+    return tuple(
+        PresumedPositions(f"{group} {', '.join(positions)}", len(positions) > 1, things, on, names, renewed)
+        for (group, on, things, names, renewed), positions in alike.items()
+    )
+
+
+def directives_together(lines: Iterable[DirectiveLine]) -> tuple[DirectiveLine, ...]:
+    """Directives that stand alike on several pieces as one line; the worst standing of each first.
+
+    Those that do not apply come last.
+    """
+    alike: dict[DirectiveLine, list[str]] = {}
+    order: dict[tuple[str, str], int] = {}
+    for line in lines:
+        alike.setdefault(replace(line, pieces=()), []).extend(line.pieces)
+        order.setdefault((line.reference, line.issue), len(order))
+    found = [replace(line, pieces=tuple(pieces)) for line, pieces in alike.items()]
+
+    def place(line: DirectiveLine) -> tuple[bool, int, int]:
+        worst = 0 if line.verdict is None else severity(line.verdict.as_life)
+        return line.verdict is None, order[line.reference, line.issue], worst
+
+    return tuple(sorted(found, key=place))
+
+
 def station_words(position: BuiltPosition, station: str) -> str:
     """'cylinder 5, exhaust valve'."""
     return f"{position.group} {position.name}, {station}"
-
-
-def life_gaps(
-    of: str, tag: str, received_on: date, hours: PriorLife, starts: PriorLife
-) -> tuple[StatusGap, ...]:
-    """What is not known of what a piece ran before it was received; a range is known."""
-    return tuple(
-        StatusGap(of, None, received_on, f"{noun} run before it was received: {words}", tag)
-        for noun, prior, words in (
-            ("hours", hours, prior_hours_words(hours)),
-            ("starts", starts, prior_starts_words(starts)),
-        )
-        if prior.known in _OPEN
-    )
-
-
-_OPEN = frozenset({HoursKnown.UNKNOWN, HoursKnown.AT_LEAST})
-
-
-# More pieces than this of which the same is not known are named by their tags alone.
-_NAMED_MAX = 3
-
-
-def together(gaps: Iterable[StatusGap]) -> tuple[StatusGap, ...]:
-    """Gaps that are the same but for whose they are, as one; in the order in which they first come."""
-    alike: dict[tuple[date | None, date | None, str], list[StatusGap]] = {}
-    for gap in gaps:
-        alike.setdefault((gap.from_on, gap.to_on, gap.why), []).append(gap)
-    return tuple(StatusGap(_whose(same), *key) for key, same in alike.items())
-
-
-def _whose(same: list[StatusGap]) -> str:
-    if len(same) > _NAMED_MAX and all(gap.tag for gap in same):
-        return f"{len(same)} pieces: {', '.join(gap.tag for gap in same)}"
-    return "; ".join(gap.of for gap in same)
-
-
-def log_gaps(totals: RunTotals) -> tuple[StatusGap, ...]:
-    """What is not known exactly of what the engine ran before its log; or that no log is kept."""
-    engine = "the engine"
-    if totals.log_begun_on is None:
-        return (StatusGap(engine, None, None, "no log is kept: what it ran is not known"),)
-    return tuple(
-        StatusGap(engine, None, totals.log_begun_on, f"{noun} run before its log began: {words}")
-        for noun, prior, words in (
-            ("hours", totals.before_hours, prior_hours_words(totals.before_hours)),
-            ("starts", totals.before_starts, prior_starts_words(totals.before_starts)),
-        )
-        if prior.known is not HoursKnown.EXACT
-    )
 
 
 def meter_words(meter: int | None) -> str:
@@ -343,50 +378,8 @@ def meter_words(meter: int | None) -> str:
     return "no meter, logged by hand" if meter is None else f"reads {hours_words(meter)}"
 
 
-def against(sheet: StatusSheet) -> tuple[str, ...]:
-    """Each thing on record that stands against the engine, in a sentence; the gravest kinds first."""
-    return tuple(_against(sheet))
-
-
-def _against(sheet: StatusSheet) -> Iterator[str]:
-    held: dict[str, list[str]] = {}
-    for hold in sheet.holds:
-        held.setdefault(hold.reason, []).append(hold.on_what or "the engine")
-    for reason, subjects in held.items():
-        what = subjects[0] if len(subjects) == 1 else f"{len(subjects)} things"
-        yield f"On hold, {what}: {reason}"
-    for line in sheet.life:
-        for standing in line.limits:
-            if not standing.settled:
-                yield f"{line.part_name} {line.tag}, {line.station}: {_verdict_words(standing)}"
-    for standing in sheet.overhaul.limits:
-        if not standing.settled:
-            yield f"Overhaul life: {_verdict_words(standing)}"
-    for directive in sheet.directives:
-        on = f" on {directive.subject}" if directive.subject else ""
-        if directive.overdue:
-            yield f"Directive {directive.reference}{on} is overdue: {directive.next_due}"
-        elif directive.verdict is DirectiveVerdict.UNKNOWN:
-            yield f"When directive {directive.reference}{on} is due is not known: {directive.next_due}"
-    for concession in sheet.concessions:
-        what = f"{concession.reference} for {concession.piece}"
-        if concession.ended:
-            yield f"Concession {what} has ended: {concession.ends}"
-        elif concession.verdict is ConcessionVerdict.UNKNOWN:
-            yield f"Whether concession {what} still holds is not known: {concession.left}"
-    for event in sheet.events:
-        yield f"{event.kind.capitalize()} of {event.event_on.isoformat()} is not cleared"
-    if stations := sum(at.stations for at in sheet.incomplete):
-        yield counted(stations, "station is incomplete", "stations are incomplete")
-    if sheet.presumed:
-        yield counted(
-            len(sheet.presumed),
-            "station holds what nobody has identified",
-            "stations hold what nobody has identified",
-        )
-    if sheet.gaps:
-        yield counted(len(sheet.gaps), "gap in the history is known", "gaps in the history are known")
-
-
-def _verdict_words(standing: LimitStanding) -> str:
-    return f"{standing.line.verdict} ({limit_words(standing.line.limit)})"
+def of_late_words(sheet: StatusSheet) -> str:
+    """By what recent use the forecasts on the sheet are made."""
+    if not sheet.ran_of_late:
+        return "the log is too short yet for a forecast of what runs out when"
+    return f"{sheet.ran_of_late}; forecasts go by the fastest and the slowest of these paces"

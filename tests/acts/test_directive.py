@@ -79,7 +79,7 @@ def test_an_engines_directive_counts_the_engines_hours_and_recurs(shop: Shop) ->
         run(session, shop, 90_00, EFFECTIVE - timedelta(1))
         directive = add_directive(session, of_engines(shop), shop.by(EFFECTIVE))
         run(session, shop, 4_00, EFFECTIVE)
-        assert lines(session, shop.engine) == [("Linnet One", "due later", "6.00 h")]
+        assert lines(session, shop.engine) == [("Linnet One", "due soon", "6.00 h")]
         run(session, shop, 6_00, EFFECTIVE + timedelta(1))
         line = only(session, shop.engine)
         assert line.overdue
@@ -150,7 +150,7 @@ def test_a_pieces_directive_counts_what_the_piece_ran_wherever(shop: Shop) -> No
         by_piece = {line.piece: line.standing for line in directives_of(session, shop.engine)}
         assert {piece: each.verdict for piece, each in by_piece.items() if each is not None} == {
             one.piece: DirectiveVerdict.COMPLIED,
-            two.piece: DirectiveVerdict.DUE_LATER,
+            two.piece: DirectiveVerdict.DUE_SOON,
         }
         assert [line.piece for line in directive_due_lines(session)] == [two.piece]
 

@@ -28,10 +28,11 @@ from invdb.acts.status_sheet import status_sheet
 from invdb.paper.status_sheet import write_status_sheet_pdf, write_status_sheet_xlsx
 from invdb.records.ledger import LedgerHead
 from invdb.records.posting import post
+from invdb.rules.against import against
 from invdb.rules.concessions import ConcessionVerdict
 from invdb.rules.directives import DirectiveVerdict
 from invdb.rules.life import LifeVerdict
-from invdb.rules.status import StatusSheet, against
+from invdb.rules.status import StatusSheet
 from invdb.terms import (
     NO_PRIOR_LIFE,
     ConcessionOver,
@@ -114,11 +115,12 @@ def test_a_life_limited_piece_says_what_it_used_and_what_is_left(shop: Shop) -> 
         assert (starts.line.verdict, starts.line.left_worst) == (LifeVerdict.DUE_SOON, 4)
         assert starts.line.limit.source == "manual PL-M 4"
         assert (hours.line.verdict, hours.line.left_worst) == (LifeVerdict.WITHIN, 590_00)
-        assert hours.forecast
+        assert hours.forecast == "in Sep 2040", "the pace is said once, for all of the sheet"
+        assert status_sheet(session, shop.engine).ran_of_late == "10.00 h and 8 starts in 90 days"
         run(session, shop, METER + 11_00, on=YESTERDAY, starts=4)
         sheet = status_sheet(session, shop.engine)
-        assert against(sheet)[0] == (
-            f"Exhaust valve {line.tag}, cylinder 5, exhaust valve: expired (12 starts since new)"
+        assert against(sheet)[0].words == (
+            f"Exhaust valve {line.tag}, cylinder 5, exhaust valve: expired (12 starts since new; used up)"
         )
 
 
@@ -183,7 +185,7 @@ def test_directives_say_when_they_were_complied_with_and_why_they_do_not_apply(s
         ):
             add_directive(session, new, shop.by(CAME))
         comply(session, recurring, [Subject(piece=thing.piece)], "report R-131", shop.by(RAN))
-        done, overdue, not_for, due = status_sheet(session, shop.engine).directives
+        done, overdue, due, not_for = status_sheet(session, shop.engine).directives
         assert (done.reference, done.issue, done.title) == ("HD 1", "2", "Look for cracks")
         assert (done.complied_on, done.complied_by, done.complied_method) == (
             RAN,
@@ -191,7 +193,7 @@ def test_directives_say_when_they_were_complied_with_and_why_they_do_not_apply(s
             "report R-131",
         )
         assert tag(session, shop, thing) in done.subject
-        assert (done.verdict, "within 50.00 h" in done.next_due) == (DirectiveVerdict.DUE_LATER, True)
+        assert (done.verdict, done.next_due == "50.00 h left") == (DirectiveVerdict.DUE_LATER, True)
         assert (overdue.verdict, overdue.overdue) == (DirectiveVerdict.OVERDUE, True)
         assert (not_for.verdict, not_for.next_due) == (None, "")
         assert not_for.not_applicable
@@ -233,7 +235,7 @@ def test_a_concession_prints_with_its_end_and_what_is_left(shop: Shop) -> None:
         run(session, shop, METER + 60_00, on=YESTERDAY)
         sheet = status_sheet(session, shop.engine)
         assert sheet.concessions[0].ended
-        assert any("Concession C 12" in said and "has ended" in said for said in against(sheet))
+        assert any(each.words.startswith("Concession C 12") and each.grave for each in against(sheet))
         stripped(session, shop, thing, reading=METER + 60_00)
         assert status_sheet(session, shop.engine).concessions == ()
 
@@ -358,10 +360,11 @@ def test_what_is_missing_robbed_and_presumed_is_told_apart(shop: Shop) -> None:
         )
         assert (debt.authorised_by, debt.reason) == ("Ada Farrow", "to fly at the summer meeting")
         assert tag(session, shop, thing) in debt.part
-        assert [at.station for at in sheet.presumed] == [
+        assert [at.where for at in sheet.presumed] == [
             f"cylinder 6, {name}" for name in ("exhaust valve", "exhaust springs", "head joint")
         ]
         assert {at.presumed_on for at in sheet.presumed} == {FITTED}
+        assert [at.station for at in sheet.presumed if at.renewed_always] == ["head joint"]
         assert status_sheet(session, shop.engine, FITTED).debts == ()
 
 

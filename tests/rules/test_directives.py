@@ -15,6 +15,7 @@ from invdb.rules.directives import (
     DirectiveVerdict,
     engine_bar,
     left_words,
+    next_due_words,
     standing,
     terms_words,
 )
@@ -170,3 +171,31 @@ def test_running_on_and_waiting_never_make_it_less_due(
         ran.low >= before.hours_limit or (ran.open == 0 and ran.high >= before.hours_limit)
     )
     assert (before.verdict is DirectiveVerdict.OVERDUE) == (overrun or used_up)
+
+
+@pytest.mark.parametrize(
+    ("terms", "on", "complied_on", "ran", "said"),
+    [
+        (ONCE, JUNE, None, Span(4_00, 4_00), "6.00 h left, until 2026-01-31"),
+        (ONCE, JUNE, None, Span(4_00, 5_00), "between 5.00 h and 6.00 h left, until 2026-01-31"),
+        (ONCE, JUNE, JUNE, Span(), "nothing more is due"),
+        (ONCE, date(2026, 2, 1), None, Span(4_00, 4_00), "was due by 2026-01-31"),
+        (AGAIN, JUNE, JUNE, Span(), "50.00 h left, until 2025-12-01"),
+        (AGAIN, JUNE, None, Span(10_00, 10_00), "was due within 10.00 h, which are run"),
+        (AGAIN, JUNE, None, Span(12_50, 12_50), "was due within 10.00 h, over by 2.50 h"),
+        (AGAIN, JUNE, None, Span(9_00, 12_50), "was due within 10.00 h, which perhaps are run"),
+        (AGAIN, JUNE, None, Span(11_00, 12_50), "was due within 10.00 h, over by between 1.00 h and 2.50 h"),
+        (AGAIN, JUNE, None, Span(12_00, 12_00, 1), "was due within 10.00 h, over by 2.00 h or more"),
+        (
+            AGAIN,
+            JUNE,
+            None,
+            Span(4_00, 4_00, 1),
+            "due within 10.00 h, and how much was run is not known, in effect from 2025-01-31",
+        ),
+    ],
+)
+def test_what_comes_next_is_said_in_words(
+    terms: DirectiveTerms, on: date, complied_on: date | None, ran: Span, said: str
+) -> None:
+    assert next_due_words(standing(terms, on, complied_on=complied_on, ran=ran)) == said

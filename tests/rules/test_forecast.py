@@ -17,6 +17,7 @@ from invdb.rules.forecast import (
     forecast_line,
     pace,
     windows_covered,
+    windows_words,
 )
 from invdb.rules.life_limits import Limit, Lived, Serving, limit_lines
 from invdb.rules.running import Ran, Span
@@ -116,6 +117,36 @@ def test_a_forecast_is_a_range_in_words(
     assert (found.words, found.earliest, found.latest) == (said, earliest, latest)
 
 
+@pytest.mark.parametrize(
+    ("left", "windows", "when"),
+    [
+        (100_00, [window(90, 18_00), window(365, 36_50)], "between Jul 2027 and Nov 2028"),
+        (4_00, [window(90, 18_00)], "in Mar 2026"),
+        (100_00, [window(90, 0), window(180, 36_00)], "not before Jul 2027, perhaps never"),
+        (
+            6_000_00,
+            [window(90, 18_00), window(180, 6_00)],
+            "not before Apr 2108, perhaps not for a hundred years",
+        ),
+        (900_00, [window(90, 1)], "not for a hundred years"),
+        (100_00, [window(90, 0)], "not at this pace"),
+        (100_00, [], "no forecast"),
+        (0, [window(90, 18_00)], ""),
+    ],
+)
+def test_a_list_that_says_the_pace_once_says_only_the_range(
+    left: int, windows: list[Window], when: str
+) -> None:
+    assert forecast(left, left, pace(windows, HOURS), ON).when == when
+
+
+def test_what_an_engine_ran_of_late_is_said_window_by_window() -> None:
+    assert windows_words([window(90, 3_00, 50, 4), Window(180, Ran(Span(9_00, 9_00, 1)))]) == (
+        "3.50 h and 4 starts in 90 days, at least 9.00 h, no upper end known and 0 starts in 180 days"
+    )
+    assert windows_words([]) == ""
+
+
 def test_where_nobody_knows_what_was_run_of_late_it_may_be_any_time() -> None:
     lost = Window(90, Ran(Span(9_00, 9_00, 1)))
     found = forecast(100_00, 100_00, pace([lost], HOURS), ON)
@@ -126,7 +157,7 @@ def test_the_calendar_runs_whether_the_engine_does_or_not() -> None:
     (line,) = limit_lines(Lived(made_on=date(2020, 1, 31)), [Limit(MONTHS, 85)], ON, Serving(1))
     found = forecast_line(line, [], ON)
     assert (found.earliest, found.latest) == (date(2027, 2, 28), date(2027, 2, 28))
-    assert found.words == "by the calendar, on 2027-02-28"
+    assert (found.words, found.when) == ("by the calendar, on 2027-02-28", "")
 
 
 @given(

@@ -1,4 +1,4 @@
-"""What a status sheet makes of figures: totals, what is left of a limit, what stands against the engine."""
+"""What a status sheet makes of figures and of a build: totals, what is missing, what stands alike."""
 
 from __future__ import annotations
 
@@ -6,22 +6,18 @@ from dataclasses import replace
 from datetime import date
 
 from invdb.rules.build import Build, BuiltPosition, BuiltStation, BuiltThing, Presumed, WantedLine
-from invdb.rules.concessions import ConcessionVerdict
 from invdb.rules.directives import DirectiveVerdict
-from invdb.rules.history import HoldLine
-from invdb.rules.life_limits import Limit
 from invdb.rules.running import Ran, Span
 from invdb.rules.status import (
+    DirectiveLine,
+    PresumedPositions,
+    PresumedStation,
     RunTotals,
-    StatusGap,
-    against,
+    directives_together,
     incomplete_positions,
-    life_gaps,
-    log_gaps,
-    together,
+    presumed_positions,
 )
-from invdb.terms import HoursKnown, LifeMeasure, LifeSince, Measure, PriorLife
-from tests.paper.status import BARE, LINNET, by_hours, exactly
+from invdb.terms import HoursKnown, Measure, PriorLife
 
 UNKNOWN = PriorLife(HoursKnown.UNKNOWN)
 
@@ -32,50 +28,6 @@ def test_the_total_joins_what_was_run_before_the_log_and_since() -> None:
     assert totals.hours == PriorLife(HoursKnown.BETWEEN, 1124_60, 1282_60)
     assert totals.starts == PriorLife(HoursKnown.AT_LEAST, 402)
     assert RunTotals(UNKNOWN, UNKNOWN).hours == UNKNOWN
-
-
-def test_all_that_stands_against_an_engine_is_said_first() -> None:
-    assert against(LINNET) == (
-        "On hold, batch B000017-X: A spring of its batch broke",
-        "Master rod T000301-M, cylinder 1, master rod: expired (200.00 h since overhaul, flight only)",
-        "Magneto coupling T000388-P, rear cover, magneto coupling: unknown (1200 starts since new)",
-        "Directive HD 2024-01 is overdue: was due 2024-05-01",
-        "Propeller strike of 2021-08-14 is not cleared",
-        "1 station is incomplete",
-        "1 station holds what nobody has identified",
-        "3 gaps in the history are known",
-    )
-    assert against(BARE) == ()
-
-
-def test_many_holds_for_one_reason_are_said_once() -> None:
-    holds = tuple(
-        HoldLine("Springs shear", date(2024, 5, 20), "Tom Arlow", subject)
-        for subject in ("", "batch B000017-X")
-    )
-    assert against(replace(BARE, holds=holds)) == ("On hold, 2 things: Springs shear",)
-    assert against(replace(BARE, holds=holds[:1])) == ("On hold, the engine: Springs shear",)
-
-
-def test_an_ended_concession_and_a_used_up_overhaul_life_stand_against_it() -> None:
-    concession = replace(LINNET.concessions[0], verdict=ConcessionVerdict.ENDED)
-    used_up = by_hours(exactly(500_00), Limit(LifeMeasure.HOURS, 500_00, since=LifeSince.OVERHAUL))
-    overhaul = replace(LINNET.overhaul, limits=(used_up,))
-    said = against(replace(BARE, concessions=(concession,), overhaul=overhaul))
-    assert said == (
-        "Overhaul life: expired (500.00 h since overhaul)",
-        "Concession C-2024/7 for Cylinder barrel T000077-5 has ended: "
-        "after 50.00 h from 2024-01-15, or on 2024-12-31",
-    )
-
-
-def test_what_nobody_knows_stands_against_it_too() -> None:
-    directive = replace(LINNET.directives[0], verdict=DirectiveVerdict.UNKNOWN, next_due="within 50.00 h")
-    concession = replace(LINNET.concessions[0], verdict=ConcessionVerdict.UNKNOWN, left="used?")
-    assert against(replace(BARE, directives=(directive,), concessions=(concession,))) == (
-        "When directive HD 2019-04 on Exhaust valve T000140-2 is due is not known: within 50.00 h",
-        "Whether concession C-2024/7 for Cylinder barrel T000077-5 still holds is not known: used?",
-    )
 
 
 VALVE, SPRING, SEAT, WIRE = 1, 2, 3, 4
@@ -127,39 +79,60 @@ def test_a_position_with_nothing_at_all_is_said_once() -> None:
     assert missing(BuiltStation(4, "unused")) == []
 
 
-def test_what_ran_before_us_is_a_gap_where_it_has_no_upper_end() -> None:
-    on = date(2019, 3, 2)
-    between = PriorLife(HoursKnown.BETWEEN, 100, 200)
-    assert life_gaps("rod", "T1", on, between, exactly(40)) == ()
-    assert life_gaps("rod", "T1", on, PriorLife(HoursKnown.AT_LEAST, 300_00), UNKNOWN) == (
-        StatusGap(
-            "rod", None, on, "hours run before it was received: at least 300.00 h, no upper end known", "T1"
-        ),
-        StatusGap("rod", None, on, "starts run before it was received: not known", "T1"),
+def presumed_at(
+    position: str, *stations: str, renewed: str = "", on: date = date(2024, 3, 25)
+) -> list[PresumedStation]:
+    return [
+        PresumedStation("cylinder", position, station, "1 off Part", on, station in renewed.split())
+        for station in stations
+    ]
+
+
+def test_what_is_presumed_alike_at_several_positions_is_told_once() -> None:
+    late = date(2024, 6, 1)
+    assert presumed_positions(
+        [
+            *presumed_at("1", "barrel", "pins", "pins", "gasket", "wire", renewed="gasket wire"),
+            *presumed_at("2", "barrel", "rod"),
+            *presumed_at("3", "barrel", "pins", "pins", "gasket", "wire", renewed="gasket wire"),
+            *presumed_at("4", "barrel", "rod", on=late),
+            *presumed_at("5", "gasket", renewed="gasket"),
+        ]
+    ) == (
+        PresumedPositions("cylinder 1, 3", True, 5, date(2024, 3, 25), ("barrel", "pins"), 2),
+        PresumedPositions("cylinder 2", False, 2, date(2024, 3, 25), ("barrel", "rod"), 0),
+        PresumedPositions("cylinder 4", False, 2, late, ("barrel", "rod"), 0),
+        PresumedPositions("cylinder 5", False, 1, date(2024, 3, 25), (), 1),
     )
+    assert presumed_positions([]) == ()
 
 
-def test_the_same_gap_of_several_pieces_is_told_once() -> None:
-    on = date(2019, 3, 2)
-    gaps = [StatusGap("rod", None, on, "hours"), StatusGap("pin", None, None, "hours")]
-    assert together([*gaps, StatusGap("bolt", None, on, "hours")]) == (
-        StatusGap("rod; bolt", None, on, "hours"),
-        gaps[1],
+def test_a_directive_that_stands_alike_on_many_pieces_is_one_line_and_its_worst_standing_comes_first() -> (
+    None
+):
+    def on_pin(tag: str, verdict: DirectiveVerdict, due: str) -> DirectiveLine:
+        pieces = (f"{tag} (cylinder {tag[-1]})",)
+        return DirectiveLine(
+            "HD 9", "1", "Pins", "look", "Gudgeon pin", pieces, next_due=due, verdict=verdict
+        )
+
+    later, over = DirectiveVerdict.DUE_LATER, DirectiveVerdict.OVERDUE
+    not_for = DirectiveLine("HD 1", "1", "Floats", "weigh", not_applicable="only for the Twelve")
+    engine = DirectiveLine("HD 10", "1", "Screen", "look", verdict=over, next_due="was due")
+    found = directives_together(
+        [
+            not_for,
+            on_pin("T1", later, "90.00 h left"),
+            on_pin("T2", later, "100.00 h left"),
+            on_pin("T3", later, "90.00 h left"),
+            on_pin("T4", over, "was due"),
+            engine,
+        ]
     )
-    many = [StatusGap(f"rod T{each}", None, on, "hours", f"T{each}") for each in range(4)]
-    assert together(many) == (StatusGap("4 pieces: T0, T1, T2, T3", None, on, "hours"),)
-    assert together(many[:3])[0].of == "rod T0; rod T1; rod T2"
-
-
-def test_a_lost_log_book_is_a_gap_even_where_a_range_is_known() -> None:
-    assert log_gaps(LINNET.totals) == (
-        StatusGap(
-            "the engine",
-            None,
-            date(2018, 4, 1),
-            "hours run before its log began: between 800.00 h and 950.00 h",
-        ),
-        StatusGap("the engine", None, date(2018, 4, 1), "starts run before its log began: not known"),
-    )
-    assert log_gaps(RunTotals(exactly(0), exactly(0), log_begun_on=date(2018, 4, 1))) == ()
-    assert [gap.why for gap in log_gaps(BARE.totals)] == ["no log is kept: what it ran is not known"]
+    assert [(line.subject, line.next_due) for line in found[:3]] == [
+        ("Gudgeon pin: T4 (cylinder 4)", "was due"),
+        ("Gudgeon pin: T1 (cylinder 1), T3 (cylinder 3)", "90.00 h left"),
+        ("Gudgeon pin: T2 (cylinder 2)", "100.00 h left"),
+    ]
+    assert found[3:] == (engine, not_for)
+    assert replace(engine, not_applicable="").subject == ""
