@@ -80,6 +80,7 @@ class Form(ttk.Frame):
         self._fields = tuple(fields)
         self._job: Job | None = None
         self._saved = False
+        self._was_in: tk.Misc | None = None
         self._labels: dict[str, ttk.Label] = {}
         self._messages: dict[str, ttk.Label] = {}
         self._headings: dict[str, ttk.Frame] = {}
@@ -192,6 +193,13 @@ class Form(ttk.Frame):
         else:
             self.begin()
 
+    def go_on_filling_in(self) -> None:
+        """Go back to the field one was in, or to where one would begin."""
+        if self._was_in is not None and self._was_in.winfo_exists() and self._was_in.winfo_viewable():
+            self._was_in.focus_set()
+        else:
+            self.begin()
+
     def _add(self, field: Field, row: int) -> None:
         inner, px = self._scrolled.inner, self._theme.px
         if field.section and field.section not in self._headings:
@@ -251,6 +259,7 @@ class Form(ttk.Frame):
 
     def _entered(self, event: tk.Event[tk.Misc]) -> None:
         if self._field_of(event.widget) is not None:
+            self._was_in = event.widget
             self._scrolled.see(event.widget)
 
     def _break(self, run: Callable[[], None]) -> str:

@@ -34,6 +34,9 @@ class Footed(Protocol):
     def another_like_this(self) -> None:
         """Begin the next one."""
 
+    def go_on_filling_in(self) -> None:
+        """Go back to the field one was in."""
+
 
 class FormFoot(ttk.Frame):
     """One line of words and a few buttons, different while filling in, asking, saving and when saved."""
@@ -93,7 +96,7 @@ class FormFoot(ttk.Frame):
         if not self._asking:
             return False
         self.ready()
-        self._save.focus_set()
+        self._form.go_on_filling_in()
         return True
 
     def saving(self) -> None:

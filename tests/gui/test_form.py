@@ -370,9 +370,16 @@ def test_escape_asks_in_the_form_itself_if_something_would_be_lost(desk: Desk) -
     assert "lose what was filled in" in booking.form.foot.words()
     desk.press("<Escape>")
     assert booking.left == 0 and booking.form.foot.words() == ""
-    booking.form.editors["serial"].focus_field()
     desk.press("<Escape>", "<Tab>", "<Return>")
     assert booking.left == 1
+
+
+def test_who_stays_goes_on_in_the_field_one_was_in(desk: Desk) -> None:
+    booking = Booking(desk)
+    booking.fill("serial", "A1")
+    desk.press("<Escape>", "<Escape>", "<End>")
+    desk.type("7")
+    assert booking.form.editors["serial"].raw() == "A17"
 
 
 def test_a_form_saved_leaves_without_asking(desk: Desk) -> None:
