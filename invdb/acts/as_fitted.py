@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import date, datetime
 
 from sqlalchemy import bindparam, select
@@ -122,15 +122,20 @@ def _positions(
     return tuple(found)
 
 
-def fitted_dates(session: Session, engine: int) -> tuple[date, ...]:
+def fitted_dates(session: Session, engine: int, positions: Collection[int] | None = None) -> tuple[date, ...]:
     """The days on which something was fitted in an engine, stripped from it or presumed there, in order.
 
-    What was put into a piece on the bench counts from the day on which that piece was fitted.
+    What was put into a piece on the bench counts from the day on which that piece was fitted. With
+    ``positions`` (ids), only what was fitted at these counts, and what was presumed anywhere.
     """
     if session.scalar(select(Engine.id).where(Engine.id == engine)) is None:
         raise Refused("That engine is not in the store.", "Choose another.")
     seats = Seats(session, NOW)
-    level = seats.of_engine(engine)
+    level = {
+        place: seat
+        for place, seat in seats.of_engine(engine).items()
+        if positions is None or seat.position in positions
+    }
     found = days_of_presumptions(session, engine)
     holding: dict[int | None, list[_Days]] = {None: [(date.min, date.max)]}
     for _ in range(NESTING_MAX + 1):

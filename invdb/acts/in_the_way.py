@@ -8,11 +8,10 @@ was in an engine, or the other way round.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from datetime import date
-from typing import Any
 
-from sqlalchemy import Row, Select, func, or_, select
+from sqlalchemy import Row, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from invdb.acts.as_fitted import fitted_dates
@@ -34,6 +33,18 @@ from invdb.terms import EntryKind, FieldRefused, LineKind, Refused
 
 _REVERSAL = aliased(Entry)
 _STANDS = ~select(_REVERSAL.number).where(_REVERSAL.reverses == Entry.number).exists()
+_Move = tuple[int, date, int | None, int, int]
+_MOVES = (
+    select(
+        EntryLine.entry_number,
+        Entry.happened_on,
+        EntryLine.engine_id,
+        EntryLine.from_place_id,
+        EntryLine.to_place_id,
+    )
+    .join(Entry, Entry.number == EntryLine.entry_number)
+    .where(EntryLine.kind == LineKind.MOVE, _STANDS)
+)
 
 
 def is_late(session: Session, on: date) -> bool:
@@ -91,7 +102,7 @@ def refuse_crowded(session: Session, engine: int, positions: Collection[int], af
 
     To be asked when the act is posted, so that the builds of all days have it.
     """
-    days = [day for day in fitted_dates(session, engine) if day >= after[0]]
+    days = [day for day in fitted_dates(session, engine, positions) if day >= after[0]]
     facts = read_engine(session, engine, after[0])
     catalogue = Catalogue(session, {facts.engine_type})
     stations: dict[str, dict[int, str]] = defaultdict(dict)
@@ -151,20 +162,16 @@ def _refuse_what_came(
     )
 
 
-def _lines_beneath() -> Select[*tuple[Any, ...]]:
-    """The moves into and out of some places, of entries that stand."""
-    return (
-        select(
-            EntryLine.entry_number,
-            Entry.happened_on,
-            EntryLine.engine_id,
-            EntryLine.from_place_id,
-            EntryLine.to_place_id,
-        )
-        .join(Entry, Entry.number == EntryLine.entry_number)
-        .where(EntryLine.kind == LineKind.MOVE, _STANDS)
-        .order_by(Entry.happened_on, Entry.number)
-    )
+def _moves(session: Session, pieces: Collection[int], places: Collection[int]) -> Iterator[Row[*_Move]]:
+    """The moves of pieces, and those of batches into and out of places, by entries that stand."""
+    for ids, own in (
+        (pieces, EntryLine.piece_id),
+        (places, EntryLine.from_place_id),
+        (places, EntryLine.to_place_id),
+    ):
+        moves = _MOVES if own is EntryLine.piece_id else _MOVES.where(EntryLine.batch_id.is_not(None))
+        for some in chunks(ids):
+            yield from session.execute(moves.where(own.in_(some)))
 
 
 def refuse_touched(session: Session, pieces: Collection[int], after: Point) -> None:
@@ -174,24 +181,21 @@ def refuse_touched(session: Session, pieces: Collection[int], after: Point) -> N
     To be asked when the act is posted, so that every stay has it.
     """
     connection = session.connection()
-    holders = _places_in(session, ever_beneath(connection, pieces))
+    beneath = ever_beneath(connection, pieces)
+    holders = _places_in(session, beneath)
+    if not holders:
+        return
     reader = ServiceReader(connection)
     stretches: dict[int, list[Stretch]] = {}
     found: list[tuple[Point, int]] = []
-    for some in chunks(holders):
-        lines = _lines_beneath().where(
-            or_(EntryLine.from_place_id.in_(some), EntryLine.to_place_id.in_(some))
-        )
-        for line in session.execute(lines):
-            point = (line.happened_on, line.entry_number)
-            if point <= after:
-                continue
-            for place in (line.from_place_id, line.to_place_id):
-                holder = holders.get(place)
-                if holder is not None:
-                    inside = stretches.setdefault(holder, reader.stretches(holder))
-                    if not _could_be(line, inside, point):
-                        found.append((point, holder))
+    for line in _moves(session, beneath, holders.keys()):
+        point = (line.happened_on, line.entry_number)
+        for place in (line.from_place_id, line.to_place_id) if point > after else ():
+            holder = holders.get(place)
+            if holder is not None:
+                inside = stretches.setdefault(holder, reader.stretches(holder))
+                if not _could_be(line.engine_id, inside, point):
+                    found.append((point, holder))
     if not found:
         return
     (on, number), holder = min(found)
@@ -203,14 +207,14 @@ def refuse_touched(session: Session, pieces: Collection[int], after: Point) -> N
     )
 
 
-def _could_be(line: Row[*tuple[Any, ...]], inside: Collection[Stretch], point: Point) -> bool:
+def _could_be(engine: int | None, inside: Collection[Stretch], point: Point) -> bool:
     """Whether the engine that a line names is the one that the piece around was in. What the same entry fits
     or strips may be in or out."""
     at_an_end = {each.engine for each in inside if point in (each.began, each.ended)}
     within = {each.engine for each in inside if each.began < point < each.ended}
-    if line.engine_id is None:
+    if engine is None:
         return not within
-    return line.engine_id in within | at_an_end
+    return engine in within | at_an_end
 
 
 def _places_in(session: Session, pieces: Collection[int]) -> dict[int, int]:
