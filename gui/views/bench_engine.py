@@ -183,6 +183,9 @@ class EnginePane(ttk.Frame):
         for key, way in (("<Prior>", -1), ("<Next>", 1)):
             picture.bind(key, partial(self._go_beside, way))
             self.chooser.box.bind(key, partial(self._go_beside, way))
+        # Or the cylinder's name typed next would be taken for an engine's.
+        for key in ("<Return>", "<KP_Enter>"):
+            self.chooser.box.bind(key, lambda _event: picture.focus_set())
         picture.bind("<KeyPress>", self._type, add="+")
         self.bind("<Destroy>", lambda _event: self._forget_typed(), add="+")
 

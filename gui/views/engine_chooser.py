@@ -68,10 +68,16 @@ class EngineChooser(ttk.Frame):
         self._about.configure(text=self._presenter.told_of_engine())
 
     def listen_at(self, picture: EnginePicture) -> None:
-        """Let Page Up and Down go from engine to engine, and a cylinder's name typed go to it."""
+        """Let Page Up and Down go from engine to engine, and a cylinder's name typed go to it.
+
+        Enter goes from the boxes on to the picture, or the name typed next would be taken for an engine's.
+        """
         for key, way in (("<Prior>", -1), ("<Next>", 1)):
             for part in (picture, self.engines.box):
                 part.bind(key, partial(self._go_beside, way))
+        for box in (self.engines.box, self.groups.box):
+            for key in ("<Return>", "<KP_Enter>"):
+                box.bind(key, lambda _event: picture.focus_set())
         picture.bind("<KeyPress>", lambda event: self._type(picture, event), add="+")
 
     def _go_beside(self, way: int, _event: object) -> str:

@@ -121,6 +121,12 @@ def bench(display: str, shop: Shop, tmp_path: Path) -> Iterator[Bench]:
     opened.close()
 
 
+def test_enter_goes_from_the_chosen_engine_on_to_its_picture(bench: Bench) -> None:
+    bench.view.engine_pane.chooser.box.focus_force()
+    bench.keys("<Return>")
+    assert bench.root.focus_get() is bench.picture
+
+
 def test_the_picture_says_of_each_cylinder_how_complete_its_kit_could_be(bench: Bench) -> None:
     assert bench.where_it_is().count("3/3") == 7
     assert "✓ complete" in bench.where_it_is()

@@ -72,6 +72,15 @@ def test_by_keys_alone_to_a_cylinder_to_its_stations_and_to_the_story_of_a_piece
     assert desk.root.focus_get() is desk.picture
 
 
+def test_enter_goes_from_the_chosen_engine_on_to_its_picture(desk: EngineDesk) -> None:
+    desk.picture.focus_force()
+    desk.press("<Control-e>")
+    assert desk.root.focus_get() is desk.view.build_pane.chooser.engines.box
+    desk.press("<Return>", "2")
+    assert desk.root.focus_get() is desk.picture
+    assert desk.view.presenter.position == "2"
+
+
 def test_an_engine_of_which_nothing_is_recorded_says_so_and_how_to_begin(
     display: str, shop: Shop, tmp_path: Path
 ) -> None:
