@@ -87,7 +87,8 @@ def fit(session: Session, order: FitOrder, by: By) -> int:
         where = _where(state, each)
         taken[each.thing, where.place] += each.quantity
         _refuse_beyond_free(state, where, taken[each.thing, where.place])
-        refuse_not_there_yet(session, state, where, draft.happened_on, taken[each.thing, where.place])
+        if late:
+            refuse_not_there_yet(session, state, where, draft.happened_on, taken[each.thing, where.place])
         within = inside.get(each.thing.piece or 0, ())
         check.judge(state, where, each.quantity, each.station, within)
         for thing, station, quantity in (

@@ -22,6 +22,7 @@ from invdb.acts.kit_facts import (
 from invdb.acts.numbers import Thing
 from invdb.acts.seats import Seat, Seated, SeatedThing, wanted_at
 from invdb.acts.things import ThingState, Whereabouts
+from invdb.records.clock import today
 from invdb.records.draft import Draft
 from invdb.records.engines import EngineType, Station
 from invdb.records.stock import Piece, Place, Pull
@@ -99,6 +100,8 @@ class FitCheck:
         self._catalogue = Catalogue(session, {engine.engine_type})
         self._lines = self._catalogue.lines_for(engine, position)
         self.stations = read_stations(session, engine.engine_type, position.group)
+        self._past = engine.state.on < today(session)
+        self._wanted: dict[str, tuple[Wanted, ...]] = {}
         self._passed_over: list[str] = []
         self._overrides: list[str] = []
 
@@ -177,7 +180,9 @@ class FitCheck:
 
     def wanted(self, station: str) -> tuple[Wanted, ...]:
         """What the kit list takes at a station, by its name."""
-        return wanted_at(self._catalogue, self.engine, self.position, station)
+        if station not in self._wanted:
+            self._wanted[station] = wanted_at(self._catalogue, self.engine, self.position, station)
+        return self._wanted[station]
 
     def _line(self, state: ThingState, station: str) -> LineFacts | None:
         """The kit line at a station that a thing's part fills, itself or by standing in."""
@@ -243,11 +248,11 @@ class FitCheck:
         self, state: ThingState, offered: Offered, bars: list[Bar], line: LineFacts | None, what: str
     ) -> None:
         """Refuse a thing with every bar that stands; ``bars`` are those of its part and its place."""
-        conceded = self._conceded(state.thing)
         engine = asking(self.engine, bool(line and line.renewed_always))
         judged = [*bars, *self._accepted_later(state), *_but_for_place(every_bar(offered, engine))]
         if not judged:
             return
+        conceded = self._conceded(state.thing)
         use = self.engine.use
         over = {each.over for each in conceded if each.life_limit_hours is None}
         judged, lifted = _by_conceded_life(judged, conceded, offered, engine)
@@ -261,14 +266,15 @@ class FitCheck:
                 way_out(standing, use),
             )
         if lifted:
-            references = ", ".join(dict.fromkeys(each.reference for each in conceded))
+            relied_on = (each.reference for each in conceded if conceded_bars(lifted, {each.over}))
+            references = ", ".join(dict.fromkeys(relied_on))
             words = "; ".join(bar.words for bar in lifted)
             self._passed_over.append(f"By concession {references}: {state.tag} {words}")
         self._overrides += [f"Overridden: {state.tag} {bar.words}" for bar in left]
 
     def _accepted_later(self, state: ThingState) -> Iterable[Bar]:
         """That it was accepted only after the day on which it would be fitted."""
-        if state.thing.piece is None or state.condition is not Condition.SERVICEABLE:
+        if not self._past or state.thing.piece is None or state.condition is not Condition.SERVICEABLE:
             return
         on = self._session.scalar(select(Piece.accepted_on).where(Piece.id == state.thing.piece))
         if on is not None and on > self.engine.state.on:

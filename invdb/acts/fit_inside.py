@@ -43,6 +43,7 @@ def fit_inside(session: Session, fits: tuple[InsideFit, ...], by: By) -> int:
         raise Refused("Nothing is named that would be fitted.", "Choose pieces.")
     things = [Thing(piece=each) for fit in fits for each in (fit.holder, fit.piece)]
     states = things_by_id(session, things)
+    late = is_late(session, draft.happened_on)
     filled: Counter[tuple[int, int]] = Counter()
     for fit in fits:
         holder, state = states[Thing(piece=fit.holder)], states[Thing(piece=fit.piece)]
@@ -63,7 +64,8 @@ def fit_inside(session: Session, fits: tuple[InsideFit, ...], by: By) -> int:
                 raise Refused(f"{each.tag} is on hold: {each.holds[0]}.", "Clear the hold first.")
             if where.kind is PlaceKind.QUARANTINE:
                 raise Refused(f"{each.tag} is in quarantine.", "Take it out of there first, if it may be.")
-            refuse_not_there_yet(session, each, where, draft.happened_on)
+            if late:
+                refuse_not_there_yet(session, each, where, draft.happened_on)
         _refuse_other_parts(session, fit.station, state.part, state.part_number)
         _refuse_too_many(session, fit, holder.tag, filled)
         draft.move(
@@ -73,7 +75,7 @@ def fit_inside(session: Session, fits: tuple[InsideFit, ...], by: By) -> int:
             pull_line=_pull_line(session, fit.piece) if state.where[0].kind is PlaceKind.PULL else None,
         )
     number = post(session, draft).number
-    if is_late(session, draft.happened_on):
+    if late:
         pieces = {piece for fit in fits for piece in (fit.holder, fit.piece)}
         refuse_touched(session, pieces, (draft.happened_on, number))
     return number

@@ -56,7 +56,10 @@ def is_late(session: Session, on: date) -> bool:
 def refuse_not_there_yet(
     session: Session, state: ThingState, where: Whereabouts, on: date, quantity: int = 1
 ) -> None:
-    """Refuse to take a thing on a day from where it, or so much of it, came only later; with that entry."""
+    """Refuse to take a thing on a day from where it, or so much of it, came only later; with that entry.
+
+    To be asked of a day that is late, see ``is_late``; on any other nothing came later.
+    """
     if state.thing.piece is not None:
         _refuse_piece(session, state.thing.piece, state.tag, where.name, on)
         return

@@ -95,6 +95,7 @@ def draft_strip(session: Session, draft: Draft, order: StripOrder) -> Stripped:
     if order.engine is not None:
         log = log_at(session, order.engine, on)
         draft_reading(session, draft, log, order.reading, order.use, order.sure)
+    late = is_late(session, on)
     states = things_by_id(session, [each.thing for each in order.strips])
     mates = Mates(session, order.engine, on)
     named: set[tuple[Thing, int]] = set()
@@ -108,8 +109,9 @@ def draft_strip(session: Session, draft: Draft, order: StripOrder) -> Stripped:
         named.add((each.thing, where.place))
         seat = where_seated(session, where.place)
         _refuse_elsewhere(session, state, where, order.engine, seat)
-        refuse_not_there_yet(session, state, where, on, each.quantity or 1)
-        refuse_holders_not_there_yet(session, seat.holders, on)
+        if late:
+            refuse_not_there_yet(session, state, where, on, each.quantity or 1)
+            refuse_holders_not_there_yet(session, seat.holders, on)
         if not each.found.strip():
             raise FieldRefused(
                 "found", f"It isn't said how {state.tag} was found.", "Say what it looked like."
@@ -130,7 +132,7 @@ def draft_strip(session: Session, draft: Draft, order: StripOrder) -> Stripped:
             tag = _strip_batch(session, draft, order, each, state, where, stripping)
             tags += [tag] if tag else []
     number = post(session, draft).number
-    if is_late(session, on):
+    if late:
         refuse_touched(session, pieces, (on, number))
     return Stripped(number, tuple(tags))
 
