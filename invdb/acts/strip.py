@@ -103,7 +103,7 @@ def draft_strip(session: Session, draft: Draft, order: StripOrder) -> Stripped:
     tags: list[str] = []
     for each in order.strips:
         state = states[each.thing]
-        where = _where(state, each)
+        where = _where(session, state, each, order.engine)
         if (each.thing, where.place) in named:
             raise Refused(f"{state.tag} is named twice.", "Name it once.")
         named.add((each.thing, where.place))
@@ -285,13 +285,16 @@ def _reading(order: StripOrder) -> int | None:
     return order.reading if order.engine is not None else None
 
 
-def _where(state: ThingState, each: Strip) -> Whereabouts:
+def _where(session: Session, state: ThingState, each: Strip, engine: int | None) -> Whereabouts:
     fitted = [where for where in state.where if where.kind in FITTED_KINDS]
     if each.from_place is not None:
         fitted = [where for where in fitted if where.place == each.from_place]
     if not fitted:
         here = state.where[0].name if state.where else "nowhere: nothing is left of it"
         raise Refused(f"{state.tag} is not fitted there; it is in {here}.", "Look again.")
+    if len(fitted) > 1:
+        here_alone = [where for where in fitted if where_seated(session, where.place).engine == engine]
+        fitted = here_alone or fitted
     if len(fitted) > 1:
         names = ", ".join(where.name for where in fitted)
         raise FieldRefused(

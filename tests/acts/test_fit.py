@@ -111,6 +111,18 @@ def test_a_batch_given_to_a_pull_from_two_bins_is_fitted_from_it_at_once(shop: S
     assert sound(shop)
 
 
+def test_a_kit_line_at_a_station_that_the_type_has_not_is_told(shop: Shop) -> None:
+    begin(shop)
+    with shop.store.writing() as session:
+        line = NewKitLine(shop.linnet, "cylinder", 9, "oil jet", shop.barrel, 1)
+        catalogue.add_kit_line(session, line, shop.by())
+        good(session, shop, shop.barrel)
+    stock(shop)
+    pull = issued(shop)
+    with pytest.raises(Refused, match="no station called oil jet"), shop.store.writing() as session:
+        fit_pull(session, pull, METER, shop.by())
+
+
 def test_what_is_issued_for_one_cylinder_is_not_fitted_at_another(shop: Shop) -> None:
     begin(shop, shop.engine, shop.engine_two)
     valve = stock(shop)["valves"][0]

@@ -305,6 +305,17 @@ def test_a_batch_at_several_stations_comes_out_of_each_by_itself(shop: Shop) -> 
     assert sound(shop)
 
 
+def test_a_batch_in_two_engines_comes_out_of_the_one_that_is_stripped(shop: Shop) -> None:
+    begin(shop, shop.engine, shop.engine_two)
+    springs = stock(shop)["springs"][0]
+    with shop.store.writing() as session:
+        for engine in (shop.engine, shop.engine_two):
+            fitted(session, shop, springs, "exhaust springs", engine=engine, quantity=2)
+        stripped(session, shop, springs)
+    assert sitting_at(shop, "exhaust springs") == {}
+    assert sitting_at(shop, "exhaust springs", engine=shop.engine_two) == {tag_of(shop, springs): 2}
+
+
 def test_a_whole_cylinder_comes_apart_and_what_is_renewed_always_goes_to_the_drum_untagged(
     shop: Shop,
 ) -> None:
