@@ -19,15 +19,15 @@ from invdb.acts.hold import OpenHold, holds_on_engine
 from invdb.acts.limit_list import ListedLimit, limits_on
 from invdb.acts.reset_list import ListedReset, resets_of_engine
 from invdb.rules.concessions import ConcessionVerdict
-from invdb.rules.directives import DirectiveVerdict
+from invdb.rules.directives import DirectiveVerdict, next_due_words
 from invdb.rules.life import LifeVerdict
 from invdb.rules.told import listed
 
 COLUMNS = (
-    Column("kind", "Kind", 92),
-    Column("what", "What", 250),
-    Column("on", "On", 150),
-    Column("stands", "How it stands", 170),
+    Column("kind", "Kind", 84),
+    Column("what", "What", 230),
+    Column("on", "On", 120),
+    Column("stands", "How it stands", 160),
 )
 NO_ENGINE = Empty("Here stands what binds an engine or puts it in doubt.", "Choose an engine first.")
 NOTHING = Empty(
@@ -145,24 +145,20 @@ def _hold(hold: OpenHold, name: str) -> _Told:
 
 def _directive(line: DirectiveFacts) -> _Told:
     words = line.words.removeprefix("directive ")
-    where = " ".join(part for part in (line.position, line.station) if part)
-    on = ", ".join(part for part in (line.subject or line.engine_name, where) if part)
+    subject = f"{line.tag} {line.part_name}" if line.tag else line.subject
+    on = ", ".join(part for part in (subject, f"{line.position} {line.station}".strip()) if part)
     applies = not line.not_applicable
     key = OrderKey(OrderKind.DIRECTIVE, line.directive, line.words, line.piece, on, applies)
     what = f"{words}, {line.when}" if line.when else words
     details = tuple(_order_details(line))
     if line.standing is None:
         return _row(key, what, f"not for it: {line.not_applicable}", "unsuited", *details)
-    standing = line.standing
-    stands = (
-        standing.why if standing.why.startswith(standing.verdict) else f"{standing.verdict}: {standing.why}"
-    )
-    left = f"; {line.left}" if line.left else ""
-    # What was complied with once and for all is within its limits for good.
-    done = standing.verdict is DirectiveVerdict.COMPLIED
-    return _row(
-        key, what, f"{stands}{left}", LifeVerdict.WITHIN if done else standing.verdict.as_life, *details
-    )
+    verdict = line.standing.verdict
+    if verdict is DirectiveVerdict.COMPLIED:
+        # What was complied with once and for all is within its limits for good.
+        return _row(key, what, line.standing.why, LifeVerdict.WITHIN, *details)
+    stands, why = f"{verdict}: {next_due_words(line.standing)}", line.standing.why
+    return _row(key, what, stands, verdict.as_life, f"{why[:1].upper()}{why[1:]}", *details)
 
 
 def _order_details(line: DirectiveFacts) -> Iterator[str]:
@@ -203,7 +199,7 @@ def _overhaul(reset: ListedReset, name: str) -> _Told:
 
 
 def _limit(limit: ListedLimit, name: str) -> _Told:
-    on = f"every {limit.part_number} {limit.part_name}" if limit.part is not None else f"{name} itself"
+    on = f"{limit.part_number} {limit.part_name}" if limit.part is not None else f"{name} itself"
     subject = limit.part_number if limit.part is not None else "the engine itself"
     key = OrderKey(OrderKind.LIMIT, limit.limit.key, f"the limit of {limit.words} on {subject}", on=on)
     source = limit.limit.source or ("" if limit.limit.key is not None else "kept with the part itself")

@@ -93,7 +93,7 @@ class EnginesView:
             self.side,
             context,
             self.presenter,
-            deeds=self._deeds_above,
+            deeds=lambda: self.deeds.above(self.pages.page()),
             deeds_for=lambda _rows: self.deeds.every(),
             deeds_of_entry=self._deeds_of_entry,
             deeds_of_due=self._deeds_of_due,
@@ -347,12 +347,6 @@ class EnginesView:
             # What stood on a past day may stand no more.
             return []
         return self._order_deeds.of(engine.engine, keys)
-
-    def _deeds_above(self) -> list[Deed]:
-        """The buttons above the page in front; in the list of orders, first those for the chosen row."""
-        page = self.pages.page()
-        chosen = self._deeds_of_orders(self.pages.orders.chosen()) if page == ORDERS else []
-        return [*chosen, *self.deeds.above(page)]
 
     def _show_more(self) -> None:
         self._menu(self.pages.bar.buttons[MORE])

@@ -77,9 +77,7 @@ class EnginePages(ttk.Frame):
         self._build_log(deeds_of_entry, on_leave)
         self._build_due(deeds_of_due, on_due, on_leave)
         page = self._page("Orders and limits", "Ctrl+U")
-        self.orders = OrdersPage(
-            page, context, presenter, deeds_for=deeds_of_orders, on_choose=self.show_deeds, on_leave=on_leave
-        )
+        self.orders = OrdersPage(page, context, presenter, deeds_for=deeds_of_orders, on_leave=on_leave)
         self.orders.pack(fill="both", expand=True)
         self.pages.bind("<<NotebookTabChanged>>", lambda _event: self._on_page(self.page()))
 

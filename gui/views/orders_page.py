@@ -12,16 +12,15 @@ from gui.shown import Deed, Page, Row, Sort
 from gui.view import Context
 from gui.views.engine_orders import COLUMNS, NO_ENGINE, NOTHING, OrderKey, head_of, orders_page
 from gui.views.engines_presenter import EnginesPresenter
+from gui.widgets.deed_bar import DeedBar
 from gui.widgets.table import Table
-
-DETAIL_LINES = 4
 
 
 class OrdersPage(ttk.Frame):
     """Shows the orders that the presenter holds.
 
     ``deeds_for`` says what may be done with some rows, by their keys; the first is done by Enter.
-    ``on_choose`` hears that other rows are chosen, and ``on_leave`` is Escape.
+    ``on_leave`` is Escape.
     """
 
     def __init__(
@@ -31,16 +30,16 @@ class OrdersPage(ttk.Frame):
         presenter: EnginesPresenter,
         *,
         deeds_for: Callable[[list[OrderKey]], list[Deed]],
-        on_choose: Callable[[], None],
         on_leave: Callable[[], None],
     ) -> None:
         super().__init__(parent)
-        self._presenter, self._deeds_for, self._on_choose = presenter, deeds_for, on_choose
+        self._presenter, self._deeds_for = presenter, deeds_for
         theme = context.theme
         px = theme.px
         self._head = ttk.Label(self)
         self._head.pack(fill="x", pady=(0, px(4)))
         self._said = ttk.Label(self, style="Dim.TLabel")
+        self.bar = DeedBar(self, theme)
         for label in (self._head, self._said):
             label.bind("<Configure>", lambda event: event.widget.configure(wraplength=event.width))
         self.table = Table(
@@ -59,6 +58,9 @@ class OrdersPage(ttk.Frame):
             deeds_for=lambda rows: deeds_for(keys_of(rows)),
             say=context.say,
         )
+        self.bar.pack(side="bottom", fill="x", pady=(px(6), 0))
+        # Tab goes from part to part as they were raised: from the list on to what may be done with its row.
+        self.bar.lift()
         self._said.pack(side="bottom", fill="x", pady=(px(4), 0))
         self.table.pack(fill="both", expand=True)
         self.table.tree.bind("<Escape>", lambda _event: on_leave())
@@ -85,10 +87,8 @@ class OrdersPage(ttk.Frame):
     def _chose(self, rows: list[Row]) -> None:
         orders = self._presenter.orders
         said = orders.details.get(rows[0].key, "") if orders is not None and len(rows) == 1 else ""
-        lines = said.splitlines()
-        more = ["…"] if len(lines) > DETAIL_LINES else []
-        self._said.configure(text="\n".join([*lines[:DETAIL_LINES], *more]))
-        self._on_choose()
+        self._said.configure(text=said)
+        self.bar.show(self._deeds_for(keys_of(rows)))
 
     def _open(self) -> None:
         deeds = self._deeds_for(self.chosen())

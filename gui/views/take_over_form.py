@@ -109,24 +109,25 @@ def _unless_here(field: Field) -> Field:
 
 
 def _columns(sitting: Sitting, build: Build) -> tuple[Field, ...]:
-    positions = tuple(
-        Choice(each.position, f"{each.group} {each.name}") for each in build.positions if each.stations
-    )
-    single = len({each.group for each in build.positions}) == 1
-    stations = {
-        each.station: each.name if single else f"{position.group}: {each.name}"
+    names = [each.name for each in build.positions]
+    plain = len(set(names)) == len(names)
+    seats = tuple(
+        Choice(
+            (position.position, station.station),
+            f"{'' if plain else f'{position.group} '}{position.name} {station.name}",
+        )
         for position in build.positions
-        for each in position.stations
-        if each.station is not None
-    }
+        for station in position.stations
+        if station.station is not None
+    )
     return (
-        Field("position", "At", FieldKind.CHOICE, needed=True, choices=positions),
         Field(
-            "station",
-            "Station",
+            "seat",
+            "Where",
             FieldKind.CHOICE,
             needed=True,
-            choices=tuple(Choice(station, name) for station, name in stations.items()),
+            choices=seats,
+            hint="The position and its station; type the position's name, then the station's first letters",
         ),
         Field("part", "Part", FieldKind.FIND, needed=True, find=search_for(sitting, ("part",))),
         Field("serial", "Serial", hint="Of a batch, its maker's number"),
@@ -165,8 +166,7 @@ def _rows_first(
             each_by_itself = known is not None and known.tracking is Tracking.PIECE
             rows += [
                 {
-                    "position": built.position,
-                    "station": station.station,
+                    "seat": (built.position, station.station),
                     "part": Hit(line.part_number, line.part_name, "part", line.part),
                 }
             ] * (line.quantity if each_by_itself else 1)
@@ -175,9 +175,10 @@ def _rows_first(
 
 def _fill(row: Values, build: Build, parts: Mapping[int, PartDetails]) -> StationFill:
     part = parts[row["part"]]
+    position, station = row["seat"]
     return StationFill(
-        row["position"],
-        row["station"],
+        position,
+        station,
         part.id,
         row["serial"],
         _quantity(row, build, part),
@@ -194,7 +195,7 @@ def _quantity(row: Values, build: Build, part: PartDetails) -> int:
         return read_quantity(row["quantity"], part.measure)
     if part.tracking is Tracking.PIECE:
         return 1
-    station = _station(build, row["position"], row["station"])
+    station = _station(build, *row["seat"])
     wanted = max((line.quantity for line in station.lines), default=0) if station is not None else 0
     if not wanted:
         raise FieldRefused(

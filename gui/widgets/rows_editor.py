@@ -20,7 +20,7 @@ QUANTITY_WIDTH = 8
 TEXT_WIDTH = 11
 ROWS_MAX = 40
 # With more columns than these, each row goes over several lines, and so do their headings.
-COLUMNS_MAX = 5
+COLUMNS_MAX = 4
 ROW_GAP = 10
 
 

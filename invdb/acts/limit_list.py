@@ -9,7 +9,7 @@ from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.life_limit import read_engine_limits, read_limits
-from invdb.records.catalogue import Part
+from invdb.records.catalogue import KitLine, Part
 from invdb.records.clock import today
 from invdb.records.engines import Engine
 from invdb.rules.life_limits import Limit, limit_words
@@ -32,9 +32,10 @@ class ListedLimit:
 
 
 def limits_on(session: Session, engine: int, on: date | None = None) -> tuple[ListedLimit, ...]:
-    """The engine's own limits, then those of parts by house number, as they stood on a day (None: today).
+    """The engine's own limits, then those of parts, as they stood on a day (None: today).
 
-    Limits that hold for other engine types alone are left out.
+    Parts come by house number, those first that a kit list of the engine's type asks for. Limits that hold
+    for other engine types alone are left out.
     """
     day = on or today(session)
     engine_type = session.scalar(select(Engine.engine_type_id).where(Engine.id == engine))
@@ -48,12 +49,13 @@ def limits_on(session: Session, engine: int, on: date | None = None) -> tuple[Li
             .order_by(Part.house_number)
         )
     }
+    asked_for = set(session.scalars(select(KitLine.part_id).where(KitLine.engine_type_id == engine_type)))
     connection = session.connection()
     own = [ListedLimit(limit) for limit in read_engine_limits(connection, day)]
     by_part = read_limits(connection, {part: row.life_limit_hours for part, row in parts.items()}, day)
     of_parts = [
         ListedLimit(limit, part, parts[part].house_number, parts[part].name)
-        for part, limits in by_part.items()
+        for part, limits in sorted(by_part.items(), key=lambda each: each[0] not in asked_for)
         for limit in limits
     ]
     return tuple(each for each in (*own, *of_parts) if each.limit.engine_type in (None, engine_type))

@@ -18,7 +18,6 @@ class ListedReset:
     """What began anew on which day by which report; ``overhauled_on`` is the day of the overhaul itself."""
 
     reset: int
-    entry: int
     on: date
     overhauled_on: date
     report: str
@@ -40,7 +39,6 @@ def resets_of_engine(session: Session, engine: int, on: date | None = None) -> t
     return tuple(
         ListedReset(
             row.id,
-            row.set_by,
             row.reset_on,
             row.overhauled_on or row.reset_on,
             row.report,

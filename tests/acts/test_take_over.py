@@ -224,3 +224,21 @@ def test_a_card_reversed_leaves_nothing_behind_unless_something_came_of_it(shop:
     with pytest.raises(Refused, match=f"Entry {out} .*stands in the way"), shop.store.writing() as session:
         reverse(session, made.entry, "The card of another engine", shop.by())
     assert sound(shop)
+
+
+def test_a_piece_sits_in_another_of_the_record_by_its_number_where_no_tag_was_given(shop: Shop) -> None:
+    begin(shop)
+    with shop.store.writing() as session:
+        add_barrel_station(shop, session)
+        barrel = fill(session, shop, "barrel", shop.barrel)
+        valve = fill(session, shop, "exhaust valve", shop.valve, inside="1")
+        with pytest.raises(FieldRefused, match="1 is no piece named before"):
+            take_over(session, card(shop, valve), shop.by())
+    with shop.store.writing() as session:
+        made = take_over(session, card(shop, barrel, valve), shop.by())
+        with pytest.raises(FieldRefused, match="3 is no piece"):
+            later = fill(session, shop, "exhaust valve", shop.valve, cylinder="2", inside="3")
+            take_over(
+                session, replace(card(shop, later), paper=NewPaper(CARD.kind, "Build card 8")), shop.by()
+            )
+    assert state_of(shop, made.things[1][0]).where[0].name.startswith(made.things[0][1])

@@ -93,3 +93,27 @@ def test_it_tells_of_every_change_and_of_nothing_when_it_is_filled_in_from_outsi
     desk.type("6")
     assert told
     assert rows.raw() == (("6", "serviceable", ""),)
+
+
+def test_a_row_of_many_columns_goes_over_several_lines_and_tab_goes_along_them(desk: Desk) -> None:
+    columns = tuple(Field(f"c{at}", f"Column {at}") for at in range(7))
+    editor = RowsEditor(
+        desk.root, desk.theme, Field("wide", "Wide", FieldKind.ROWS, columns=columns), desk.background
+    )
+    editor.pack()
+    editor.focus_field()
+    desk.root.update()
+    for at in range(7):
+        desk.type(str(at))
+        desk.press("<Tab>")
+    desk.type("x")
+    assert editor.get() == (
+        {f"c{at}": str(at) for at in range(7)},
+        {f"c{at}": "x" if at == 0 else "" for at in range(7)},
+    )
+    tops = [editor.row(0)[f"c{at}"].winfo_y() for at in range(7)]
+    desk.root.update()
+    assert len(set(tops)) == 2, "the seven stand in two lines"
+    assert min(editor.row(1)["c0"].winfo_y(), editor.row(1)["c1"].winfo_y()) > max(tops)
+    desk.press("<Control-Delete>")
+    assert editor.count() == 2 and editor.row(1)["c0"].winfo_y() > editor.row(0)["c6"].winfo_y()
