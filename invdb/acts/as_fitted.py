@@ -10,7 +10,7 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.believed import NOW, When
-from invdb.acts.fitted_things import Seated, Seats, fitted_things
+from invdb.acts.fitted_things import FittedThing, StationPlaces, fitted_things
 from invdb.acts.kit_facts import Catalogue, EngineFacts, LineFacts, PositionFacts, read_engine
 from invdb.acts.lying import batch_moves, stays_at
 from invdb.acts.presumed import days_of_presumptions, read_owed, read_presumed
@@ -75,7 +75,7 @@ def as_fitted(
 
 
 def _positions(
-    session: Session, engine: EngineFacts, seated: Iterable[Seated], when: When
+    session: Session, engine: EngineFacts, seated: Iterable[FittedThing], when: When
 ) -> tuple[BuiltPosition, ...]:
     catalogue = Catalogue(session, [engine.engine_type])
     connection = session.connection()
@@ -130,7 +130,7 @@ def fitted_dates(session: Session, engine: int, positions: Collection[int] | Non
     """
     if session.scalar(select(Engine.id).where(Engine.id == engine)) is None:
         raise Refused("That engine is not in the store.", "Choose another.")
-    seats = Seats(session, NOW)
+    seats = StationPlaces(session, NOW)
     level = {
         place: seat
         for place, seat in seats.of_engine(engine).items()

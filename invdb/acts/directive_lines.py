@@ -11,7 +11,7 @@ from sqlalchemy import Row, or_, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.directive import applicability_of
-from invdb.acts.directive_subjects import Fitted, Inside
+from invdb.acts.directive_subjects import DirectiveSubject, DirectiveSubjects
 from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_use import recent_use
 from invdb.acts.ran_since import RanSince
@@ -166,7 +166,7 @@ def _lines(
     if not directives:
         return
     engines = _read_engines(session, on_engines)
-    inside = Inside(session, directives, {row.id for row in engines}, day)
+    inside = DirectiveSubjects(session, directives, {row.id for row in engines}, day)
     done = _read_done(session, {row.id for row in directives}, day)
     ran = RanSince(session.connection(), inside.piece_ids)
     for row in directives:
@@ -185,7 +185,7 @@ def _lines(
                 yield _line(row, terms, on_engine, None, not_applicable=why)
                 continue
             if applicability.on_engines:
-                subjects: list[Fitted | None] = [None]
+                subjects: list[DirectiveSubject | None] = [None]
             else:
                 subjects = list(inside.of(row, on_engine.id))
             for subject in subjects:
@@ -216,7 +216,7 @@ def _line(
     row: Row[*tuple[Any, ...]],
     terms: DirectiveTerms,
     engine: Row[*tuple[Any, ...]],
-    subject: Fitted | None,
+    subject: DirectiveSubject | None,
     stands: DirectiveStanding | None = None,
     complied: Complied | None = None,
     not_applicable: str = "",

@@ -26,7 +26,7 @@ from invdb.rules.told import listed
 
 
 @dataclass(frozen=True)
-class Fitted:
+class DirectiveSubject:
     """A piece in an engine that a directive is for; or the batches there that it is for (no ``piece``)."""
 
     piece: int | None
@@ -42,7 +42,7 @@ class Fitted:
         return f"{self.part_name} {self.tag}"
 
 
-class Inside:
+class DirectiveSubjects:
     """What is inside engines on a day of what directives are for, read at once for all of them."""
 
     def __init__(
@@ -58,7 +58,7 @@ class Inside:
         rows = list(directives)
         # Where a batch is named, it alone is what the directive is for.
         parts = {row.part_id for row in rows if row.part_id is not None and row.batch_id is None}
-        self._pieces: dict[tuple[int, int], list[Fitted]] = defaultdict(list)
+        self._pieces: dict[tuple[int, int], list[DirectiveSubject]] = defaultdict(list)
         self._presumed: dict[tuple[int, int], int] = {}
         self.piece_ids: set[int] = set()
         if parts:
@@ -67,7 +67,7 @@ class Inside:
         of_batch = self._named({row.batch_id for row in rows if row.batch_id is not None})
         self._batches = self._read_batches(parts, of_batch)
 
-    def of(self, directive: Row[*tuple[Any, ...]], engine: int) -> Iterator[Fitted]:
+    def of(self, directive: Row[*tuple[Any, ...]], engine: int) -> Iterator[DirectiveSubject]:
         """The pieces in an engine that a directive is for, then its batches there all together."""
         if directive.batch_id is None:
             yield from self._pieces.get((engine, directive.part_id), ())
@@ -77,7 +77,7 @@ class Inside:
         batches = sorted(self._batches.get((engine, *key), ()))
         if batches:
             _, number, name = batches[0]
-            yield Fitted(None, listed([tag for tag, _, _ in batches]), number, name)
+            yield DirectiveSubject(None, listed([tag for tag, _, _ in batches]), number, name)
 
     def presumed(self, directive: Row[*tuple[Any, ...]], engine: int) -> int:
         """At how many stations of an engine something nobody has seen is presumed to be of its part."""
@@ -108,7 +108,9 @@ class Inside:
         for row in sorted(rows, key=lambda row: (order[seats[row.id].position], seats[row.id].spot, row.tag)):
             seat = seats[row.id]
             self._pieces[row.engine_id, row.part_id].append(
-                Fitted(row.id, row.tag, row.house_number, row.part_name, seat.position_name, seat.station)
+                DirectiveSubject(
+                    row.id, row.tag, row.house_number, row.part_name, seat.position_name, seat.station
+                )
             )
 
     def _read_presumed(self, parts: Collection[int]) -> None:

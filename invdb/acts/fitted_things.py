@@ -34,7 +34,7 @@ _PARTS = select(Part.id, Part.house_number, Part.name, Part.measure).where(Part.
 
 
 @dataclass(frozen=True)
-class Seated:
+class FittedThing:
     """A thing that sits in an engine at first hand, and at which position (None: at none)."""
 
     position: int | None
@@ -42,7 +42,7 @@ class Seated:
 
 
 @dataclass(frozen=True)
-class Seat:
+class StationPlace:
     """A place in an engine, or in a piece (``holder``), where a thing may sit."""
 
     place: int
@@ -67,29 +67,29 @@ class PartKnown:
     measure: Measure
 
 
-class Seats:
+class StationPlaces:
     """Finds the places of engines and pieces; those undone since the instant of belief among them."""
 
     def __init__(self, session: Session, when: When) -> None:
         self._connection = session.connection()
         self._undone = undone_records(session, "place", when)
 
-    def of_engine(self, engine: int) -> dict[int, Seat]:
+    def of_engine(self, engine: int) -> dict[int, StationPlace]:
         """The places of an engine, by id."""
         rows = self._connection.execute(_OF_ENGINE, {"engine": engine})
         return {
             seat.place: seat
             for seat in (
                 *(
-                    Seat(place, _id(values, "position_id"), _id(values, "station_id"))
+                    StationPlace(place, _id(values, "position_id"), _id(values, "station_id"))
                     for place, values in self._undone.items()
                     if values.get("engine_id") == engine
                 ),
-                *(Seat(*row) for row in rows),
+                *(StationPlace(*row) for row in rows),
             )
         }
 
-    def in_pieces(self, pieces: Collection[int]) -> dict[int, Seat]:
+    def in_pieces(self, pieces: Collection[int]) -> dict[int, StationPlace]:
         """The places in some pieces, by id."""
         own: dict[int, int] = {
             place: piece
@@ -102,14 +102,14 @@ class Seats:
                 for place, piece in self._connection.execute(_OF_PIECES, {"ids": some})
                 if piece is not None
             }
-        found = {place: Seat(place, holder=piece) for place, piece in own.items()}
+        found = {place: StationPlace(place, holder=piece) for place, piece in own.items()}
         for place, values in self._undone.items():
             if (parent := _id(values, "parent_id")) in own and parent is not None:
-                found[place] = Seat(place, None, _id(values, "station_id"), own[parent])
+                found[place] = StationPlace(place, None, _id(values, "station_id"), own[parent])
         for some in chunks(own):
             for place, parent, station in self._connection.execute(_IN_PLACES, {"ids": some}):
                 if parent is not None:
-                    found[place] = Seat(place, None, station, own[parent])
+                    found[place] = StationPlace(place, None, station, own[parent])
         return found
 
 
@@ -118,10 +118,10 @@ def _id(values: Mapping[str, Plain], column: str) -> int | None:
     return value if isinstance(value, int) else None
 
 
-def fitted_things(session: Session, engine: int, when: When) -> tuple[Seated, ...]:
+def fitted_things(session: Session, engine: int, when: When) -> tuple[FittedThing, ...]:
     """All that sits in an engine at first hand, by tag, with what is inside it."""
-    seats = Seats(session, when)
-    lying: list[tuple[Seat, Lying]] = []
+    seats = StationPlaces(session, when)
+    lying: list[tuple[StationPlace, Lying]] = []
     level = seats.of_engine(engine)
     for _ in range(NESTING_MAX + 1):
         here = [(level[each.place], each) for each in lying_at(session, level.keys(), when)]
@@ -133,13 +133,15 @@ def fitted_things(session: Session, engine: int, when: When) -> tuple[Seated, ..
     return _seated(session, lying, when)
 
 
-def _seated(session: Session, lying: Iterable[tuple[Seat, Lying]], when: When) -> tuple[Seated, ...]:
+def _seated(
+    session: Session, lying: Iterable[tuple[StationPlace, Lying]], when: When
+) -> tuple[FittedThing, ...]:
     lying = list(lying)
     pieces = _known(session, "piece", {each.piece for _, each in lying if each.piece is not None}, when)
     batches = _known(session, "batch", {each.batch for _, each in lying if each.batch is not None}, when)
     parts = parts_known(session, {each.part for each in (*pieces.values(), *batches.values())}, when)
     inside: dict[int, list[BuiltThing]] = defaultdict(list)
-    found: list[Seated] = []
+    found: list[FittedThing] = []
     # Innermost first, so that each thing is made with what is inside it.
     for seat, each in reversed(lying):
         known = pieces[each.piece] if each.piece is not None else batches[each.batch or 0]
@@ -162,7 +164,7 @@ def _seated(session: Session, lying: Iterable[tuple[Seat, Lying]], when: When) -
             tuple(sorted(inside[each.piece], key=_by_tag)) if each.piece is not None else (),
         )
         if seat.holder is None:
-            found.append(Seated(seat.position, thing))
+            found.append(FittedThing(seat.position, thing))
         else:
             inside[seat.holder].append(thing)
     return tuple(sorted(found, key=lambda each: _by_tag(each.thing)))

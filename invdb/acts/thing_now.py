@@ -15,7 +15,7 @@ from invdb.acts.directive_lines import directive_due_lines
 from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_use import EngineLogs
 from invdb.acts.event_doubts import OpenEvent, events_on
-from invdb.acts.fitted_things import Seats
+from invdb.acts.fitted_things import StationPlaces
 from invdb.acts.life import PieceLife, life_of
 from invdb.acts.lived import read_stretches
 from invdb.acts.lying import Lying, lying_at
@@ -202,7 +202,7 @@ def _engine_names(session: Session, engines: Collection[int]) -> dict[int, str]:
 
 def _inside(session: Session, piece: int) -> Iterator[InsideIt]:
     """What sits in a piece, and in what sits in it, each beneath what holds it."""
-    seats = Seats(session, NOW)
+    seats = StationPlaces(session, NOW)
     lying: dict[int, list[tuple[int | None, Lying]]] = {}
     level = {piece}
     for _ in range(NESTING_MAX):
