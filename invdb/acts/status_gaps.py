@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import BindParameter, bindparam, or_, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.lived import priors
+from invdb.acts.lived import prior_columns, priors
 from invdb.records.chunks import chunks
 from invdb.records.life import Running
 from invdb.records.stock import Piece, Stay
@@ -26,12 +26,7 @@ _PIECES = (
     select(
         Piece.id,
         Piece.received_on,
-        Piece.prior_hours_known,
-        Piece.prior_hours_low,
-        Piece.prior_hours_high,
-        Piece.prior_starts_known,
-        Piece.prior_starts_low,
-        Piece.prior_starts_high,
+        *prior_columns(Piece),
     )
     .where(Piece.id.in_(_IDS))
     .order_by(Piece.id)

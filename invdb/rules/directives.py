@@ -15,8 +15,8 @@ from invdb.rules.calendar import months_after
 from invdb.rules.due import DueSoon
 from invdb.rules.effectivity import Effectivity, EngineState, applies
 from invdb.rules.life import LifeVerdict, hours_words
+from invdb.rules.life_limits import months_words
 from invdb.rules.running import NOTHING, Span
-from invdb.rules.told import counted
 from invdb.terms import Scope
 
 
@@ -162,13 +162,13 @@ def _judge(
 def terms_words(terms: DirectiveTerms) -> str:
     """'once, within 10.00 h or 3 months of 2025-05-01', 'every 50.00 h, first by 2025-06-30'."""
     firsts = [] if terms.within_hours is None else [hours_words(terms.within_hours)]
-    firsts += [] if terms.within_months is None else [counted(terms.within_months, "month", "months")]
+    firsts += [] if terms.within_months is None else [months_words(terms.within_months)]
     first = f"within {' or '.join(firsts)} of {terms.effective_on.isoformat()}" if firsts else ""
     if terms.due_on is not None:
         first = f"{first} or by {terms.due_on.isoformat()}" if first else f"by {terms.due_on.isoformat()}"
     first = first or f"from {terms.effective_on.isoformat()} on"
     again = [] if terms.every_hours is None else [hours_words(terms.every_hours)]
-    again += [] if terms.every_months is None else [counted(terms.every_months, "month", "months")]
+    again += [] if terms.every_months is None else [months_words(terms.every_months)]
     return f"every {' or '.join(again)}, first {first}" if again else f"once, {first}"
 
 

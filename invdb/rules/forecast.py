@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from invdb.rules.calendar import month_words
 from invdb.rules.life import hours_and_starts_words
-from invdb.rules.life_limits import LimitLine, counted
+from invdb.rules.life_limits import LimitLine, what_counts
 from invdb.rules.running import Ran
 from invdb.terms import LifeMeasure, RunningCounted
 
@@ -76,7 +76,7 @@ def pace(
     """The paces of an engine by one measure over its windows; None without any window."""
     if not windows:
         return None
-    spans = [(counted(window.ran, measure, what), window.days) for window in windows]
+    spans = [(what_counts(window.ran, measure, what), window.days) for window in windows]
     least = min(Fraction(span.low, days) for span, days in spans)
     most = (
         None

@@ -25,6 +25,7 @@ from invdb.rules.life import (
     starts_words,
 )
 from invdb.rules.running import RAN_NOTHING, Ran, Span
+from invdb.rules.told import counted
 from invdb.terms import PRIOR_LIFE_UNKNOWN, HoursKnown, LifeMeasure, LifeSince, PriorLife, RunningCounted
 
 # An engine type's id; None for what was run before anyone noted in which type.
@@ -158,14 +159,14 @@ def limit_lines(
         elif limit.prorated:
             prorated.setdefault((limit.measure, limit.counted, limit.since), []).append((limit, holds))
         else:
-            used = counted(lived.total(limit.since), limit.measure, limit.counted)
+            used = what_counts(lived.total(limit.since), limit.measure, limit.counted)
             lines.append(_plain_line(limit, used, not holds, soon))
     for same in prorated.values():
         lines.append(_prorated_line(same, limits, lived, serving, soon))
     return tuple(lines)
 
 
-def counted(ran: Ran, measure: LifeMeasure, what: RunningCounted) -> Span:
+def what_counts(ran: Ran, measure: LifeMeasure, what: RunningCounted) -> Span:
     """What of a running counts against a limit by hours or starts."""
     if measure is LifeMeasure.STARTS:
         return ran.starts
@@ -260,7 +261,7 @@ def _prorated_line(
     for engine_type, ran in lived.ran(shown.since).items():
         own = [limit.amount for limit in alike if limit.engine_type in (engine_type, None)]
         amount = min(own, default=smallest) if engine_type is not None else smallest
-        used = counted(ran, shown.measure, shown.counted)
+        used = what_counts(ran, shown.measure, shown.counted)
         low += Fraction(used.low, amount)
         high += Fraction(used.high, amount)
         open_ += used.open
@@ -314,7 +315,7 @@ def first_to_run_out(
 
 def months_words(months: int) -> str:
     """'1 month', '24 months'."""
-    return f"{months} month" if months == 1 else f"{months} months"
+    return counted(months, "month", "months")
 
 
 def amount_words(amount: int, measure: LifeMeasure) -> str:
