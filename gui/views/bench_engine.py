@@ -12,6 +12,7 @@ from gui.shown import Choice, Column, Empty, Field, FieldKind, Page, Row, Sort
 from gui.signs import sign
 from gui.view import Context
 from gui.views.bench_presenter import BenchPresenter
+from gui.views.engine_chooser import show_bars
 from gui.widgets.editors import ChoiceEditor
 from gui.widgets.empty_note import EmptyNote
 from gui.widgets.engine_picture import EnginePicture
@@ -86,6 +87,7 @@ class EnginePane(ttk.Frame):
         presenter = self._presenter
         self.chooser.offer(presenter.engine_choices())
         self.chooser.set(presenter.engine.engine if presenter.engine is not None else None)
+        show_bars(self._bars, presenter.told_of_bars(), self._about)
         self._about.configure(text=presenter.told_of_engine())
         groups = presenter.groups()
         self.groups.offer(tuple(Choice(group, group) for group in groups))
@@ -141,15 +143,17 @@ class EnginePane(ttk.Frame):
         self.groups.box.configure(width=12)
         self.groups.on_change = lambda: on_group(self.groups.get())
         explain(self.groups.box, "Which group of positions is drawn")
+        self._bars = ttk.Label(self, style="Refused.TLabel")
         self._about = ttk.Label(self, style="Caption.TLabel")
         self._about.pack(fill="x", pady=(px(4), 0))
-        explain(self._about, self._presenter.told_of_type)
+        for label in (self._bars, self._about):
+            explain(label, self._presenter.told_of_type)
         self.bind("<Configure>", lambda event: self._fit(event.width, event.height))
 
     def _fit(self, width: int, height: int) -> None:
         """Wrap the words to the width, and leave the picture its share of the height."""
         px = self._theme.px
-        for label in (self._about, self._outlook):
+        for label in (self._bars, self._about, self._outlook):
             label.configure(wraplength=max(width, px(200)))
         self._pulls_place.configure(height=min(px(PULLS_HEIGHT), round(height * PULLS_SHARE_MAX)))
 

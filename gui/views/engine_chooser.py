@@ -44,10 +44,12 @@ class EngineChooser(ttk.Frame):
         self.groups.box.configure(width=12)
         self.groups.on_change = lambda: on_group(self.groups.get())
         explain(self.groups.box, "Which group of positions is drawn")
+        self._bars = ttk.Label(self, style="Refused.TLabel")
         self._about = ttk.Label(self, style="Caption.TLabel")
         self._about.pack(fill="x", pady=(theme.px(4), 0))
-        self._about.bind("<Configure>", lambda event: self._about.configure(wraplength=event.width))
-        explain(self._about, presenter.told_of_type)
+        for label in (self._bars, self._about):
+            label.bind("<Configure>", lambda event: event.widget.configure(wraplength=event.width))
+            explain(label, presenter.told_of_type)
 
     def show(self) -> None:
         """Show the engines and groups as the presenter has them now."""
@@ -64,7 +66,8 @@ class EngineChooser(ttk.Frame):
             self.groups.pack_forget()
 
     def show_about(self) -> None:
-        """Show what is to be known of the engine."""
+        """Show what bars the engine, and what else is to be known of it."""
+        show_bars(self._bars, self._presenter.told_of_bars(), self._about)
         self._about.configure(text=self._presenter.told_of_engine())
 
     def listen_at(self, picture: EnginePicture) -> None:
@@ -99,3 +102,12 @@ class EngineChooser(ttk.Frame):
                 self._typed = typed
                 picture.choose(name)
                 return
+
+
+def show_bars(label: ttk.Label, words: str, above: ttk.Label) -> None:
+    """Show what bars an engine above the other words, or take the label away where nothing does."""
+    label.configure(text=words)
+    if words:
+        label.pack(fill="x", before=above)
+    else:
+        label.pack_forget()

@@ -188,9 +188,9 @@ class EnginesPresenter(ShownEngine):
             named = [*named[:CHANGED_NAMED_MAX], "…"]
         return f"{said}. {stations}: {', '.join(named)}" if changed else f"{said}. Its mods are others today."
 
-    def told_of_engine(self) -> str:
+    def told_of_bars(self) -> str:
         """As on any day it is what is known today, that is said where another day is shown."""
-        said = super().told_of_engine()
+        said = super().told_of_bars()
         return f"Today: {said}" if said and self.day is not None else said
 
     def told_of_standings(self) -> str:

@@ -74,18 +74,26 @@ class ShownEngine:
         """The groups of the shown engine."""
         return groups_of(self.engine) if self.engine is not None else ()
 
-    def told_of_engine(self) -> str:
-        """What is to be known of the engine before anything is done to it."""
+    def told_of_bars(self) -> str:
+        """What keeps the engine from being available, or ""."""
         if self.engine is None:
             return ""
-        engine = self.engine
-        owned = f"{engine.engine_type}, of {engine.owner}"
-        said = [f"⊘ On hold: {reason}" for reason in engine.holds]
-        others = self._other_doubts(engine)
+        said = [f"⊘ On hold: {reason}" for reason in self.engine.holds]
+        others = self._other_doubts(self.engine)
         if others:
-            more = f" and {len(others) - DOUBTS_NAMED_MAX} more" if len(others) > DOUBTS_NAMED_MAX else ""
-            said.append(f"⊘ Not available: {'; '.join(others[:DOUBTS_NAMED_MAX])}{more}")
-        return ". ".join(part.rstrip(".") for part in (*said, owned, engine.note) if part)
+            more = len(others) - DOUBTS_NAMED_MAX
+            besides = (
+                "" if more <= 0 else "; and one more reason" if more == 1 else f"; and {more} more reasons"
+            )
+            said.append(f"⊘ Not available: {'; '.join(others[:DOUBTS_NAMED_MAX])}{besides}")
+        return ". ".join(part.rstrip(".") for part in said)
+
+    def told_of_engine(self) -> str:
+        """What is to be known of the engine beside what bars it: its type, its owner and what was noted."""
+        if self.engine is None:
+            return ""
+        owned = f"{self.engine.engine_type}, of {self.engine.owner}"
+        return ". ".join(part.rstrip(".") for part in (owned, self.engine.note) if part)
 
     def told_of_type(self) -> str:
         """All that keeps the engine from being available, and how its maker numbers its type."""

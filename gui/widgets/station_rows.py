@@ -124,7 +124,12 @@ class StationRows(DrawnRows):
     def _write_words(self, row: FilledStation, width: int, line: float, tone: str) -> int:
         """Write what else there is to say, or the sign's word, at the right end; how wide it came out."""
         words = row.words or ("" if row.gauge is not None else sign(row.sign).word)
-        words = self.theme.shortened(words, width * 0.5, CAPTION)
+        # However much there is to say, the tag stays to be read.
+        head, apart, _name = row.thing.partition("  ")
+        tag = self.theme.measure(head, BODY) if apart else 0
+        taken = self.theme.px(MARK_WIDTH) + width * STATION_SHARE + tag
+        room = max(0, width - taken - self.theme.px(40))
+        words = self.theme.shortened(words, min(width * 0.5, room), CAPTION)
         self.canvas.create_text(
             width - self.theme.px(8), line, anchor="e", text=words, font=CAPTION, fill=tone
         )

@@ -282,7 +282,8 @@ def test_a_hold_on_a_fitted_piece_is_read_in_its_row_and_on_the_engine(
     desk.view.on_refresh()
     desk.until(lambda: "⊘" in desk.texts(desk.picture))
     assert "on hold: porous casting" in desk.texts(desk.rows.canvas)
-    assert "⊘ Not available" in desk.view.presenter.told_of_engine()
+    assert "⊘ Not available" in desk.view.presenter.told_of_bars()
+    assert desk.labels().count("⊘ Not available") == 1
 
 
 def test_the_slider_shows_the_engine_as_it_was_and_what_is_otherwise_today(desk: EngineDesk) -> None:

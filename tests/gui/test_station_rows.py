@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tkinter as tk
+from dataclasses import replace
 
 from gui.shown import CylinderShape, Deed, FilledStation, Gauge
 from gui.widgets.cylinder_map import CylinderMap
@@ -56,6 +57,18 @@ def test_each_station_says_what_is_in_it_and_how_it_stands(desk: Desk) -> None:
     ):  # fmt: skip
         assert words in said, words
     assert said.count("Without a limit") == 1
+
+
+def test_however_much_there_is_to_say_of_it_the_tag_stays_to_be_read(desk: Desk) -> None:
+    rows, _opened, _done = shown(desk)
+    rows.pack(fill="y", expand=False)
+    rows.canvas.configure(width=440)
+    long_said = replace(VALVE, words="propeller strike of Twelve Two on 2026-11-22 not cleared")
+    rows.show((long_said,))
+    desk.root.update()
+    said = texts(rows.canvas)
+    assert any(words.startswith("T00312-K") for words in said)
+    assert any(words.startswith("propeller strike") for words in said)
 
 
 def test_the_keys_choose_one_or_several_and_do_what_fits_them(desk: Desk) -> None:
