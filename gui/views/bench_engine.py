@@ -87,7 +87,7 @@ class EnginePane(ttk.Frame):
         presenter = self._presenter
         self.chooser.offer(presenter.engine_choices())
         self.chooser.set(presenter.engine.engine if presenter.engine is not None else None)
-        show_bars(self._bars, presenter.told_of_bars(), self._about)
+        show_bars(self._bars, presenter.told_of_bars(), self._about, self._theme.px(4))
         self._about.configure(text=presenter.told_of_engine())
         groups = presenter.groups()
         self.groups.offer(tuple(Choice(group, group) for group in groups))

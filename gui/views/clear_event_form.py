@@ -17,6 +17,7 @@ from invdb.acts.numbers import Thing
 from invdb.terms import FieldRefused, Refused
 
 ALL, ENGINE, CHOSEN = "all", "engine", "chosen"
+NAMED_MAX = 3
 
 
 def clear_event_form(
@@ -48,11 +49,17 @@ def clear_event_form(
             return ""
         left = len(event.not_cleared)
         itself = " and the engine itself" if event.cleared is None else ""
-        return f"Not cleared yet: {left} thing{'s' if left != 1 else ''}{itself}."
+        presumed = (
+            f" What was presumed at {event.presumed} station{'s' if event.presumed != 1 else ''} is in doubt"
+            " too, once it is identified; this does not clear it."
+            if event.presumed
+            else ""
+        )
+        return f"Not cleared yet: {left} thing{'s' if left != 1 else ''}{itself}.{presumed}"
 
     what = [Choice(ALL, "the engine and all that was inside it"), Choice(ENGINE, "the engine itself alone")]
     if chosen:
-        what.insert(0, Choice(CHOSEN, f"what is at the chosen stations: {len(chosen)}"))
+        what.insert(0, Choice(CHOSEN, f"at the chosen stations: {_named(open_, chosen)}"))
     return FormPlan(
         title=f"Clear {name} of an event",
         fields=(
@@ -86,6 +93,15 @@ def clear_event_form(
         save_word="Clear it",
         said=counted,
     )
+
+
+def _named(events: Sequence[EngineEventLine], chosen: Collection[Thing]) -> str:
+    """The tags of the chosen things that any of these events has in doubt."""
+    tags = sorted({each.tag for event in events for each in event.not_cleared if each.thing in chosen})
+    if not tags:
+        return "nothing in doubt"
+    more = f" and {len(tags) - NAMED_MAX} more" if len(tags) > NAMED_MAX else ""
+    return f"{', '.join(tags[:NAMED_MAX])}{more}"
 
 
 def subjects_of(

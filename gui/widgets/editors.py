@@ -21,6 +21,7 @@ from invdb.terms import Refused
 TYPED_AHEAD_MS = 900
 # In letters; where there is more room, a field of text takes it.
 WIDTH = 30
+CHOICE_WIDTH_MAX = 56
 
 
 class Editor(ttk.Frame):
@@ -258,6 +259,11 @@ class ChoiceEditor(Editor):
         self._choices = (Choice(None, self._none), *choices) if self._none else choices
         self.box.configure(values=[choice.word for choice in self._choices])
         self.set(chosen)
+
+    def fit_choices(self) -> None:
+        """Be as wide as the longest choice asks, within reason, so that it can be read once chosen."""
+        longest = max((len(choice.word) for choice in self._choices), default=0)
+        self.box.configure(width=max(WIDTH, min(longest + 1, CHOICE_WIDTH_MAX)))
 
     def get(self) -> Any:
         at = self.box.current() if self._choices else -1

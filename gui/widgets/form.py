@@ -120,6 +120,7 @@ class Form(ttk.Frame):
         editor = self.editors[name]
         assert isinstance(editor, ChoiceEditor), f"{name} is not a choice"
         editor.offer(tuple(choices))
+        editor.fit_choices()
 
     def begin(self) -> None:
         """Begin to fill in: at the first field that is empty, or else the first."""
@@ -232,7 +233,10 @@ class Form(ttk.Frame):
             return RowsEditor(self._scrolled.inner, self._theme, field, self._background)
         if field.kind is FieldKind.FIND:
             return FindEditor(self._scrolled.inner, self._theme, field, self._background)
-        return _EDITORS[field.kind](self._scrolled.inner, self._theme, field)
+        editor = _EDITORS[field.kind](self._scrolled.inner, self._theme, field)
+        if isinstance(editor, ChoiceEditor):
+            editor.fit_choices()
+        return editor
 
     def _listen(self) -> None:
         for key in ("<Control-Return>", "<Control-KP_Enter>"):

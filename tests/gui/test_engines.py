@@ -364,6 +364,22 @@ def test_an_engine_and_all_inside_it_are_cleared_of_an_event(
         assert not events_on(session, list(fitted.valves))
 
 
+def test_what_is_cleared_is_named_and_what_is_only_presumed_stays_in_doubt(
+    desk: EngineDesk, shop: Shop, fitted: Fitted
+) -> None:
+    with shop.store.writing() as session:
+        presume(session, shop.engine, shop.by())
+        record_event(session, NewEvent(shop.engine, EngineEventKind.OVERSPEED), shop.by())
+        tag = things_by_id(session, [fitted.valves[1]])[fitted.valves[1]].tag
+    desk.view.on_refresh()
+    desk.picture.focus_force()
+    desk.press("2", "<Return>")
+    desk.until(desk.rows.chosen)
+    form = desk.open_form("<Control-Shift-K>")
+    assert "is in doubt too, once it is identified" in form.said()
+    assert form.editors["what"].raw() == f"at the chosen stations: {tag}"
+
+
 def test_a_status_sheet_is_saved_as_of_the_day_shown(desk: EngineDesk, tmp_path: Path) -> None:
     desk.picture.focus_force()
     desk.press("<Control-p>")

@@ -279,6 +279,19 @@ def returned(desk: Desk, none: str = "") -> ChoiceEditor:
     return editor
 
 
+def test_a_choice_box_is_as_wide_as_its_longest_choice_but_not_wider_than_a_form(desk: Desk) -> None:
+    editor = returned(desk)
+    narrow = editor.winfo_reqwidth()
+    editor.fit_choices()
+    desk.root.update()
+    assert editor.winfo_reqwidth() > narrow
+    assert editor.box.cget("width") > max(len(choice.word) for choice in RETURNS)
+    editor.offer((Choice("long", "x" * 400),))
+    editor.fit_choices()
+    desk.root.update()
+    assert editor.winfo_reqwidth() < desk.root.winfo_width()
+
+
 def type_at(editor: ChoiceEditor, text: str, *, from_ms: int, apart_ms: int) -> None:
     for at, letter in enumerate(text):
         when = from_ms + at * apart_ms
