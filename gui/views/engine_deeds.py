@@ -48,7 +48,7 @@ class EngineDeeds:
         acts = {
             STATIONS: (Act.FIT, Act.STRIP, run),
             LOG: (run, Act.METER),
-            DUE: (Act.DUE_SOON, Act.RECALL),
+            DUE: (Act.RECALL, Act.DUE_SOON),
             ORDERS: (Act.DIRECTIVE, Act.LIMIT, Act.HOLD),
         }[page]
         return [*(self.of(act) for act in acts), self._sheet, self._more]

@@ -25,9 +25,9 @@ from invdb.rules.told import listed
 
 COLUMNS = (
     Column("kind", "Kind", 84),
-    Column("what", "What", 230),
-    Column("on", "On", 120),
-    Column("stands", "How it stands", 160),
+    Column("on", "On", 150),
+    Column("stands", "How it stands", 170),
+    Column("what", "What", 190),
 )
 NO_ENGINE = Empty("Here stands what binds an engine or puts it in doubt.", "Choose an engine first.")
 NOTHING = Empty(
@@ -129,7 +129,7 @@ _Told = tuple[Row, str]
 
 def _row(key: OrderKey, what: str, stands: str, sign: str, *details: str) -> _Told:
     said = "\n".join(part for part in (what, f"On {key.on}: {stands}", *details) if part)
-    return Row(key, (key.kind, what, key.on, stands), sign), said
+    return Row(key, (key.kind, key.on, stands, what), sign), said
 
 
 def _doubt(words: str, name: str) -> _Told:

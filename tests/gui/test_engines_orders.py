@@ -90,9 +90,9 @@ def test_doubts_stand_first_and_what_is_not_for_the_engine_last(desk: EngineDesk
         OrderKind.LIMIT,
         OrderKind.DIRECTIVE,
     ]
-    assert "on hold: porous" in shown[0].cells[1] and shown[1].cells[1] == "runs rough"
-    assert shown[2].cells[3] == "due later: 50.00 h left" and shown[2].sign == "within limits"
-    assert shown[-1].cells[3].startswith("not for it") and shown[-1].sign == "unsuited"
+    assert "on hold: porous" in shown[0].cells[3] and shown[1].cells[3] == "runs rough"
+    assert shown[2].cells[2] == "due later: 50.00 h left" and shown[2].sign == "within limits"
+    assert shown[-1].cells[2].startswith("not for it") and shown[-1].sign == "unsuited"
 
 
 def test_a_directive_is_complied_with_issued_anew_and_withdrawn_by_keys(desk: EngineDesk, shop: Shop) -> None:
@@ -133,7 +133,7 @@ def test_one_directive_is_complied_with_on_several_pieces_in_one_entry(
     desk.fill_in(method="dye penetrant")
     assert form.said().count("T0") == len(fitted.valves)
     desk.save()
-    assert all("complied with" in row.cells[3] for row in rows(desk) if row.cells[0] == "directive")
+    assert all("complied with" in row.cells[2] for row in rows(desk) if row.cells[0] == "directive")
 
 
 def test_limits_overhauls_concessions_and_holds_are_withdrawn_and_cleared(
@@ -164,7 +164,7 @@ def test_limits_overhauls_concessions_and_holds_are_withdrawn_and_cleared(
     desk.fill_in(because="the piece was replaced")
     desk.save()
     withdrawn = next(row for row in rows(desk) if row.cells[0] == "concession")
-    assert withdrawn.cells[3].startswith("withdrawn"), "it stays to be seen"
+    assert withdrawn.cells[2].startswith("withdrawn"), "it stays to be seen"
     choose(desk, OrderKind.LIMIT, 1)
     desk.open_form("<Delete>")
     desk.fill_in(because="superseded")
@@ -228,6 +228,6 @@ def test_the_list_is_filtered_and_sorted(desk: EngineDesk, shop: Shop) -> None:
     rows(desk)
     orders = desk.view.presenter.orders
     page = orders_page(orders, 0, 10, Sort("what", descending=True), "rods directive")
-    assert [row.cells[1][:3] for row in page.rows] == ["D 2", "D 1"]
+    assert [row.cells[3][:3] for row in page.rows] == ["D 2", "D 1"]
     assert (page.fitting, page.total) == (2, 3)
     assert orders_page(None, 0, 10, None, "").total == 0
