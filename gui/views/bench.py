@@ -12,10 +12,11 @@ from typing import Any
 from gui.sitting import Sitting
 from gui.view import Context
 from gui.views.bench_engine import EnginePane
-from gui.views.bench_kit import KitPane, ask_where_to_save
+from gui.views.bench_kit import KitPane
 from gui.views.bench_presenter import HELP, BenchPresenter
 from gui.views.kit_sheet_pulls import PulledKit
-from gui.widgets.deed_menu import sequence_of
+from gui.widgets.save_where import ask_where_to_save
+from gui.widgets.shared_keys import share_keys
 from invdb.acts.engine_list import ListedEngine
 from invdb.acts.kit_outlook import PositionOutlook
 from invdb.acts.pick_list import PullSummary
@@ -30,7 +31,7 @@ class BenchView:
     name, word, mark, help_text = "bench", "Bench", "bench", HELP
 
     def __init__(
-        self, sitting: Sitting, ask_where: Callable[[tk.Misc, str], str] = ask_where_to_save
+        self, sitting: Sitting, ask_where: Callable[[tk.Misc, str, str], str] = ask_where_to_save
     ) -> None:
         self.presenter = BenchPresenter(sitting)
         self._sitting = sitting
@@ -181,27 +182,11 @@ class BenchView:
             "Ctrl+Shift+F": self.kit.fit,
             "Ctrl+B": self.kit.take_back,
             "Ctrl+K": self.kit.cancel,
-            "Ctrl+E": self.engine_pane.chooser.focus_field,
+            "Ctrl+E": self.engine_pane.chooser.engines.focus_field,
             "Ctrl+T": self.engine_pane.turn,
             "Ctrl+L": self.engine_pane.pulls.focus_rows,
         }
-        for key, run in keys.items():
-            self.frame.bind_class(self._key_tag(), sequence_of(key), partial(self._by_key, run))
-        self._share_keys(self.frame)
-
-    def _key_tag(self) -> str:
-        return f"Keys{self.frame}"
-
-    def _share_keys(self, part: tk.Misc) -> None:
-        """Let the view's keys be heard wherever in it the focus is."""
-        own, *rest = part.bindtags()
-        part.bindtags((own, self._key_tag(), *rest))
-        for inside in part.winfo_children():
-            self._share_keys(inside)
-
-    def _by_key(self, run: Callable[[], None], _event: object) -> str:
-        run()
-        return "break"
+        share_keys(self.frame, keys)
 
     def _set_sash(self) -> None:
         width = self._panes.winfo_width()

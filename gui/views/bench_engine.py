@@ -8,12 +8,11 @@ from functools import partial
 from tkinter import ttk
 
 from gui.job import Job
-from gui.shown import Choice, Column, Empty, Field, FieldKind, Page, Row, Sort
+from gui.shown import Column, Empty, Page, Row, Sort
 from gui.signs import sign
 from gui.view import Context
 from gui.views.bench_presenter import BenchPresenter
-from gui.views.engine_chooser import show_bars
-from gui.widgets.editors import ChoiceEditor
+from gui.views.engine_chooser import EngineChooser
 from gui.widgets.empty_note import EmptyNote
 from gui.widgets.engine_picture import EnginePicture
 from gui.widgets.table import Table
@@ -22,8 +21,6 @@ from invdb.acts.pick_list import PullSummary
 from invdb.rules.effectivity import serial_key
 from invdb.terms import Layout
 
-TYPED_AHEAD_MS = 900
-ENGINE_WIDTH = 44
 PULLS_HEIGHT = 184
 PULLS_SHARE_MAX = 0.27
 
@@ -59,10 +56,11 @@ class EnginePane(ttk.Frame):
     ) -> None:
         super().__init__(parent)
         self._theme, self._presenter = context.theme, presenter
-        self._on_engine, self._on_ask, self._on_add, self._on_pull = on_engine, on_ask, on_add, on_pull
-        self._typed, self._typed_timer = "", ""
+        self._on_ask, self._on_add, self._on_pull = on_ask, on_add, on_pull
         px = context.theme.px
-        self._build_chooser(on_group)
+        self.chooser = EngineChooser(self, context.theme, presenter, on_engine=on_engine, on_group=on_group)
+        self.chooser.pack(fill="x")
+        self.bind("<Configure>", lambda event: self._fit(event.width, event.height))
         self._build_pulls(context)
         self._outlook = ttk.Label(self, style="Caption.TLabel")
         self._outlook.pack(side="bottom", fill="x", pady=(0, px(8)))
@@ -84,18 +82,7 @@ class EnginePane(ttk.Frame):
 
     def show(self) -> None:
         """Show all of it as the presenter has it now."""
-        presenter = self._presenter
-        self.chooser.offer(presenter.engine_choices())
-        self.chooser.set(presenter.engine.engine if presenter.engine is not None else None)
-        show_bars(self._bars, presenter.told_of_bars(), self._about, self._theme.px(4))
-        self._about.configure(text=presenter.told_of_engine())
-        groups = presenter.groups()
-        self.groups.offer(tuple(Choice(group, group) for group in groups))
-        self.groups.set(presenter.group)
-        if len(groups) > 1:
-            self.groups.pack(side="left", padx=(self._theme.px(8), 0))
-        else:
-            self.groups.pack_forget()
+        self.chooser.show()
         self.show_picture()
         self.pulls.refresh()
 
@@ -128,33 +115,10 @@ class EnginePane(ttk.Frame):
         self.at_once.state(["selected" if self._presenter.together else "!selected"])
         self.show_picture()
 
-    def _build_chooser(self, on_group: Callable[[str], None]) -> None:
-        px = self._theme.px
-        row = ttk.Frame(self)
-        row.pack(fill="x")
-        self.chooser = ChoiceEditor(
-            row, self._theme, Field("engine", "Engine", FieldKind.CHOICE, needed=True)
-        )
-        self.chooser.box.configure(width=ENGINE_WIDTH)
-        self.chooser.on_change = lambda: self._on_engine(self.chooser.get())
-        self.chooser.pack(side="left")
-        explain(self.chooser.box, "Which engine; type the first letters, or press Down", "Ctrl+E")
-        self.groups = ChoiceEditor(row, self._theme, Field("group", "Group", FieldKind.CHOICE, needed=True))
-        self.groups.box.configure(width=12)
-        self.groups.on_change = lambda: on_group(self.groups.get())
-        explain(self.groups.box, "Which group of positions is drawn")
-        self._bars = ttk.Label(self, style="Refused.TLabel")
-        self._about = ttk.Label(self, style="Caption.TLabel")
-        self._about.pack(fill="x", pady=(px(4), 0))
-        for label in (self._bars, self._about):
-            explain(label, self._presenter.told_of_type)
-        self.bind("<Configure>", lambda event: self._fit(event.width, event.height))
-
     def _fit(self, width: int, height: int) -> None:
         """Wrap the words to the width, and leave the picture its share of the height."""
         px = self._theme.px
-        for label in (self._bars, self._about, self._outlook):
-            label.configure(wraplength=max(width, px(200)))
+        self._outlook.configure(wraplength=max(width, px(200)))
         self._pulls_place.configure(height=min(px(PULLS_HEIGHT), round(height * PULLS_SHARE_MAX)))
 
     def _build_pulls(self, context: Context) -> None:
@@ -184,14 +148,7 @@ class EnginePane(ttk.Frame):
         picture.bind("<ButtonRelease-1>", self._clicked, add="+")
         for key in ("<Insert>", "<space>", "<plus>"):
             picture.bind(key, self._add)
-        for key, way in (("<Prior>", -1), ("<Next>", 1)):
-            picture.bind(key, partial(self._go_beside, way))
-            self.chooser.box.bind(key, partial(self._go_beside, way))
-        # Or the cylinder's name typed next would be taken for an engine's.
-        for key in ("<Return>", "<KP_Enter>"):
-            self.chooser.box.bind(key, lambda _event: picture.focus_set())
-        picture.bind("<KeyPress>", self._type, add="+")
-        self.bind("<Destroy>", lambda _event: self._forget_typed(), add="+")
+        self.chooser.listen_at(picture)
 
     def _clicked(self, event: tk.Event[tk.Misc]) -> None:
         name = self.picture.name_at(event.x, event.y)
@@ -211,31 +168,6 @@ class EnginePane(ttk.Frame):
         if name is not None:
             self._on_add(name)
         return "break"
-
-    def _go_beside(self, way: int, _event: object) -> str:
-        engine = self._presenter.beside(way)
-        if engine is not None:
-            self._on_engine(engine)
-        return "break"
-
-    def _type(self, event: tk.Event[tk.Misc]) -> None:
-        """Go to the cylinder whose name is typed."""
-        if not event.char.isalnum() or int(event.state) & 0xC:
-            return
-        if self._typed_timer:
-            self.after_cancel(self._typed_timer)
-        self._typed_timer = self.after(TYPED_AHEAD_MS, self._forget_typed)
-        for typed in (self._typed + event.char.casefold(), event.char.casefold()):
-            name = self._presenter.name_typed(typed)
-            if name is not None:
-                self._typed = typed
-                self.picture.choose(name)
-                return
-
-    def _forget_typed(self) -> None:
-        if self._typed_timer:
-            self.after_cancel(self._typed_timer)
-        self._typed, self._typed_timer = "", ""
 
     def _clicked_pull(self) -> None:
         rows = self.pulls.chosen()

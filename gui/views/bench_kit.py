@@ -6,14 +6,13 @@ import tkinter as tk
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from tkinter import ttk
-from typing import Any
 
 from gui.shown import Deed, Empty, Row
 from gui.sitting import Sitting
 from gui.view import Context
 from gui.views.bench_forms import cancel_form, issue_form, return_form
 from gui.views.bench_presenter import BenchPresenter, Reserved, may_be_cancelled, set_aside_in
-from gui.views.form_plan import FormPlan
+from gui.views.form_place import FormPlace
 from gui.views.kit_sheet import KitSheet
 from gui.views.kit_sheet_presenter import sheet_of_proposal
 from gui.views.kit_sheet_pulls import PulledKit, sheet_of_pulls
@@ -26,19 +25,6 @@ NOTHING_ASKED = Empty(
     "Here stands the kit of a cylinder, one row a station.",
     "Click a cylinder, or go to it by its number and press Enter. Insert adds another to the same proposal.",
 )
-
-
-def ask_where_to_save(parent: tk.Misc, name: str) -> str:
-    """Let a person say where a pick list is to be saved, with the system's own window."""
-    from tkinter import filedialog
-
-    return filedialog.asksaveasfilename(
-        parent=parent,
-        title="Save the pick list",
-        initialfile=name,
-        defaultextension=".pdf",
-        filetypes=(("PDF", "*.pdf"), ("Workbook", "*.xlsx")),
-    )
 
 
 class KitPane(ttk.Frame):
@@ -55,7 +41,7 @@ class KitPane(ttk.Frame):
         sitting: Sitting,
         presenter: BenchPresenter,
         *,
-        ask_where: Callable[[tk.Misc, str], str],
+        ask_where: Callable[[tk.Misc, str, str], str],
         on_asked: Callable[[], None],
         on_acted: Callable[[], None],
         on_pulled: Callable[[tuple[PulledKit, ...]], None],
@@ -63,24 +49,31 @@ class KitPane(ttk.Frame):
     ) -> None:
         super().__init__(parent, padding=(context.theme.px(12), 0, 0, 0))
         self.presenter = presenter
-        self.form: Form | None = None
         self.proposal: Proposal | None = None
         self.pulled: tuple[PulledKit, ...] = ()
         self._context, self._sitting, self._ask_where = context, sitting, ask_where
         self._on_asked, self._on_acted, self._on_pulled = on_asked, on_acted, on_pulled
-        self._form_title = ""
-        self.sheet = KitSheet(
-            self, context, empty=NOTHING_ASKED, deeds_for=self._deeds_for, on_leave=on_leave
+        self._side = FormPlace(
+            self, context, sitting, on_saved=lambda _made: self._on_acted(), on_left=self._left_form
         )
-        self.sheet.pack(fill="both", expand=True)
+        self._side.pack(fill="both", expand=True)
+        self.sheet = KitSheet(
+            self._side, context, empty=NOTHING_ASKED, deeds_for=self._deeds_for, on_leave=on_leave
+        )
+        self._side.stand(self.sheet)
+
+    @property
+    def form(self) -> Form | None:
+        """The open form, if there is one."""
+        return self._side.form
 
     def unsaved(self) -> str:
         """The open form, if anything was typed in it."""
-        return f"what was typed in “{self._form_title}”" if self.form and self.form.changed() else ""
+        return self._side.unsaved()
 
     def ask_for(self, name: str, go_on: bool) -> None:
         """Propose the kit of that cylinder of the shown engine; ``go_on`` takes the keys to the sheet."""
-        if self._form_in_the_way():
+        if self._side.in_the_way():
             return
         self.presenter.ask_for(name)
         self._propose()
@@ -89,7 +82,7 @@ class KitPane(ttk.Frame):
 
     def ask_for_too(self, name: str) -> None:
         """Propose that kit together with those that stand on the sheet, or leave it out."""
-        if self._form_in_the_way():
+        if self._side.in_the_way():
             return
         try:
             self.presenter.ask_for_too(name)
@@ -110,7 +103,7 @@ class KitPane(ttk.Frame):
 
     def show_pulls(self, pulls: Sequence[int], go_on: bool = False) -> None:
         """Show these pulls as they stand, by id, and their engine."""
-        if self._form_in_the_way():
+        if self._side.in_the_way():
             return
         wanted, presenter = tuple(pulls), self.presenter
 
@@ -154,7 +147,7 @@ class KitPane(ttk.Frame):
     def reserve(self) -> None:
         """Set aside all that is proposed; if somebody was first, say so and propose again."""
         proposal = self.proposal
-        if self._form_in_the_way():
+        if self._side.in_the_way():
             return
         if proposal is None:
             self._context.refuse("Nothing is proposed. Choose a cylinder and press Enter first.")
@@ -180,7 +173,7 @@ class KitPane(ttk.Frame):
         if not of:
             self._context.refuse("There is nothing to fetch. Choose a cylinder, or a pull not yet issued.")
             return
-        where = self._ask_where(self, f"pick list {self._pick_list_name()}.pdf")
+        where = self._ask_where(self, "Save the pick list", f"pick list {self._pick_list_name()}.pdf")
         if where:
             self._context.background.ask(
                 "bench pick list",
@@ -197,7 +190,7 @@ class KitPane(ttk.Frame):
         """Hand over the chosen rows; of a single one, as much as is said."""
         lines = [(kit, line) for kit, line in self._chosen_lines() if line.reserved]
         if len(lines) == 1 and lines[0][1].reserved > 1:
-            self._open_form(issue_form(self._sitting, *lines[0]))
+            self._side.open(issue_form(self._sitting, *lines[0]))
             return
         only: dict[int, dict[int, int] | None] = {}
         for kit, line in lines:
@@ -214,12 +207,12 @@ class KitPane(ttk.Frame):
         if kit is None:
             self._context.refuse("Nothing is out that could be fitted. Choose an open pull that was issued.")
             return
-        if self._form_in_the_way():
+        if self._side.in_the_way():
             return
         self._context.background.ask(
             "bench fit",
             lambda job: self.presenter.fit_plan(job, kit),
-            self._open_form,
+            self._side.open,
             doing="what the engine's meter read",
         )
 
@@ -231,7 +224,7 @@ class KitPane(ttk.Frame):
             self._context.refuse("Nothing is out that could come back. Choose an open pull that was issued.")
             return
         lines = [line for of, line in chosen if of is kit] or list(kit.out)
-        self._open_form(return_form(self._sitting, kit, lines))
+        self._side.open(return_form(self._sitting, kit, lines))
 
     def cancel(self) -> None:
         """Let go of the pull of the chosen row, or of the only one."""
@@ -244,10 +237,10 @@ class KitPane(ttk.Frame):
                 f"Pull {kit.summary.number} is {kit.summary.state}. What is out on a pull comes back first."
             )
         else:
-            self._open_form(cancel_form(self._sitting, kit))
+            self._side.open(cancel_form(self._sitting, kit))
 
     def _issue(self, only: dict[int, dict[int, int] | None]) -> None:
-        if self._form_in_the_way():
+        if self._side.in_the_way():
             return
         if not only:
             self._context.refuse("Nothing that is shown is set aside. Reserve a kit, or choose an open pull.")
@@ -319,52 +312,6 @@ class KitPane(ttk.Frame):
         assert self.proposal is not None, "something is shown"
         return " and ".join(f"{kit.engine.name} {kit.position.name}" for kit in self.proposal.kits[:2])
 
-    def _form_in_the_way(self) -> bool:
-        if self.form is not None and self.form.changed():
-            self._context.refuse("A form is open and not saved yet. Save it or leave it first.")
-            self.form.begin()
-            return True
-        if self.form is not None:
-            self._close_form()
-        return False
-
-    def _open_form(self, plan: FormPlan) -> None:
-        if self._form_in_the_way():
-            return
-        context = self._context
-        self._form_title = plan.title
-        self.sheet.pack_forget()
-        self.form = Form(
-            self,
-            context.theme,
-            context.background,
-            plan.fields,
-            plan.act,
-            title=plan.title,
-            on_saved=lambda result: self._saved(plan, result),
-            on_leave=self._leave_form,
-            save_word=plan.save_word,
-            another=plan.another,
-        )
-        self.form.pack(fill="both", expand=True)
-        self.form.begin()
-
-    def _saved(self, plan: FormPlan, result: Any) -> str:
-        self._acted()
-        # The form is left as soon as its saving has been told.
-        self.after_idle(self._leave_form)
-        told = plan.told(result)
-        self._context.say(told)
-        return told
-
-    def _leave_form(self) -> None:
-        if self.form is not None:
-            self._close_form()
-            self._show_again()
-            self.sheet.table.focus_rows()
-
-    def _close_form(self) -> None:
-        if self.form is not None:
-            self.form.destroy()
-            self.form = None
-            self.sheet.pack(fill="both", expand=True)
+    def _left_form(self) -> None:
+        self._show_again()
+        self.sheet.table.focus_rows()

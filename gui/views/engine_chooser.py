@@ -67,7 +67,7 @@ class EngineChooser(ttk.Frame):
 
     def show_about(self) -> None:
         """Show what bars the engine, and what else is to be known of it."""
-        show_bars(self._bars, self._presenter.told_of_bars(), self._about, self._theme.px(4))
+        _show_bars(self._bars, self._presenter.told_of_bars(), self._about, self._theme.px(4))
         self._about.configure(text=self._presenter.told_of_engine())
 
     def listen_at(self, picture: EnginePicture) -> None:
@@ -104,7 +104,7 @@ class EngineChooser(ttk.Frame):
                 return
 
 
-def show_bars(label: ttk.Label, words: str, above: ttk.Label, gap: int) -> None:
+def _show_bars(label: ttk.Label, words: str, above: ttk.Label, gap: int) -> None:
     """Show what bars an engine above the other words, or take the label away where nothing does."""
     label.configure(text=words)
     if words:

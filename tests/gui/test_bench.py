@@ -104,7 +104,7 @@ class Bench(Desk):
             self.picture.itemcget(item, "text") for item in items if self.picture.type(item) == "text"
         )
 
-    def _where(self, _parent: tk.Misc, name: str) -> str:
+    def _where(self, _parent: tk.Misc, _title: str, name: str) -> str:
         self.offered.append(name)
         return str(self.folder / self.save_as) if self.save_as else ""
 
@@ -122,7 +122,7 @@ def bench(display: str, shop: Shop, tmp_path: Path) -> Iterator[Bench]:
 
 
 def test_enter_goes_from_the_chosen_engine_on_to_its_picture(bench: Bench) -> None:
-    bench.view.engine_pane.chooser.box.focus_force()
+    bench.view.engine_pane.chooser.engines.box.focus_force()
     bench.keys("<Return>")
     assert bench.root.focus_get() is bench.picture
 
@@ -437,12 +437,12 @@ def test_a_button_that_goes_away_leaves_the_keys_with_the_rows(bench: Bench, sho
 
 def test_tab_goes_down_the_pane_from_the_engine_to_its_picture(bench: Bench) -> None:
     pane = bench.view.engine_pane
-    for at, beneath in ((pane.chooser.box, pane.picture), (pane.picture, pane.at_once)):
+    for at, beneath in ((pane.chooser.engines.box, pane.picture), (pane.picture, pane.at_once)):
         at.focus_force()
         bench.root.update()
         assert at.tk_focusNext() is beneath
     engine = bench.view.presenter.engine
-    pane.chooser.box.focus_force()
+    pane.chooser.engines.box.focus_force()
     bench.keys("<Next>")
     assert bench.view.presenter.engine is not engine
 
