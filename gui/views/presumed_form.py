@@ -91,6 +91,7 @@ def identify_form(
     return FormPlan(
         title=f"Strip what was presumed at {where}",
         fields=(
+            Field("found", "As found", FieldKind.LINES, hint="What each looked like whose row does not say"),
             Field(
                 "finds",
                 "What came out",
@@ -113,7 +114,7 @@ def identify_form(
                         hint="It may turn out to be another than was presumed; empty if nothing was there",
                     ),
                     Field("serial", "Serial"),
-                    Field("found", "As found", needed=True),
+                    Field("found", "As found", hint="Empty for what is said of all"),
                 ),
                 hint="A row for each station; each piece gets a tag",
             ),
@@ -127,7 +128,7 @@ def identify_form(
             ),
             Field(
                 "control",
-                "Kept by",
+                "Limit kept by",
                 FieldKind.CHOICE,
                 choices=CONTROLS,
                 hint="Needed where a part is life-limited (14 CFR 43.10)",
@@ -152,7 +153,7 @@ def _row(each: PresumedAt) -> dict[str, Any]:
 def _find(row: Values, values: Values) -> Unidentified:
     return Unidentified(
         row["presumption"],
-        row["found"],
+        row["found"].strip() or values["found"],
         row["part"],
         values["to_place"] if row["part"] is not None else None,
         row["serial"],

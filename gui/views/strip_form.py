@@ -27,6 +27,7 @@ CONDITIONS = (
 )
 CONTROLS = tuple(Choice(control, str(control)) for control in LifeControl)
 NAMED_MAX = 4
+LISTED_MAX = 12
 
 
 @dataclass(frozen=True)
@@ -104,7 +105,7 @@ def strip_form(
         act=act,
         told=lambda made: _told(things, made),
         save_word="Strip",
-        said=lambda _values: _cautions(things),
+        said=lambda _values: "\n".join(part for part in (_cautions(things), _listed(things)) if part),
     )
 
 
@@ -161,7 +162,7 @@ def control_fields(things: Sequence[ToStrip]) -> tuple[Field, ...]:
     return (
         Field(
             "control",
-            "Kept by",
+            "Limit kept by",
             FieldKind.CHOICE,
             needed=True,
             choices=CONTROLS,
@@ -221,6 +222,15 @@ def place_hit(place: PlaceOffer | None) -> Hit | None:
 def _cautions(things: Sequence[ToStrip]) -> str:
     hazardous = sorted({each.state.part_name for each in things if each.state.hazards})
     return f"⚠ Hazards are recorded for {', '.join(hazardous)}; its story names them." if hazardous else ""
+
+
+def _listed(things: Sequence[ToStrip]) -> str:
+    """What comes out, thing by thing, where the title only counts them."""
+    tags = {each.state.tag for each in things}
+    if len(tags) <= NAMED_MAX:
+        return ""
+    more = f"; and {len(things) - LISTED_MAX} more" if len(things) > LISTED_MAX else ""
+    return f"{'; '.join(each.words for each in things[:LISTED_MAX])}{more}."
 
 
 def _told(things: Sequence[ToStrip], made: Stripped) -> str:

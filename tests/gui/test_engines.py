@@ -219,6 +219,19 @@ def test_a_whole_cylinder_is_stripped_in_one_act_but_for_what_was_found_otherwis
     assert "split off as" in desk.said[-1]
 
 
+def test_what_is_too_much_for_a_title_is_listed_above_the_fields(
+    desk: EngineDesk, shop: Shop, fitted: Fitted, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("gui.views.strip_form.NAMED_MAX", 1)
+    monkeypatch.setattr("gui.views.strip_form.LISTED_MAX", 3)
+    with shop.store.reading() as session:
+        tag = things_by_id(session, [fitted.valves[0]])[fitted.valves[0]].tag
+    desk.view.act(Act.STRIP_ENGINE)
+    desk.until(lambda: desk.form is not None)
+    assert f"{tag}, 1 exhaust valve; " in desk.form.said()
+    assert desk.form.said().endswith("; and 1 more.")
+
+
 def test_a_piece_is_robbed_for_another_engine_and_owed_back(
     desk: EngineDesk, shop: Shop, fitted: Fitted
 ) -> None:
@@ -246,6 +259,13 @@ def test_what_nobody_has_seen_is_presumed_and_identified_as_it_is_stripped(
     row = form.editors["finds"].row(0)
     row["found"].set("an old joint, split")
     desk.save(lambda: desk.texts(desk.rows.canvas).count("presumed") == 2)
+    desk.rows.canvas.focus_force()
+    desk.press("<Control-a>")
+    desk.open_form("<Control-s>")
+    desk.press("<Control-Return>")
+    desk.until(lambda: "isn't said how it was found" in desk.form.message_of("found"))
+    desk.fill_in(found="all black with oil", control=LifeControl.TAG)
+    desk.save(lambda: "presumed" not in desk.texts(desk.rows.canvas))
 
 
 def test_an_event_taints_every_piece_that_was_inside(desk: EngineDesk, shop: Shop, fitted: Fitted) -> None:
