@@ -42,7 +42,7 @@ KEYS = {
     Act.FIT_INSIDE: ("Ctrl+Shift+F", "Fit pieces into another on the bench, such as guides into a barrel"),
     Act.STRIP: ("Ctrl+S", "Strip what is at the chosen stations"),
     Act.STRIP_POSITION: ("Ctrl+Shift+S", "Strip everything in the chosen cylinder, in one act"),
-    Act.STRIP_ENGINE: ("", "Strip everything in the engine, in one act"),
+    Act.STRIP_ENGINE: ("Ctrl+Shift+W", "Strip everything in the engine, in one act"),
     Act.ROB: ("Ctrl+Shift+R", "Take the chosen pieces for another engine, owed back"),
     Act.TAKE_OVER: ("Ctrl+Shift+B", "Book in what a document says is in the engine, with what it had run"),
     Act.PRESUME: ("Ctrl+Shift+P", "Say that stations are filled, though nobody has seen with what"),
@@ -62,7 +62,7 @@ KEYS = {
     Act.LIMIT: ("Ctrl+Shift+T", "Limit the life of a part, or of the engines of a type"),
     Act.MOD: ("Ctrl+Shift+D", "Embody a mod or remove one, having read what that would need"),
     Act.RECALL: ("Ctrl+Shift+C", "Find every piece of what is in doubt, hold it, and write the letter"),
-    Act.DUE_SOON: ("", "Choose how near its limit a thing is due soon, for the whole shop"),
+    Act.DUE_SOON: ("Ctrl+Shift+J", "Choose how near its limit a thing is due soon, for the whole shop"),
 }
 # What is on no engine in particular, whatever is shown.
 OF_THE_SHOP = frozenset({Act.RECALL, Act.DIRECTIVE, Act.LIMIT, Act.DUE_SOON})

@@ -39,7 +39,8 @@ stand beside it: those with a limit of life first, the worst on top, each with a
 for what was used, hatched for what may have been used, and has an arrow where nobody knows how much.
 
 The slider beneath the picture goes back over the days: the engine then stands as it was fitted on that \
-day. Each mark is a day on which something was fitted or came out.
+day. Each mark is a day on which something was fitted or came out. The log, the due list, holds and engine \
+events not cleared are those of today even then, and each page says so.
 
 Arrows, or the cylinder's own name  go to a cylinder
 Enter  go on to its stations
@@ -52,6 +53,7 @@ Space, Ctrl+click  choose several stations
 Ctrl+I, Ctrl+Shift+I  fit at the chosen stations, or all of a pulled kit
 Ctrl+Shift+F  fit pieces into another on the bench
 Ctrl+S, Ctrl+Shift+S  strip the chosen stations, or all of the cylinder
+Ctrl+Shift+W  strip the whole engine
 Ctrl+Shift+R  rob the chosen pieces for another engine
 Ctrl+Shift+B, Ctrl+Shift+P  take over a build record, presume stations filled
 Ctrl+R  log running
@@ -65,6 +67,7 @@ Ctrl+Shift+D  embody or remove a mod, with what it would need
 Ctrl+O, Ctrl+J, Del  in orders and limits: complied with, new issue, withdraw or clear
 Ctrl+P  save the status sheet, as PDF or workbook
 Ctrl+Shift+C  recall what is in doubt
+Ctrl+Shift+J  choose from when on a thing is due soon
 Ctrl+M  everything that may be done here
 Ctrl+B  on an earlier day: as believed then
 + and -  in the due list: look nearer or farther ahead
