@@ -89,9 +89,10 @@ def fit_form(
                 hint="One row for each station; all of it is fitted in one entry, or nothing",
             ),
             *meter_fields(log),
-            *override_fields(sitting),
             day_field(sitting, "Fitted on"),
             remark_field(),
+            # Last, so that nobody begins by typing into it.
+            *override_fields(sitting),
         ),
         act=act,
         told=lambda entry: f"Fitted at {where} (entry {entry}).",
@@ -132,9 +133,10 @@ def fit_pull_form(sitting: Sitting, log: LogAt, kits: Sequence[IssuedKit], posit
                 choices=tuple(Choice(kit.pull, kit_words(kit)) for kit in kits),
             ),
             *meter_fields(log),
-            *override_fields(sitting),
             day_field(sitting, "Fitted on"),
             remark_field(),
+            # Last, so that nobody begins by typing into it.
+            *override_fields(sitting),
         ),
         act=act,
         told=lambda entry: f"The kit is fitted to {log.name} (entry {entry}).",

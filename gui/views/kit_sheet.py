@@ -12,7 +12,7 @@ from gui.shown import Deed, Empty, Page, Row, Sort
 from gui.signs import sign
 from gui.theme import CAPTION, has_focus
 from gui.view import Context
-from gui.views.kit_sheet_presenter import COLUMNS, EMPTY_SHEET, FITS_NOT_CHECKED, Sheet
+from gui.views.kit_sheet_presenter import COLUMNS, EMPTY_SHEET, FITS_NOT_CHECKED, FITS_TOLD, Sheet
 from gui.widgets.table import Table
 from gui.widgets.tip import explain
 
@@ -174,10 +174,13 @@ class KitSheet(ttk.Frame):
         palette, px = self._theme.palette, self._theme.px
         for word in self._signs:
             shown = sign(word)
-            text = f"{shown.mark} {FITS_NOT_CHECKED.lower()}" if word == "take care" else shown.text
+            unchecked = word == "take care"
+            text = f"{shown.mark} {FITS_NOT_CHECKED.lower()}" if unchecked else shown.text
             label = ttk.Label(self._sign_row, text=text, font=CAPTION, padding=self._theme.pad(8, 2))
             label.configure(background=palette.tint(shown.hue), foreground=palette.on_tint(shown.hue))
             label.pack(side="left", padx=(0, px(6)))
+            if unchecked:
+                explain(label, FITS_TOLD)
 
     def _colour(self) -> None:
         palette = self._theme.palette

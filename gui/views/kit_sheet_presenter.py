@@ -17,17 +17,21 @@ from invdb.rules.effectivity import serial_key
 from invdb.rules.quantities import quantity_words
 
 FITS_NOT_CHECKED = "Fits not checked"
+FITS_TOLD = (
+    "Whether these pieces go together with the right clearances is not worked out here: measure each fit and"
+    " check it against the engine's own approved data"
+)
 INDENT = "   "
 NONE_HERE = "none of it is here, nor of what may stand in for it"
 
 COLUMNS = (
-    Column("station", "Station", 162),
-    Column("tag", "Tag", 84),
+    Column("station", "Station", 150),
+    Column("tag", "Tag", 80),
     Column("quantity", "Qty", 40, right=True),
-    Column("bin", "Bin", 70),
-    Column("good_for", "Good for", 70),
-    Column("hours", "Hours", 82, right=True),
-    Column("papers", "Papers", 52, right=True),
+    Column("bin", "Bin", 56),
+    Column("good_for", "Good for", 122),
+    Column("hours", "Hours", 76, right=True),
+    Column("papers", "Papers", 60, right=True),
     Column("why", "Why", 120),
 )
 
