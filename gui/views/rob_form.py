@@ -12,7 +12,7 @@ from gui.views.chosen_stock import day_field
 from gui.views.form_plan import FormPlan
 from gui.views.meter_fields import meter_fields, reading_of
 from gui.views.place_fields import place_field
-from gui.views.strip_form import StripPlaces, ToStrip, control_fields, named, place_hit
+from gui.views.strip_form import StripPlaces, ToStrip, control_fields, named, place_hit, with_part
 from invdb.acts.engine_list import ListedEngine
 from invdb.acts.offers import PersonOffer
 from invdb.acts.rob import Robbery, rob
@@ -58,7 +58,7 @@ def rob_form(
         return made
 
     return FormPlan(
-        title=f"Rob {log.name} of {named(things)}",
+        title=f"Rob {log.name} of {with_part(things)}",
         fields=(
             Field(
                 "for_engine",

@@ -82,7 +82,7 @@ def strip_form(
         return made
 
     return FormPlan(
-        title=f"Strip {named(things)} from {where}",
+        title=f"Strip {with_part(things)} from {where}",
         fields=(
             Field("found", "As found", FieldKind.LINES, needed=True, hint="What each looked like"),
             Field(
@@ -113,6 +113,12 @@ def named(things: Sequence[ToStrip]) -> str:
     """The tags, or how many things there are where they would be too many to read."""
     tags = list(dict.fromkeys(each.state.tag for each in things))
     return ", ".join(tags) if len(tags) <= NAMED_MAX else f"{len(things)} things"
+
+
+def with_part(things: Sequence[ToStrip]) -> str:
+    """What comes out as a title names it: with the part, where it is one."""
+    parts = {each.state.part_name for each in things}
+    return f"{named(things)} ({parts.pop()})" if len(parts) == 1 else named(things)
 
 
 def _single_fields(thing: ToStrip) -> tuple[Field, ...]:

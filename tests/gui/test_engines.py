@@ -239,6 +239,7 @@ def test_a_piece_is_robbed_for_another_engine_and_owed_back(
     desk.press("2", "<Return>")
     desk.until(desk.rows.chosen)
     desk.open_form("<Control-Shift-R>")
+    assert "(Exhaust valve" in " ".join(desk.labels().split())
     desk.fill_in(for_engine=shop.engine_two, reason="to fly on Saturday", control=LifeControl.TAG)
     desk.save(lambda: "owed" in desk.texts(desk.picture))
     assert "owed since 2026-03-02" in desk.texts(desk.rows.canvas)
