@@ -110,6 +110,7 @@ _LOOKED_AT_FIRST = (
     "presumed",
     "history missing",
     "nothing recorded",
+    "not worked out",
 )
 
 

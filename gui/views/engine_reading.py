@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
-from gui.views.standings import Standing
+from gui.views.standings import NOT_WORKED_OUT, Standing
 from invdb.acts.as_fitted import as_fitted
 from invdb.acts.build_days import BuildDay, build_days
 from invdb.acts.due_soon import due_soon
@@ -50,13 +50,17 @@ def read_engine_on(
         build_days(session, engine),
         due_soon(session),
         None if believed else engine_life(session, engine, on),
-        {} if believed else _standings(session, build, on),
+        dict.fromkeys(_pieces(build), NOT_WORKED_OUT) if believed else _standings(session, build, on),
         difference(build, as_fitted(session, engine)) if on is not None or believed else Difference(),
     )
 
 
+def _pieces(build: Build) -> set[int]:
+    return {each.thing.piece for each in fitted(build) if each.thing.piece is not None}
+
+
 def _standings(session: Any, build: Build, on: date | None) -> dict[int, Standing]:
-    pieces = {each.thing.piece for each in fitted(build) if each.thing.piece is not None}
+    pieces = _pieces(build)
     lives = life_of(session, pieces, on)
     if on is not None:
         # What is held against a piece today says nothing of how it stood then.

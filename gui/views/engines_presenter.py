@@ -6,6 +6,7 @@ Methods that take a job run on a worker and open their own session; the others a
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, time
 
 from gui.job import Job
@@ -77,6 +78,7 @@ CHANGED_NAMED_MAX = 2
 STATIONS, LOG, DUE, ORDERS = "stations", "log", "due", "orders"
 # How far ahead the due list looks beyond what is due soon.
 MONTHS_AHEAD = 60
+LIVES_NOT_WORKED_OUT = "Lives are not worked out"
 
 
 class EnginesPresenter(ShownEngine):
@@ -129,7 +131,11 @@ class EnginesPresenter(ShownEngine):
             if (each.group, each.position_name) == (built.group, built.name)
             and (words := changed_words(each))
         }
-        return stations_of(built, reading.drawn, reading.standings, reading.soon, differs)
+        rows = stations_of(built, reading.drawn, reading.standings, reading.soon, differs)
+        if reading.life is None:
+            # A heading that tells limited from unlimited would say what nobody has worked out.
+            return tuple(replace(row, section=LIVES_NOT_WORKED_OUT) for row in rows)
+        return rows
 
     def built(self) -> BuiltPosition | None:
         """The chosen cylinder as it is built up, once that is read."""
@@ -322,7 +328,7 @@ def _change_words(change: Change) -> str:
     if change.came and change.after is not None:
         return f"today {change.after.thing.tag}, since {change.after.thing.since_on.isoformat()}"
     if change.went:
-        return "out since"
+        return "taken out since"
     if change.moved and change.after is not None:
         where = " ".join(
             part for part in (change.after.spot.position_name, change.after.spot.station_name) if part

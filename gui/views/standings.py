@@ -25,16 +25,18 @@ class Standing:
     """How a piece in an engine stands: its life, and what is held against it.
 
     ``holds`` are the reasons of open holds, ``events`` the engine events that no inspection has cleared.
+    ``worked_out`` is False where its life was not asked for, which is not to say that it has no limit.
     """
 
     life: LifeStanding = LifeStanding()
     holds: tuple[str, ...] = ()
     events: tuple[str, ...] = ()
+    worked_out: bool = True
 
     @property
     def sign(self) -> str:
         """The word of the most urgent sign that fits."""
-        words: list[str] = [self.life.verdict]
+        words: list[str] = [self.life.verdict if self.worked_out else "not worked out"]
         words += ["event not cleared"] if self.events else []
         words += ["on hold"] if self.holds else []
         return max(words, key=urgency)
@@ -51,6 +53,7 @@ class Standing:
 
 
 UNTOUCHED = Standing()
+NOT_WORKED_OUT = Standing(worked_out=False)
 
 
 def gauge_of(line: LimitLine, soon: DueSoon) -> Gauge:
@@ -68,12 +71,12 @@ def gauge_of(line: LimitLine, soon: DueSoon) -> Gauge:
 
 
 def left_figure(line: LimitLine) -> str:
-    """What is surely left in a few letters: "12 h left", the month of a calendar limit; "" if unknown.
+    """What is surely left in a few letters: "12 h left", "due 2027-03" of a calendar limit; "" if unknown.
 
     Hours are rounded down, since there must never seem to be more left than there is.
     """
     if line.due_on is not None:
-        return f"{line.due_on:%Y-%m}"
+        return f"due {line.due_on:%Y-%m}"
     if line.left_worst is None:
         return ""
     if line.limit.measure is LifeMeasure.HOURS:

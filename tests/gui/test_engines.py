@@ -330,6 +330,9 @@ def test_what_was_believed_on_a_day_is_shown_without_what_was_recorded_later(des
     desk.press("<Control-b>")
     desk.until(lambda: desk.build().believed_at is not None)
     assert "as believed at the end of that day" in desk.view.presenter.told_of_day()
+    desk.until(lambda: "Lives are not worked out" in desk.texts(desk.rows.canvas))
+    assert "Without a limit" not in desk.texts(desk.rows.canvas)
+    assert "no limit" not in desk.texts(desk.picture)
 
 
 def test_the_due_list_shows_what_runs_out_on_all_engines_and_leads_to_its_cylinder(

@@ -23,7 +23,7 @@ from gui.views.fit_form import still_takes
 from gui.views.log_rows import empty_log, head_of, log_page
 from gui.views.meter_fields import read_count, read_hours
 from gui.views.recall_form import question_of, told_of
-from gui.views.standings import Standing, gauge_of, left_figure
+from gui.views.standings import NOT_WORKED_OUT, Standing, gauge_of, left_figure
 from invdb.acts.engine_log import engine_log
 from invdb.acts.life import LifeStanding
 from invdb.rules.build import BuiltPosition, BuiltStation, BuiltThing, Owed, Presumed, WantedLine
@@ -109,7 +109,7 @@ def test_what_is_left_is_rounded_down_and_left_out_where_nobody_knows() -> None:
     assert left_figure(line(540_01)) == "59 h left"
     assert left_figure(line(300_00, -1)) == ""
     assert left_figure(line(700_00)) == "0 h left"
-    assert left_figure(replace(line(0), due_on=date(2027, 3, 14))) == "2027-03"
+    assert left_figure(replace(line(0), due_on=date(2027, 3, 14))) == "due 2027-03"
 
 
 def test_a_doubt_is_said_before_the_life_and_both_are_told() -> None:
@@ -143,6 +143,12 @@ def test_a_presumed_and_a_robbed_station_say_so() -> None:
     assert [row.sign for row in rows] == ["presumed", "owed"]
     assert rows[0].key.presumption == 3 and rows[1].key.debt == 4
     assert "for Linnet Two" in rows[1].detail
+
+
+def test_a_life_that_was_not_worked_out_is_not_taken_for_one_without_a_limit() -> None:
+    stands = {1: NOT_WORKED_OUT, 2: NOT_WORKED_OUT}
+    assert summed_up(position(VALVE, BARREL), stands)[2] == "not worked out"
+    assert {row.sign for row in stations_of(position(VALVE), {}, stands, SOON, {})} == {"not worked out"}
 
 
 def test_a_cylinder_is_summed_up_by_the_worst_in_it() -> None:
