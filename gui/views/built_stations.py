@@ -18,7 +18,8 @@ from invdb.terms import Measure
 
 THOUSANDTHS = 1000
 WITH_LIMIT = "With a limit of life"
-WITHOUT_LIMIT = "Without a limit of life"
+# What is only presumed may well have one.
+WITHOUT_LIMIT = "Without a limit of life, or not known"
 NOTHING = "nothing recorded"
 
 
@@ -157,4 +158,4 @@ def _detail(thing: BuiltThing, standing: Standing) -> str:
 def _differing(row: FilledStation, said: str) -> FilledStation:
     if not said:
         return row
-    return replace(row, words=f"{row.words}; {said}" if row.words else said)
+    return replace(row, words=f"{said}; {row.words}" if row.words else said)
