@@ -142,7 +142,8 @@ def test_what_sits_inside_another_piece_is_told_by_that(shop: Shop) -> None:
     with shop.store.reading() as session:
         assert story(session, valve, 2) == [
             f"Fitted as the exhaust valve of {tag}.",
-            f"Came out of Linnet One, cylinder 1, inside {tag}, life control by tag, at 1000.00 h on the meter.",
+            f"Came out of Linnet One, cylinder 1, inside {tag}, life control by tag, at 1000.00 h on the"
+            " meter.",
         ]
 
 
