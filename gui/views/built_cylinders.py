@@ -11,6 +11,7 @@ from gui.views.bench_cylinders import middles, positions_of, shape_of
 from gui.views.built_stations import NOTHING, inside_of
 from gui.views.standings import UNTOUCHED, Standing, left_figure
 from invdb.acts.engine_list import ListedEngine
+from invdb.acts.numbers import Thing
 from invdb.rules.build import Build, BuiltPosition, BuiltStation, BuiltThing
 from invdb.rules.due import severity
 from invdb.rules.life import LifeVerdict
@@ -24,7 +25,7 @@ def cylinders_built(
     engine: ListedEngine,
     group: str,
     build: Build | None,
-    standings: Mapping[int, Standing],
+    standings: Mapping[Thing, Standing],
     ticked: Sequence[int] = (),
 ) -> list[Cylinder]:
     """The group as drawn, each filled by the life that is surely left in it; without a build not read yet."""
@@ -53,7 +54,7 @@ def cylinders_built(
     return drawn
 
 
-def summed_up(position: BuiltPosition, standings: Mapping[int, Standing]) -> tuple[float, str, str, str]:
+def summed_up(position: BuiltPosition, standings: Mapping[Thing, Standing]) -> tuple[float, str, str, str]:
     """A position in short: share of life surely left, a figure, the word of its sign, and lines that tell.
 
     The sign is that of what asks most to be looked at; a position with nothing in it says so. An open
@@ -64,7 +65,7 @@ def summed_up(position: BuiltPosition, standings: Mapping[int, Standing]) -> tup
     open_ = [station.name for station in position.stations if station.open and not station.owed]
     presumed = [station.name for station in position.stations if station.presumed]
     owed = [station.name for station in position.stations if station.owed]
-    stood = [(thing, standings.get(thing.piece, UNTOUCHED)) for thing in things if thing.piece is not None]
+    stood = [(thing, standings.get(Thing(thing.piece, thing.batch), UNTOUCHED)) for thing in things]
     signs = [standing.sign for _thing, standing in stood]
     signs += ["presumed"] * bool(presumed) + ["owed"] * bool(owed)
     if not things and not presumed and not owed:

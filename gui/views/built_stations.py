@@ -9,6 +9,7 @@ from gui.shown import FilledStation
 from gui.signs import urgency
 from gui.views.standings import UNTOUCHED, Standing, gauge_of
 from gui.widgets.gauge_shape import left_share
+from invdb.acts.numbers import Thing
 from invdb.acts.station_list import DrawnStation
 from invdb.rules.build import BuiltPosition, BuiltStation, BuiltThing
 from invdb.rules.due import DueSoon
@@ -39,14 +40,14 @@ class StationKey:
 def stations_of(
     position: BuiltPosition,
     drawn: Mapping[int, DrawnStation],
-    standings: Mapping[int, Standing],
+    standings: Mapping[Thing, Standing],
     soon: DueSoon,
     differs: Mapping[str, str],
 ) -> tuple[FilledStation, ...]:
     """The stations of a position: those with a limit of life first, the worst on top, then the others.
 
-    ``standings`` are by piece, ``differs`` says by station what is otherwise there today. A station where
-    nothing is and nothing is wanted is left out.
+    ``standings`` are by piece or batch, ``differs`` says by station what is otherwise there today. A
+    station where nothing is and nothing is wanted is left out.
     """
     rows = [row for station in position.stations for row in _rows(position, station, drawn, standings, soon)]
     rows = [_differing(row, differs.get(row.station, "")) for row in rows]
@@ -59,7 +60,7 @@ def _rows(
     position: BuiltPosition,
     station: BuiltStation,
     drawn: Mapping[int, DrawnStation],
-    standings: Mapping[int, Standing],
+    standings: Mapping[Thing, Standing],
     soon: DueSoon,
 ) -> Iterator[FilledStation]:
     place = drawn.get(station.station) if station.station is not None else None
@@ -114,11 +115,11 @@ def _filled(
     name: str,
     at: tuple[float, float],
     thing: BuiltThing,
-    standings: Mapping[int, Standing],
+    standings: Mapping[Thing, Standing],
     soon: DueSoon,
     depth: int,
 ) -> FilledStation:
-    standing = standings.get(thing.piece, UNTOUCHED) if thing.piece is not None else UNTOUCHED
+    standing = standings.get(Thing(thing.piece, thing.batch), UNTOUCHED)
     governing = standing.life.governing
     words = list(standing.doubts)
     if thing.holder_tag:

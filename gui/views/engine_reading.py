@@ -12,7 +12,7 @@ from invdb.acts.as_fitted import as_fitted
 from invdb.acts.build_days import BuildDay, build_days
 from invdb.acts.due_soon import due_soon
 from invdb.acts.event_doubts import events_on
-from invdb.acts.life import EngineLife, engine_life, life_of
+from invdb.acts.life import EngineLife, LifeStanding, engine_life, life_of
 from invdb.acts.numbers import Thing
 from invdb.acts.station_list import DrawnStation, stations_drawn
 from invdb.acts.things import things_by_id
@@ -25,7 +25,7 @@ from invdb.rules.events import event_words
 class EngineReading:
     """An engine as fitted on a day, the life of what was in it then, and how that differs from today.
 
-    ``standings`` are by piece. ``since`` is empty for today. ``life`` is None for what was believed at an
+    ``standings`` are by piece or batch. ``since`` is empty for today. ``life`` is None for what was believed at an
     earlier instant, when lives are not worked out.
     """
 
@@ -34,7 +34,7 @@ class EngineReading:
     days: tuple[BuildDay, ...]
     soon: DueSoon
     life: EngineLife | None
-    standings: Mapping[int, Standing] = field(default_factory=dict)
+    standings: Mapping[Thing, Standing] = field(default_factory=dict)
     since: Difference = Difference()
 
 
@@ -50,28 +50,30 @@ def read_engine_on(
         build_days(session, engine),
         due_soon(session),
         None if believed else engine_life(session, engine, on),
-        dict.fromkeys(_pieces(build), NOT_WORKED_OUT) if believed else _standings(session, build, on),
+        dict.fromkeys(_things(build, pieces_alone=True), NOT_WORKED_OUT)
+        if believed
+        else _standings(session, build, on),
         difference(build, as_fitted(session, engine)) if on is not None or believed else Difference(),
     )
 
 
-def _pieces(build: Build) -> set[int]:
-    return {each.thing.piece for each in fitted(build) if each.thing.piece is not None}
+def _things(build: Build, *, pieces_alone: bool = False) -> list[Thing]:
+    found = [Thing(each.thing.piece, each.thing.batch) for each in fitted(build)]
+    return [thing for thing in dict.fromkeys(found) if thing.piece is not None or not pieces_alone]
 
 
-def _standings(session: Any, build: Build, on: date | None) -> dict[int, Standing]:
-    pieces = _pieces(build)
-    lives = life_of(session, pieces, on)
+def _standings(session: Any, build: Build, on: date | None) -> dict[Thing, Standing]:
+    things = _things(build)
+    lives = life_of(session, {thing.piece for thing in things if thing.piece is not None}, on)
     if on is not None:
         # What is held against a piece today says nothing of how it stood then.
-        return {piece: Standing(life.stands) for piece, life in lives.items()}
-    things = {Thing(piece=piece): piece for piece in pieces}
-    states, events = things_by_id(session, list(things)), events_on(session, list(things))
+        return {Thing(piece=piece): Standing(life.stands) for piece, life in lives.items()}
+    states, events = things_by_id(session, things), events_on(session, things)
     return {
-        piece: Standing(
-            lives[piece].stands,
+        thing: Standing(
+            lives[thing.piece].stands if thing.piece is not None else LifeStanding(),
             states[thing].holds,
             tuple(event_words(each.kind, each.engine_name, each.on) for each in events.get(thing, ())),
         )
-        for thing, piece in things.items()
+        for thing in things
     }

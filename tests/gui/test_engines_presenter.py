@@ -26,6 +26,7 @@ from gui.views.recall_form import question_of, told_of
 from gui.views.standings import NOT_WORKED_OUT, Standing, gauge_of, left_figure
 from invdb.acts.engine_log import engine_log
 from invdb.acts.life import LifeStanding
+from invdb.acts.numbers import Thing
 from invdb.rules.build import BuiltPosition, BuiltStation, BuiltThing, Owed, Presumed, WantedLine
 from invdb.rules.due import DueKind, DueLine, DueSoon
 from invdb.rules.life import LifeVerdict
@@ -86,7 +87,7 @@ def test_stations_with_a_limit_stand_first_the_worst_on_top() -> None:
     rows = stations_of(
         position(BARREL, EMPTY, NOT_WANTED, VALVE, replace(VALVE, name="inlet valve", contents=(thing(3),))),
         {},
-        {1: standing(line(100_00)), 3: standing(line(590_00, verdict=LifeVerdict.DUE_SOON))},
+        {Thing(1): standing(line(100_00)), Thing(3): standing(line(590_00, verdict=LifeVerdict.DUE_SOON))},
         SOON,
         {},
     )
@@ -115,7 +116,7 @@ def test_what_is_left_is_rounded_down_and_left_out_where_nobody_knows() -> None:
 def test_a_doubt_is_said_before_the_life_and_both_are_told() -> None:
     held = standing(line(100_00), holds=("scored stem",), events=("propeller strike of L on 2026-01-01",))
     assert held.sign == "event not cleared"
-    (row,) = stations_of(position(VALVE), {}, {1: held}, SOON, {})
+    (row,) = stations_of(position(VALVE), {}, {Thing(1): held}, SOON, {})
     assert row.words == "on hold: scored stem; propeller strike of L on 2026-01-01"
     assert row.gauge is not None and row.gauge.sign == "within limits"
 
@@ -145,21 +146,33 @@ def test_a_presumed_and_a_robbed_station_say_so() -> None:
     assert "for Linnet Two" in rows[1].detail
 
 
+def test_a_batch_on_hold_marks_its_row_and_its_cylinder() -> None:
+    springs = replace(VALVE, name="springs", contents=(replace(thing(1), piece=None, batch=7),))
+    stands = {Thing(batch=7): Standing(holds=("soft wire",)), Thing(1): standing(line(100_00))}
+    rows = stations_of(position(VALVE, springs), {}, stands, SOON, {})
+    assert [(row.station, row.sign) for row in rows] == [
+        ("exhaust valve", "within limits"), ("springs", "on hold"),
+    ]  # fmt: skip
+    assert rows[1].words == "on hold: soft wire"
+    _filled, figure, sign, told = summed_up(position(VALVE, springs), stands)
+    assert (figure, sign) == ("500 h left", "on hold") and "on hold: soft wire" in told
+
+
 def test_a_life_that_was_not_worked_out_is_not_taken_for_one_without_a_limit() -> None:
-    stands = {1: NOT_WORKED_OUT, 2: NOT_WORKED_OUT}
+    stands = {Thing(1): NOT_WORKED_OUT, Thing(2): NOT_WORKED_OUT}
     assert summed_up(position(VALVE, BARREL), stands)[2] == "not worked out"
     assert {row.sign for row in stations_of(position(VALVE), {}, stands, SOON, {})} == {"not worked out"}
 
 
 def test_a_cylinder_is_summed_up_by_the_worst_in_it() -> None:
-    stands = {1: standing(line(540_00)), 2: standing(line(100_00, verdict=LifeVerdict.WITHIN))}
+    stands = {Thing(1): standing(line(540_00)), Thing(2): standing(line(100_00, verdict=LifeVerdict.WITHIN))}
     filled, figure, sign, told = summed_up(position(VALVE, BARREL, EMPTY), stands)
     assert filled == pytest.approx(0.1)
     assert (figure, sign) == ("60 h left", "within limits")
     assert "nothing recorded: head joint" in told
-    expired = stands | {2: standing(line(650_00, verdict=LifeVerdict.EXPIRED))}
+    expired = stands | {Thing(2): standing(line(650_00, verdict=LifeVerdict.EXPIRED))}
     assert summed_up(position(VALVE, BARREL), expired)[:3] == (0.0, "0 h left", "expired")
-    unknown = stands | {2: standing(line(10_00, -1, LifeVerdict.UNKNOWN))}
+    unknown = stands | {Thing(2): standing(line(10_00, -1, LifeVerdict.UNKNOWN))}
     assert summed_up(position(VALVE, BARREL), unknown)[::2][:2] == (0.0, "unknown")
     assert summed_up(position(EMPTY, NOT_WANTED), {})[2] == "nothing recorded"
     assert summed_up(position(BARREL, EMPTY), {})[:3] == (1.0, "1/2", "no limit")
