@@ -22,6 +22,7 @@ WITH_LIMIT = "With a limit of life"
 # What is only presumed may well have one.
 WITHOUT_LIMIT = "Without a limit of life, or not known"
 NOTHING = "nothing recorded"
+IN_DOUBT = ("event not cleared", "on hold")
 
 
 @dataclass(frozen=True)
@@ -53,7 +54,10 @@ def stations_of(
     rows = [_differing(row, differs.get(row.station, "")) for row in rows]
     limited = [row for row in rows if row.gauge is not None]
     limited.sort(key=lambda row: (-urgency(row.sign), left_share(row.gauge) if row.gauge else 1.0))
-    return (*limited, *(row for row in rows if row.gauge is None))
+    others = [row for row in rows if row.gauge is None]
+    # What must not stay in is seen without looking for it.
+    others.sort(key=lambda row: row.sign not in IN_DOUBT)
+    return (*limited, *others)
 
 
 def _rows(

@@ -25,8 +25,8 @@ from invdb.rules.events import event_words
 class EngineReading:
     """An engine as fitted on a day, the life of what was in it then, and how that differs from today.
 
-    ``standings`` are by piece or batch. ``since`` is empty for today. ``life`` is None for what was believed at an
-    earlier instant, when lives are not worked out.
+    ``standings`` are by piece or batch. ``since`` is empty for today. ``life`` is None for what was believed
+    at an earlier instant, when lives are not worked out.
     """
 
     build: Build

@@ -322,7 +322,7 @@ class EnginesView:
         log = self.presenter.log
         assert log is not None, "a line of the log is chosen"
         row = next(each for each in log.rows if each.number == number)
-        what = f"{log.name}: {row.kind} of {row.on.isoformat()}"
+        what = f"{log.name}: {row.kind} on {row.on.isoformat()}"
         self._context.go_to("stores", ReverseEntry(number, what))
 
     def _deeds_of_entry(self, number: int) -> list[Deed]:

@@ -9,13 +9,13 @@ from invdb.rules.running import Ran, Span, span_of
 from invdb.terms import EntryKind, HoursKnown
 
 COLUMNS = (
-    Column("on", "On", 92),
-    Column("what", "What", 110),
-    Column("hours", "Ran", 66, right=True),
+    Column("on", "On", 84),
+    Column("what", "What", 118),
+    Column("hours", "Ran", 58, right=True),
     Column("starts", "Starts", 48, right=True),
-    Column("reading", "Meter", 80, right=True),
-    Column("total", "Log's total", 78, right=True),
-    Column("who", "By", 100),
+    Column("reading", "Meter", 76, right=True),
+    Column("total", "In this log", 78, right=True),
+    Column("who", "By", 118),
     Column("note", "Remark", 40),
 )
 NO_ENGINE = Empty("Here stands the log of an engine.", "Choose an engine first.")

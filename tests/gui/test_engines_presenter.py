@@ -149,9 +149,9 @@ def test_a_presumed_and_a_robbed_station_say_so() -> None:
 def test_a_batch_on_hold_marks_its_row_and_its_cylinder() -> None:
     springs = replace(VALVE, name="springs", contents=(replace(thing(1), piece=None, batch=7),))
     stands = {Thing(batch=7): Standing(holds=("soft wire",)), Thing(1): standing(line(100_00))}
-    rows = stations_of(position(VALVE, springs), {}, stands, SOON, {})
+    rows = stations_of(position(BARREL, VALVE, springs), {}, stands, SOON, {})
     assert [(row.station, row.sign) for row in rows] == [
-        ("exhaust valve", "within limits"), ("springs", "on hold"),
+        ("exhaust valve", "within limits"), ("springs", "on hold"), ("barrel", "no limit"),
     ]  # fmt: skip
     assert rows[1].words == "on hold: soft wire"
     _filled, figure, sign, told = summed_up(position(VALVE, springs), stands)
