@@ -21,6 +21,7 @@ from invdb.terms import Refused
 TYPED_AHEAD_MS = 900
 # In letters; where there is more room, a field of text takes it.
 WIDTH = 30
+DAY_KEYS = "Year-month-day, or day.month.year. Up and Down move it by a day."
 CHOICE_WIDTH_MAX = 56
 
 
@@ -113,7 +114,8 @@ class DateEditor(TextEditor):
         self.entry.bind("<KeyRelease>", lambda _event: self._tell(), add="+")
         self.entry.bind("<Up>", lambda _event: self._step(1))
         self.entry.bind("<Down>", lambda _event: self._step(-1))
-        explain(self.entry, "Year-month-day, or day.month.year. Up and Down move it by a day.")
+        # All in one, since two explanations of one field would be shown upon each other.
+        explain(self.entry, f"{field.hint}. {DAY_KEYS}" if field.hint else DAY_KEYS)
 
     def get(self) -> Any:
         return read_date(self.raw())

@@ -217,7 +217,8 @@ class Form(ttk.Frame):
         if field.kind is FieldKind.ROWS:
             editor.grid_configure(column=0, columnspan=2)
         if field.hint:
-            for part in (label, *editor.winfo_children()):
+            own = () if field.kind is FieldKind.DATE else editor.winfo_children()
+            for part in (label, *own):
                 explain(part, field.hint)
         message = ttk.Label(inner, style="Refused.TLabel", wraplength=px(MESSAGE_WIDTH))
         message.grid(row=row + 2, column=1, sticky="ew")

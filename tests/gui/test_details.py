@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import tkinter as tk
+from datetime import date
 from tkinter import ttk
 from typing import Any
 
 import pytest
 
-from gui.shown import Deed
+from gui.shown import Deed, Field, FieldKind
 from gui.signs import TEXT_CONTRAST_MIN, contrast
 from gui.widgets.deed_menu import bind_deeds, sequence_of
 from gui.widgets.details import Details
+from gui.widgets.form import Form
 from gui.widgets.tip import explain
 from tests.gui.desk import Desk
 
@@ -108,6 +110,24 @@ def test_pointing_explains_with_the_key_and_leaving_ends_it(
     button.destroy()
     desk.root.update()
     assert tips(desk.root) == []
+
+
+def test_a_field_with_a_hint_and_keys_of_its_own_explains_both_at_once(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("gui.widgets.tip.DELAY_SECONDS", 0.0)
+    ran = Field("on", "Ran on", FieldKind.DATE, start=date(2026, 3, 2), hint="The true day")
+    form = Form(
+        desk.root, desk.theme, desk.background, (ran,), lambda _job, _values: None,
+        title="Log", on_saved=lambda _made: "", on_leave=lambda: None,
+    )  # fmt: skip
+    form.pack()
+    desk.root.update()
+    entry = form.editors["on"].entry
+    entry.event_generate("<Enter>", x=5, y=5)
+    desk.until(lambda: tips(desk.root))
+    (said,) = tips(desk.root)
+    assert said.startswith("The true day. ") and "by a day" in said
 
 
 @pytest.mark.parametrize(
