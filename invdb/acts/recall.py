@@ -15,8 +15,9 @@ from invdb.acts.batch_fates import Fate, descendants, fates
 from invdb.acts.engine_use import EngineLogs
 from invdb.acts.lived import read_stretches
 from invdb.acts.numbers import Thing
+from invdb.acts.seated_at import SeatedAt, seats_at
 from invdb.acts.shown import printed_at, workshop_name
-from invdb.acts.stays import INTO, STEPS_MAX, Standing, path, read_places
+from invdb.acts.stays import STEPS_MAX, Standing, path, read_places
 from invdb.acts.things import ThingState, things_by_id
 from invdb.records.catalogue import Part
 from invdb.records.chunks import chunks
@@ -48,7 +49,6 @@ _BY_KIND = {
     PlaceKind.QUARANTINE: RecallWhere.STORES,
     PlaceKind.FIRM: RecallWhere.FIRM,
     PlaceKind.SCRAP: RecallWhere.SCRAPPED,
-    PlaceKind.ENGINE: RecallWhere.FITTED,
     PlaceKind.BENCH: RecallWhere.SHOP,
     PlaceKind.PULL: RecallWhere.SHOP,
 }
@@ -214,15 +214,17 @@ class Spot:
 def spots(session: Session, places: Collection[int]) -> dict[int, Spot]:
     """Where each of these places is: in an engine, in the stores, at a firm, and so on outward from it."""
     standing = read_places(session, places)
-    names = _engine_names(session)
-    return {place: _spot(place, standing, names) for place in places}
+    seats = seats_at(session, places)
+    return {place: _spot(place, standing, seats.get(place)) for place in places}
 
 
 def _engine_names(session: Session) -> dict[int, str]:
     return dict(session.execute(select(Engine.id, Engine.name)).all())
 
 
-def _spot(place: int, standing: Mapping[int, Standing], names: Mapping[int, str]) -> Spot:
+def _spot(place: int, standing: Mapping[int, Standing], seat: SeatedAt | None) -> Spot:
+    if seat is not None and seat.engine is not None:
+        return Spot(RecallWhere.FITTED, seat.words, seat.engine_name, seat.engine)
     outward: list[Standing] = []
     at: int | None = place
     for _ in range(STEPS_MAX):
@@ -230,17 +232,11 @@ def _spot(place: int, standing: Mapping[int, Standing], names: Mapping[int, str]
             break
         outward.append(standing[at])
         at = standing[at].around
-    words = path(place, standing)
-    engine = next((each.engine for each in outward if each.engine is not None), None)
-    if engine is not None:
-        # The name of a station begins with its engine's, which need not be said twice.
-        inside = words.partition(INTO)[2] if outward[-1].kind is PlaceKind.ENGINE else words
-        return Spot(RecallWhere.FITTED, inside or words, names[engine], engine)
     where = next((_BY_KIND[each.kind] for each in outward if each.kind in _BY_KIND), RecallWhere.SHOP)
     firm = next((each.name for each in outward if each.kind is PlaceKind.FIRM), "")
     holders = frozenset(each.piece for each in outward if each.piece is not None)
     apart = any(each.kind is PlaceKind.QUARANTINE for each in outward)
-    return Spot(where, words, firm, None, holders, apart)
+    return Spot(where, path(place, standing) if seat is None else seat.words, firm, None, holders, apart)
 
 
 def _lines(session: Session, things: Collection[Thing]) -> tuple[RecallLine, ...]:
@@ -274,7 +270,9 @@ def _lines(session: Session, things: Collection[Thing]) -> tuple[RecallLine, ...
         )
         for thing, state in states.items()
     ]
-    return tuple(sorted(lines, key=lambda line: (line.part_number, line.piece is None, line.tag)))
+    return tuple(
+        sorted(lines, key=lambda line: (line.urgency, line.part_number, line.piece is None, line.tag))
+    )
 
 
 def _batch_ids(things: Iterable[Thing]) -> set[int]:

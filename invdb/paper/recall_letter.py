@@ -2,9 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from invdb.paper.sheet_columns import ALARM, SMALL, STRONG, TEXT, Ruled, Said, heading, plain, section
+from invdb.paper.sheet_columns import (
+    ALARM,
+    SMALL,
+    STRONG,
+    TEXT,
+    Ruled,
+    Said,
+    heading,
+    named_line,
+    plain,
+    section,
+)
 from invdb.paper.sheet_file import SheetTarget, write_whole
 from invdb.paper.sheet_pdf import (
     RED,
@@ -25,7 +36,9 @@ from invdb.rules.recall import (
     RecallLetter,
     RecallLine,
     RecallWhere,
+    alike,
     count_words,
+    parts_words,
     run_words,
     split_words,
     where_words,
@@ -40,10 +53,16 @@ _LABEL = Style(8, colour=SMALL.colour)
 _REASON = Style(10.5, strong=True, colour=RED, ground=RED_PALE)
 _DATE_WIDTH = 120.0
 _GUTTER = 9.0
+_COLUMNS = (
+    ("Tag (serial or mark)", 34),
+    ("Where it is now", 36),
+    ("Engines it was in, and hours", 34),
+    ("What was done", 22),
+)
 
 _NOTHING = "Nothing is concerned, so far as recorded"
 _NEVER_RAN = "in no engine, so far as recorded"
-_NOT_HELD = "nothing yet: not on hold"
+_NOT_HELD = "not on hold yet"
 _SIGNED_FIELDS = (("Name", "Licence number"), ("Signature", "Date"))
 
 
@@ -76,18 +95,14 @@ def _blocks(letter: RecallLetter, width: float) -> Iterator[Block]:
     if letter.request:
         yield heading("What we ask", width)
         yield plain(letter.request, width, _BODY)
-    yield heading("What is concerned", width)
-    yield plain(_summary(letter), width, _BODY)
-    for count in report.counts:
-        yield plain(f"– {count_words(count)}", width, _BODY)
-    columns = (
-        ("What", 30),
-        ("Where it is now", 34),
-        ("Engines it was in, and hours", 36),
-        ("What was done", 26),
-    )
-    rows = [_row(line) for line in report.lines]
-    yield from section("Each piece and batch", columns, rows, _NOTHING, width)
+    if report.lines:
+        yield heading("What is concerned", width)
+        yield plain(_summary(letter), width, _BODY)
+        for count in report.counts:
+            yield plain(f"– {count_words(count)}", width, _BODY)
+        yield from section("Each piece and batch", _COLUMNS, _rows(letter), _NOTHING, width)
+    else:
+        yield named_line("What is concerned", _NOTHING, width)
     words = Cell(0, width).space(4)
     words.add(f"Drawn from the ledger up to entry {report.last_entry}, whose hash is", _LABEL)
     yield Block([words.add(report.last_hash, Style(8))], pad=5, with_next=True)
@@ -107,16 +122,27 @@ def _summary(letter: RecallLetter) -> str:
         )
         if count
     ]
-    return f"{' and '.join(kinds)}, of which"
+    of = f" of {part}" if (part := parts_words(lines)) else ""
+    return f"{' and '.join(kinds)}{of}, of which"
 
 
-def _row(line: RecallLine) -> Ruled:
-    named: list[Said] = [
-        (line.tag, STRONG),
-        f"{line.part_name} {line.part_number}",
-        *([line.serial] if line.serial else []),
-        (f"{line.condition}, {line.owner}", SMALL),
-    ]
+def _rows(letter: RecallLetter) -> Iterator[Ruled]:
+    one_part = parts_words(letter.report.lines)
+    for same in alike(letter.report.lines):
+        yield _row(same, one_part, letter.report.workshop)
+
+
+def _row(same: Sequence[RecallLine], one_part: str, workshop: str) -> Ruled:
+    """What is alike in all but its tag takes one row; a part that is the only one is named above them all."""
+    line = same[0]
+    tags = ", ".join(
+        f"{each.tag}\N{NO-BREAK SPACE}({each.serial})" if each.serial else each.tag for each in same
+    )
+    named: list[Said] = [(tags, STRONG)]
+    if not one_part:
+        named.append(f"{line.part_name} {line.part_number}")
+    owner = f", {line.owner}" if line.owner != workshop else ""
+    named.append((f"{line.condition}{owner}", SMALL))
     fitted = any(at.where is RecallWhere.FITTED for at in line.at)
     where: list[Said] = [
         (words, ALARM) if at.where is RecallWhere.FITTED else words
@@ -125,7 +151,9 @@ def _row(line: RecallLine) -> Ruled:
     where += [(words, SMALL) for words in split_words(line)]
     runs: list[Said] = [run_words(line, run) for run in line.runs]
     done: list[Said] = list(line.held)
-    return Ruled((named, where, runs or [(_NEVER_RAN, SMALL)], done or [(_NOT_HELD, ALARM)]), alarm=fitted)
+    if not done:
+        done = [] if line.gone else [(_NOT_HELD, ALARM)]
+    return Ruled((named, where, runs or [(_NEVER_RAN, SMALL)], done), alarm=fitted)
 
 
 def _signature_block(letter: RecallLetter, width: float) -> Block:
@@ -193,9 +221,9 @@ def _thing_table(letter: RecallLetter) -> Table:
             line.owner,
             "\n".join(where_words(line)),
             "\n".join(split_words(line)),
-            "\n".join(line.held) or _NOT_HELD,
+            "\n".join(line.held) or ("" if line.gone else _NOT_HELD),
         )
-        rows.append(Row(values, Mark.NONE if line.held else Mark.SHORT))
+        rows.append(Row(values, Mark.NONE if line.held or line.gone else Mark.SHORT))
     return Table("Things", "each piece and batch", columns, rows, _NOTHING)
 
 

@@ -30,6 +30,7 @@ class RecallWhere(StrEnum):
 
 
 _ORDER = {where: rank for rank, where in enumerate(RecallWhere)}
+_GONE = frozenset({RecallWhere.SCRAPPED, RecallWhere.USED_UP})
 
 
 @dataclass(frozen=True)
@@ -116,6 +117,16 @@ class RecallLine:
 
     def __post_init__(self) -> None:
         assert (self.piece is None) != (self.batch is None)
+
+    @property
+    def urgency(self) -> int:
+        """0 where any of it is fitted, rising as there is less to get hold of."""
+        return min((_ORDER[at.where] for at in self.at), default=len(_ORDER))
+
+    @property
+    def gone(self) -> bool:
+        """Whether nothing of it is left to take out of use."""
+        return all(at.where in _GONE for at in self.at)
 
 
 @dataclass(frozen=True)
@@ -211,3 +222,19 @@ def split_words(line: RecallLine) -> tuple[str, ...]:
         f"{quantity_words(each.quantity, line.measure)} split off into {each.tag}" for each in line.split_off
     ]
     return tuple(words)
+
+
+def alike(lines: Iterable[RecallLine]) -> tuple[tuple[RecallLine, ...], ...]:
+    """Lines together that differ in nothing but which piece or batch they are, in the order of the first."""
+    found: dict[tuple[object, ...], list[RecallLine]] = {}
+    for line in lines:
+        of = (line.piece is None, line.part_number, line.condition, line.owner, line.received)
+        became = (line.at, line.runs, line.split_from, line.split_off, line.held)
+        found.setdefault((*of, *became), []).append(line)
+    return tuple(tuple(same) for same in found.values())
+
+
+def parts_words(lines: Iterable[RecallLine]) -> str:
+    """'SP0101-U Valve spring, outer' where all are of one part, else ''."""
+    parts = {f"{line.part_number} {line.part_name}" for line in lines}
+    return parts.pop() if len(parts) == 1 else ""

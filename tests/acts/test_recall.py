@@ -164,8 +164,8 @@ def test_of_a_batch_of_springs_it_finds_the_eleven_that_went_into_three_engines(
         ]
         assert sum(run.quantity for run in line.runs) == 11
         assert [at.path for at in line.at][:2] == [
-            "Linnet One cylinder 5 exhaust springs",
-            "Linnet One cylinder 6 exhaust springs",
+            "Linnet One, cylinder 5, exhaust springs",
+            "Linnet One, cylinder 6, exhaust springs",
         ]
         assert {run.ran.hours.high for run in line.runs if run.engine != "Linnet One"} == {0}
 
