@@ -13,6 +13,7 @@ from gui.shown import Deed, Field, FieldKind
 from gui.signs import TEXT_CONTRAST_MIN, contrast
 from gui.widgets.deed_menu import bind_deeds, sequence_of
 from gui.widgets.details import Details
+from gui.widgets.editors import DateEditor
 from gui.widgets.form import Form
 from gui.widgets.tip import explain
 from tests.gui.desk import Desk
@@ -123,7 +124,9 @@ def test_a_field_with_a_hint_and_keys_of_its_own_explains_both_at_once(
     )  # fmt: skip
     form.pack()
     desk.root.update()
-    entry = form.editors["on"].entry
+    editor = form.editors["on"]
+    assert isinstance(editor, DateEditor)
+    entry = editor.entry
     entry.event_generate("<Enter>", x=5, y=5)
     desk.until(lambda: tips(desk.root))
     (said,) = tips(desk.root)

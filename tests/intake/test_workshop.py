@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from invdb.intake.standing import Standing
-from invdb.intake.stock import BatchRow, PieceRow
+from invdb.intake.stock import BatchRow, PieceRow, StockCells
 from invdb.intake.workshop import Sight, Workshop, read_workshop
 from invdb.rules.life import LifeVerdict, life_verdict
 from invdb.terms import (
@@ -47,6 +47,12 @@ def seen(workshop: Workshop, what: str) -> Standing:
 def piece_of(standing: Standing) -> PieceRow:
     assert isinstance(standing.row, PieceRow)
     return standing.row
+
+
+def cells_of(standing: Standing) -> StockCells:
+    """What the tables say of a thing that came by goods in."""
+    assert isinstance(standing.row, PieceRow | BatchRow)
+    return standing.row.stock
 
 
 def part_named(workshop: Workshop, house_number: str) -> str:
@@ -186,8 +192,8 @@ def test_one_barrel_is_for_ground_running_one_on_hold_and_one_a_customers(worksh
     assert seen(workshop, "on hold").holds
     ours = next(owner.name for owner in workshop.owners if owner.ours)
     barrel = seen(workshop, "customer's property")
-    assert barrel.row.stock.owner != ours
-    assert barrel.row.stock.owner not in {each.owner for each in workshop.agreements}
+    assert cells_of(barrel).owner != ours
+    assert cells_of(barrel).owner not in {each.owner for each in workshop.agreements}
 
 
 def test_the_last_good_standard_barrel_is_the_last(workshop: Workshop) -> None:
@@ -236,8 +242,9 @@ def test_a_gudgeon_pin_was_within_its_life_until_the_limit_was_cut(workshop: Wor
 
 def test_a_batch_of_gaskets_is_past_its_shelf_life_and_another_is_not(workshop: Workshop) -> None:
     old = seen(workshop, "shelf-expired")
-    expiries = [each.row.stock.shelf_expiry_on for each in good(workshop, old.house_number)]
-    assert old.row.stock.shelf_expiry_on is not None and old.row.stock.shelf_expiry_on <= TODAY
+    expiries = [cells_of(each).shelf_expiry_on for each in good(workshop, old.house_number)]
+    past = cells_of(old).shelf_expiry_on
+    assert past is not None and past <= TODAY
     assert any(expiry is not None and expiry > TODAY for expiry in expiries)
 
 
@@ -256,13 +263,13 @@ def test_forty_springs_were_tested_31_good_5_to_rework_4_scrap(workshop: Worksho
 def test_the_pieces_that_will_play_a_part_later_are_there(workshop: Workshop) -> None:
     pistons = [workshop.standings[sight.number] for sight in sights(workshop, "choosy pistons")]
     assert len({piston.tag for piston in pistons}) == 3
-    assert all("bores of" in piston.row.stock.note for piston in pistons)
+    assert all("bores of" in cells_of(piston).note for piston in pistons)
     fork, blade = (workshop.standings[sight.number] for sight in sights(workshop, "rod pair"))
-    assert fork.row.stock.note == f"Runs only with blade rod {piece_of(blade).serial}"
-    assert seen(workshop, "plated").row.stock.work_state is WorkState.RECONDITIONED
+    assert cells_of(fork).note == f"Runs only with blade rod {piece_of(blade).serial}"
+    assert cells_of(seen(workshop, "plated")).work_state is WorkState.RECONDITIONED
     assert "oversize" in part_named(workshop, seen(workshop, "rebored").house_number)
     assert seen(workshop, "springs to watch").quantity == 24
-    assert seen(workshop, "robbed rod").row.stock.note.startswith("From cylinder 3 of Linnet 142")
+    assert cells_of(seen(workshop, "robbed rod")).note.startswith("From cylinder 3 of Linnet 142")
     valve = sights(workshop, "exhaust valve runs short")[0].number
     assert 8 <= len(good(workshop, valve)) <= 11
     assert any("no fewer than twelve" in firm.note for firm in workshop.firms)
