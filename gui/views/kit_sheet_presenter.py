@@ -25,14 +25,14 @@ INDENT = "   "
 NONE_HERE = "none of it is here, nor of what may stand in for it"
 
 COLUMNS = (
-    Column("station", "Station", 150),
-    Column("tag", "Tag", 80),
+    Column("station", "Station", 142),
+    Column("tag", "Tag", 78),
     Column("quantity", "Qty", 40, right=True),
-    Column("bin", "Bin", 56),
-    Column("good_for", "Good for", 122),
-    Column("hours", "Hours", 76, right=True),
-    Column("papers", "Papers", 60, right=True),
-    Column("why", "Why", 120),
+    Column("bin", "Bin", 66),
+    Column("good_for", "Good for", 130),
+    Column("hours", "Hours", 74, right=True),
+    Column("papers", "Papers", 58, right=True),
+    Column("why", "Why", 114),
 )
 
 _SIGN_OF_BAR = (

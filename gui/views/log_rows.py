@@ -9,14 +9,14 @@ from invdb.rules.running import Ran, Span, span_of
 from invdb.terms import EntryKind, HoursKnown
 
 COLUMNS = (
-    Column("on", "On", 84),
-    Column("what", "What", 118),
-    Column("hours", "Ran", 58, right=True),
-    Column("starts", "Starts", 48, right=True),
-    Column("reading", "Meter", 76, right=True),
-    Column("total", "In this log", 78, right=True),
-    Column("who", "By", 118),
-    Column("note", "Remark", 40),
+    Column("on", "On", 92),
+    Column("what", "What", 114),
+    Column("hours", "Ran", 60, right=True),
+    Column("starts", "Starts", 46, right=True),
+    Column("reading", "Meter", 78, right=True),
+    Column("total", "In this log", 74, right=True),
+    Column("who", "By", 115),
+    Column("note", "Remark", 36),
 )
 NO_ENGINE = Empty("Here stands the log of an engine.", "Choose an engine first.")
 
