@@ -8,7 +8,8 @@ from datetime import date
 
 from gui.shown import Gauge
 from gui.views.standings import gauge_of
-from invdb.acts.thing_now import EngineRun, FittedNow, ThingNow
+from invdb.acts.engine_runs import EngineRun
+from invdb.acts.thing_now import FittedNow, ThingNow
 from invdb.rules.forecast import Forecast
 from invdb.rules.history import TraceSheet
 from invdb.rules.life import LifeVerdict, hours_and_starts_words, prior_hours_words, prior_starts_words

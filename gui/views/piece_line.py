@@ -7,8 +7,9 @@ from datetime import date, timedelta
 
 from gui.shown import LifeLine, Moment, Stretch
 from gui.views.piece_life import run_words
+from invdb.acts.engine_runs import EngineRun
 from invdb.acts.stays import INTO
-from invdb.acts.thing_now import EngineRun, ThingNow
+from invdb.acts.thing_now import ThingNow
 from invdb.rules.history import Gap, HoldLine, TraceEntry, TraceSheet
 from invdb.rules.history import Stretch as Stay
 from invdb.rules.life import prior_hours_words

@@ -70,24 +70,46 @@ def read_places(session: Session, places: Collection[int]) -> dict[int, Standing
 
 def path(place: int, places: Mapping[int, Standing]) -> str:
     """``Stores › A-01-01``: the place with those around it, outermost first."""
+    return INTO.join(reversed(_outward(place, places)))
+
+
+def _outward(place: int, places: Mapping[int, Standing], last: int | None = None) -> list[str]:
+    """The names of a place and of those around it, as far as ``last`` (None: all of them).
+
+    A station's name begins with what it is a station of, which is not named again.
+    """
     names: list[str] = []
     at: int | None = place
+    inner: PlaceKind | None = None
     for _ in range(STEPS_MAX):
         if at is None or at not in places:
             break
-        names.append(places[at].name)
-        at = places[at].around
-    return INTO.join(reversed(names))
+        standing = places[at]
+        if inner is not PlaceKind.STATION or standing.kind not in _NAMED_BY_STATIONS:
+            names.append(standing.name)
+        if at == last:
+            break
+        inner, at = standing.kind, standing.around
+    return names
+
+
+_NAMED_BY_STATIONS = frozenset({PlaceKind.ENGINE, PlaceKind.PIECE})
 
 
 def stays_of(session: Session, piece: int) -> tuple[Stretch, ...]:
-    """Where a piece was, in order, each place with those around it now."""
+    """Where a piece was, in order, each place with those around it.
+
+    Inside another piece it was wherever that went, which is not said; see ``parts_of``.
+    """
     stays = _stays(session, {piece})
     places = read_places(session, {stay.place_id for stay in stays})
-    return tuple(
-        Stretch(stay.from_on, stay.to_on, path(stay.place_id, places), places[stay.place_id].kind)
-        for stay in stays
-    )
+    found = []
+    for stay in stays:
+        holder = _holder(stay.place_id, places)
+        within = holder if holder is not None and places[holder].piece is not None else None
+        words = INTO.join(reversed(_outward(stay.place_id, places, within)))
+        found.append(Stretch(stay.from_on, stay.to_on, words, places[stay.place_id].kind))
+    return tuple(found)
 
 
 def parts_of(session: Session, piece: int) -> tuple[Stretch, ...]:
@@ -106,7 +128,8 @@ def parts_of(session: Session, piece: int) -> tuple[Stretch, ...]:
                 if stay.piece_id != held.piece or holder is None or (ends is not None and ends < begins):
                     continue
                 standing = places[holder]
-                found.append(Stretch(begins, ends, _part_words(stay.place_id, holder, places), standing.kind))
+                words = INTO.join(reversed(_outward(stay.place_id, places, holder)))
+                found.append(Stretch(begins, ends, words, standing.kind))
                 if standing.piece is not None:
                     holders.append(_Held(standing.piece, begins, ends))
         if not holders:
@@ -128,16 +151,6 @@ def _holder(place: int, places: Mapping[int, Standing]) -> int | None:
                 return at
         at = places[at].around
     return None
-
-
-def _part_words(place: int, holder: int, places: Mapping[int, Standing]) -> str:
-    """The holder and what leads from it to the place."""
-    names: list[str] = []
-    at: int | None = place
-    while at is not None and at != holder:
-        names.append(places[at].name)
-        at = places[at].around
-    return INTO.join([places[holder].name, *reversed(names)])
 
 
 def quantities_at(session: Session, batch: int) -> tuple[QuantityAt, ...]:

@@ -2,41 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.batch_fates import fates
 from invdb.acts.believed import NOW
 from invdb.acts.directive_lines import directive_due_lines
 from invdb.acts.due_soon import due_soon
-from invdb.acts.engine_use import EngineLogs
+from invdb.acts.engine_runs import EngineRun, engine_runs
 from invdb.acts.event_doubts import OpenEvent, events_on
 from invdb.acts.fitted_things import StationPlaces
 from invdb.acts.life import PieceLife, life_of
-from invdb.acts.lived import read_stretches
 from invdb.acts.lying import Lying, lying_at
 from invdb.acts.numbers import Thing
 from invdb.acts.seated_at import SeatedAt, seats_at
 from invdb.acts.stays import path, read_places
 from invdb.records.catalogue import Part
 from invdb.records.chunks import chunks
-from invdb.records.engines import Engine, Station
+from invdb.records.engines import Station
 from invdb.records.nesting import NESTING_MAX
 from invdb.records.stock import Batch, Holding, Piece, Stay
 from invdb.rules.due import DueLine, DueSoon
-from invdb.rules.points import BEGINNING, END, Point
-from invdb.rules.running import Ran
+from invdb.rules.points import Point
 from invdb.terms import Measure
 
 _IDS: BindParameter[Any] = bindparam("ids", expanding=True)
-_STAYS = (
-    select(Stay.place_id, Stay.from_on, Stay.from_entry, Stay.to_on, Stay.to_entry)
+_LAST_STAY = (
+    select(Stay.place_id, Stay.from_on, Stay.from_entry, Stay.to_entry)
     .where(Stay.piece_id == bindparam("piece"))
-    .order_by(Stay.sequence)
+    .order_by(Stay.sequence.desc())
+    .limit(1)
 )
 _TAGS_OF_PIECES = (
     select(Piece.id, Piece.tag, Part.name, Part.measure)
@@ -78,23 +76,6 @@ class InsideIt:
 
 
 @dataclass(frozen=True)
-class EngineRun:
-    """A time in one engine: from one point of the ledger until another (None: still), and what that ran.
-
-    ``seat`` says where in it, without the engine; '' for a batch, which may sit at several places.
-    ``quantity`` is 1 for a piece.
-    """
-
-    engine: int
-    engine_name: str
-    seat: str
-    began: Point
-    ended: Point | None
-    ran: Ran
-    quantity: int = 1
-
-
-@dataclass(frozen=True)
 class ThingNow:
     """All of it. ``life`` is None for a batch; ``directives`` are those due, or of which nobody can tell.
 
@@ -128,12 +109,10 @@ def thing_now(session: Session, thing: Thing) -> ThingNow:
     if thing.piece is None:
         assert thing.batch is not None, "a thing is a piece or a batch"
         fitted, elsewhere = _fitted_batch(session, thing.batch)
-        runs = _runs_of_batch(session, thing.batch)
-        return ThingNow(fitted, (), runs, None, soon, events, (), elsewhere)
+        return ThingNow(fitted, (), engine_runs(session, thing), None, soon, events, (), elsewhere)
     life = life_of(session, [thing.piece])[thing.piece]
-    stays = session.connection().execute(_STAYS, {"piece": thing.piece}).all()
-    seats = seats_at(session, {row.place_id for row in stays})
-    last = stays[-1] if stays else None
+    last = session.connection().execute(_LAST_STAY, {"piece": thing.piece}).first()
+    seats = {} if last is None else seats_at(session, {last.place_id})
     fitted = ()
     if last is not None and last.to_entry is None and last.place_id in seats:
         named = path(last.place_id, read_places(session, {last.place_id}))
@@ -142,7 +121,7 @@ def thing_now(session: Session, thing: Thing) -> ThingNow:
     return ThingNow(
         fitted,
         tuple(_inside(session, thing.piece)),
-        _runs_of_piece(session, thing.piece, stays, seats),
+        engine_runs(session, thing),
         life,
         soon,
         events,
@@ -163,41 +142,6 @@ def _fitted_batch(session: Session, batch: int) -> tuple[tuple[FittedNow, ...], 
     places = read_places(session, seats.keys())
     fitted = tuple(FittedNow(seat, path(place, places), held[place], None) for place, seat in seats.items())
     return fitted, sum(quantity for place, quantity in held.items() if place not in seats)
-
-
-def _runs_of_piece(
-    session: Session, piece: int, stays: Collection[Any], seats: Mapping[int, SeatedAt]
-) -> tuple[EngineRun, ...]:
-    connection = session.connection()
-    logs = EngineLogs(connection)
-    stretches = read_stretches(connection, [piece]).get(piece, [])
-    names = _engine_names(session, {each.engine for each in stretches})
-    found = []
-    for each in stretches:
-        ran = each.between(logs, BEGINNING, END)
-        where = ""
-        for stay in stays:
-            ended = END if stay.to_entry is None else (stay.to_on, stay.to_entry)
-            if (stay.from_on, stay.from_entry) <= each.began < ended and stay.place_id in seats:
-                # A piece that held it then may be elsewhere now, or at another position.
-                seat = seats[stay.place_id]
-                where = seat.spot if each.ended is None else seat.inside or seat.spot
-        found.append(EngineRun(each.engine, names[each.engine], where, each.began, each.ended, ran))
-    return tuple(found)
-
-
-def _runs_of_batch(session: Session, batch: int) -> tuple[EngineRun, ...]:
-    parent = session.scalar(select(Batch.parent_batch_id).where(Batch.id == batch))
-    runs = fates(session.connection(), {batch: parent})[batch].runs
-    names = _engine_names(session, {run.engine for run in runs})
-    return tuple(
-        EngineRun(run.engine, names[run.engine], "", run.began, run.ended, run.ran, run.quantity)
-        for run in runs
-    )
-
-
-def _engine_names(session: Session, engines: Collection[int]) -> dict[int, str]:
-    return dict(session.execute(select(Engine.id, Engine.name).where(Engine.id.in_(engines))).all())
 
 
 def _inside(session: Session, piece: int) -> Iterator[InsideIt]:

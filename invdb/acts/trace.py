@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Any
 
@@ -10,6 +10,7 @@ from sqlalchemy import Row, select
 from sqlalchemy.orm import Session, aliased
 
 from invdb.acts.concession_lines import ConcessionFacts, concession_lines
+from invdb.acts.engine_runs import engine_runs
 from invdb.acts.event_doubts import Taint, taints_on
 from invdb.acts.life import life_of
 from invdb.acts.numbers import Thing, thing_by_tag
@@ -27,6 +28,7 @@ from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.history import (
     ComplianceLine,
     ConcessionLine,
+    EngineTime,
     EventLine,
     HoldLine,
     KinBatch,
@@ -38,7 +40,8 @@ from invdb.rules.history import (
     gaps,
 )
 from invdb.rules.pick_list import HazardNote
-from invdb.terms import LineKind, Origin, PriorLife, Refused
+from invdb.rules.quantities import quantity_words
+from invdb.terms import LineKind, Measure, Origin, PriorLife, Refused
 
 _MADE_HERE = (
     "drawing",
@@ -121,6 +124,7 @@ def trace_thing(session: Session, thing: Thing) -> TraceSheet:
         compliances=_compliances(session, thing.piece) if thing.piece is not None else (),
         papers=papers,
         stays=stays,
+        engine_times=tuple(_engine_times(session, thing, row.measure)),
         part_of=parts_of(session, thing.piece) if thing.piece is not None else (),
         entries=entries_about(session, thing, row.part_id, row.received_on),
         gaps=gaps(
@@ -277,6 +281,19 @@ def _concession(facts: ConcessionFacts) -> ConcessionLine:
         str(facts.standing.verdict),
         facts.standing.in_force,
     )
+
+
+def _engine_times(session: Session, thing: Thing, measure: Measure) -> Iterator[EngineTime]:
+    """What went into an engine on one day and came out on one, of a batch, is told once."""
+    amounts: dict[tuple[date, date | None, str, str, PriorLife, PriorLife], int] = {}
+    for run in engine_runs(session, thing):
+        ended = None if run.ended is None else run.ended[0]
+        ran = (run.ran.hours.known(), run.ran.starts.known())
+        time = (run.began[0], ended, run.engine_name, run.seat, *ran)
+        amounts[time] = amounts.get(time, 0) + run.quantity
+    for (from_on, to_on, engine, seat, hours, starts), quantity in amounts.items():
+        where = seat if thing.piece is not None else quantity_words(quantity, measure)
+        yield EngineTime(from_on, to_on, engine, where, hours, starts)
 
 
 def _compliances(session: Session, piece: int) -> tuple[ComplianceLine, ...]:

@@ -25,17 +25,20 @@ from invdb.paper.sheet_pdf import (
 )
 from invdb.paper.sheet_words import PageName, hazard_words, instant_words, standing_words
 from invdb.paper.sheet_xlsx import BookHead, workbook_of
-from invdb.paper.trace_tables import (
+from invdb.paper.trace_tables import trace_tables
+from invdb.paper.trace_words import (
+    NEVER_IN_AN_ENGINE,
     SIGNED_FIELDS,
     concession_words,
+    engine_time_words,
     event_words,
     facts,
     hold_words,
     limit_line_words,
     paper_words,
-    trace_tables,
+    parts_besides,
 )
-from invdb.rules.history import Gap, Stretch, TraceEntry, TraceSheet
+from invdb.rules.history import EngineTime, Gap, Stretch, TraceEntry, TraceSheet
 from invdb.rules.life import LifeVerdict
 from invdb.rules.quantities import quantity_words
 
@@ -48,8 +51,6 @@ _LABEL = Style(8, colour=QUIET)
 _REVERSED = Style(9, strong=True, colour=QUIET)
 _GAP = Style(9, strong=True, colour=AMBER, ground=AMBER_PALE)
 _HAZARD = Style(9, strong=True, colour=RED, ground=RED_PALE)
-
-_PART_OF_NOTHING = "Never part of an engine or another piece, so far as recorded"
 
 _LABEL_WIDTH = 96.0
 _DATE_WIDTH = 142.0
@@ -99,10 +100,12 @@ def _blocks(sheet: TraceSheet, width: float) -> Iterator[Block]:
     # A batch is in many places at once, so it is told by its quantities and its entries.
     if sheet.stays or not sheet.is_batch:
         yield _heading("Where it has been", width)
-        yield from _stretch_blocks(sheet.stays, "No place recorded", width)
-    if sheet.part_of or not sheet.is_batch:
-        yield _heading("What it was part of", width)
-        yield from _stretch_blocks(sheet.part_of, _PART_OF_NOTHING, width)
+        yield from _stretch_blocks(sheet.stays, width)
+    yield _heading("In which engines, and what they ran", width)
+    yield from _engine_time_blocks(sheet.engine_times, width)
+    if inside := parts_besides(sheet):
+        yield _heading("What it was part of besides", width)
+        yield from _stretch_blocks(inside, width)
     yield _heading("Every entry, in order", width)
     yield from _entry_blocks(sheet.entries, width)
     yield _ledger_block(sheet, width)
@@ -219,13 +222,24 @@ def _list_blocks(lines: Sequence[str], none: str, width: float) -> Iterator[Bloc
         yield Block([Cell(0, width).add(line, _TEXT)], pad=2)
 
 
-def _stretch_blocks(stretches: Sequence[Stretch], none: str, width: float) -> Iterator[Block]:
+def _stretch_blocks(stretches: Sequence[Stretch], width: float) -> Iterator[Block]:
     if not stretches:
-        yield Block([Cell(0, width).add(none, _TEXT)], pad=2)
+        yield Block([Cell(0, width).add("No place recorded", _TEXT)], pad=2)
     for stretch in stretches:
-        dates = Cell(0, _DATE_WIDTH).add(_span(stretch.from_on, stretch.to_on), _TEXT)
-        place = Cell(_DATE_WIDTH + _GUTTER, width - _DATE_WIDTH - _GUTTER)
-        yield Block([dates, place.add(f"{stretch.place} ({stretch.kind})", _TEXT)], pad=2)
+        yield _dated_block(stretch.from_on, stretch.to_on, f"{stretch.place} ({stretch.kind})", width)
+
+
+def _engine_time_blocks(times: Sequence[EngineTime], width: float) -> Iterator[Block]:
+    if not times:
+        yield Block([Cell(0, width).add(NEVER_IN_AN_ENGINE, _TEXT)], pad=2)
+    for time in times:
+        yield _dated_block(time.from_on, time.to_on, engine_time_words(time), width)
+
+
+def _dated_block(from_on: date | None, to_on: date | None, words: str, width: float) -> Block:
+    dates = Cell(0, _DATE_WIDTH).add(_span(from_on, to_on), _TEXT)
+    said = Cell(_DATE_WIDTH + _GUTTER, width - _DATE_WIDTH - _GUTTER).add(words, _TEXT)
+    return Block([dates, said], pad=2)
 
 
 def _entry_blocks(entries: Sequence[TraceEntry], width: float) -> Iterator[Block]:

@@ -1,140 +1,16 @@
-"""What a traceability sheet says, in words for the page and as tables for the workbook."""
+"""A traceability sheet as tables for the workbook."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import UTC
 
-from invdb.paper.sheet_words import hazard_words, standing_words
+from invdb.paper.sheet_words import hazard_words
 from invdb.paper.sheet_xlsx import Column, Kind, Mark, Row, Table
-from invdb.rules.history import ConcessionLine, EventLine, HoldLine, PaperLine, Stretch, TraceSheet
+from invdb.paper.trace_words import NEVER_IN_AN_ENGINE, SIGNED_FIELDS, facts, held_words
+from invdb.rules.history import Stretch, TraceSheet
 from invdb.rules.life import LifeVerdict, prior_hours_words, prior_starts_words
-from invdb.rules.life_limits import LimitLine, left_words, limit_words, used_words
+from invdb.rules.life_limits import left_words, limit_words, used_words
 from invdb.rules.quantities import quantity_and_unit
-
-# What 14 CFR 43.9 asks of a record of work, a row of fields each.
-SIGNED_FIELDS = (
-    ("Description of the work done",),
-    ("Date completed", "Name"),
-    ("Signature", "Certificate number", "Kind of certificate"),
-)
-
-
-def facts(sheet: TraceSheet) -> list[tuple[str, str]]:
-    """Label and words of all that is known of the thing itself, saying so where something is not recorded."""
-    lines = [("House number", sheet.part_number)]
-    lines += [(kind.capitalize(), number) for kind, number in sheet.other_numbers]
-    if sheet.is_batch:
-        lines.append(("Maker's batch", sheet.maker_batch or "not recorded"))
-    else:
-        lines.append(("Serial", sheet.serial or "none"))
-    lines += [
-        ("Owner", sheet.owner),
-        ("Condition", standing_words(sheet.condition, sheet.scope)),
-        ("Accepted", _accepted_words(sheet)),
-        ("Origin", str(sheet.origin)),
-        ("From", sheet.origin_firm or "not recorded"),
-        ("Donor engine", sheet.donor),
-        ("Received", sheet.received_on.isoformat()),
-        ("Work done since", f"{sheet.work_state}, {sheet.work_reference}".rstrip(", ")),
-        ("Used", "yes" if sheet.used else "no"),
-        ("Life", "life-limited" if sheet.life_limited else "no life limit recorded"),
-    ]
-    if sheet.prior_hours is not None:
-        lines.append(("Hours before", prior_hours_words(sheet.prior_hours)))
-    if sheet.prior_starts is not None:
-        lines.append(("Starts before", prior_starts_words(sheet.prior_starts)))
-    lines += _life_facts(sheet)
-    lines.append(("Shelf expiry", sheet.shelf_expiry_on.isoformat() if sheet.shelf_expiry_on else "none"))
-    if made := sheet.made_here:
-        drawing = (
-            f"{made.drawing} revision {made.drawing_revision}" if made.drawing_revision else made.drawing
-        )
-        lines += [
-            ("Drawing", drawing or "not recorded"),
-            ("Material", made.material or "not recorded"),
-            ("Material papers", made.material_certificate or "not recorded"),
-            ("Made by", made.made_by or "not recorded"),
-            ("Inspected by", made.inspected_by or "not recorded"),
-        ]
-    lines += [(f"Check: {check.name}", check.found or "not looked at yet") for check in sheet.checks]
-    lines.append(("Note", sheet.note))
-    return [(label, words) for label, words in lines if words]
-
-
-def _life_facts(sheet: TraceSheet) -> Iterator[tuple[str, str]]:
-    if sheet.hours_in_all is not None:
-        yield "Hours in all", prior_hours_words(sheet.hours_in_all)
-    if sheet.starts_in_all is not None:
-        yield "Starts in all", prior_starts_words(sheet.starts_in_all)
-    if sheet.overhauled_on is not None:
-        yield "Overhauled", sheet.overhauled_on.isoformat()
-    if sheet.hours_since_overhaul is not None:
-        yield "Hours since overhaul", prior_hours_words(sheet.hours_since_overhaul)
-    if sheet.starts_since_overhaul is not None:
-        yield "Starts since overhaul", prior_starts_words(sheet.starts_since_overhaul)
-
-
-def limit_line_words(line: LimitLine) -> str:
-    """'within limits: 312.50 h used of 600.00 h since new, 287.50 h left', the verdict first."""
-    depends = ", where that holds" if line.depends else ""
-    return (
-        f"{line.verdict}{depends}: {used_words(line)} used of {limit_words(line.limit)}, {left_words(line)}"
-    )
-
-
-def event_words(event: EventLine) -> str:
-    """An event that nothing has cleared begins with NOT CLEARED; else it says by what inspection it was."""
-    inside = "what is fitted of it was inside" if event.fitted_only else "inside"
-    what = f"{inside} at the {event.what}{f' ({event.note})' if event.note else ''}"
-    if event.cleared_on is None:
-        return f"NOT CLEARED: {what}, and no inspection named for it has cleared it"
-    return (
-        f"{what[0].upper()}{what[1:]}; cleared {event.cleared_on.isoformat()} by {event.cleared_by}:"
-        f" {event.inspection}"
-    )
-
-
-def concession_words(line: ConcessionLine) -> str:
-    """One that may be relied on begins with CONCESSION; any other says first how it stands."""
-    left = f", {line.left} left" if line.left else ""
-    return (
-        f"{'CONCESSION' if line.in_force else f'Concession {line.stands}:'} {line.reference} of"
-        f" {line.authority}, over the {line.over}: {line.allows} ({line.where}, from"
-        f" {line.from_on.isoformat()}, {line.ends}{left}; {line.document})"
-    )
-
-
-def _accepted_words(sheet: TraceSheet) -> str:
-    if sheet.scope is None and not sheet.accepted_by and sheet.accepted_on is None:
-        return "not yet"
-    on = sheet.accepted_on.isoformat() if sheet.accepted_on else "date not recorded"
-    return f"by {sheet.accepted_by}, {on}" if sheet.accepted_by else f"by whom not recorded, {on}"
-
-
-def paper_words(paper: PaperLine) -> str:
-    """'release certificate HW-221, dated 2019-03-02, from Brackwell; content held'."""
-    words = [f"{paper.kind} {paper.reference}"]
-    if paper.title:
-        words.append(paper.title)
-    words.append(f"dated {paper.dated_on.isoformat()}" if paper.dated_on else "not dated")
-    if paper.firm:
-        words.append(f"from {paper.firm}")
-    return f"{', '.join(words)}; {_held(paper)}"
-
-
-def _held(paper: PaperLine) -> str:
-    return "content held" if paper.content_held else "only its reference is held"
-
-
-def hold_words(hold: HoldLine) -> str:
-    """A hold that stands begins with ON HOLD; one that was cleared says when, by whom and why."""
-    on_what = f" on {hold.on_what}" if hold.on_what else ""
-    raised = f"{hold.reason} (raised{on_what} {hold.raised_on.isoformat()} by {hold.raised_by})"
-    if hold.cleared_on is None:
-        return f"ON HOLD: {raised}"
-    because = f": {hold.cleared_because}" if hold.cleared_because else ""
-    return f"Hold cleared {hold.cleared_on.isoformat()} by {hold.cleared_by}{because}. It was: {raised}"
 
 
 def trace_tables(sheet: TraceSheet) -> list[Table]:
@@ -146,6 +22,7 @@ def trace_tables(sheet: TraceSheet) -> list[Table]:
         _entry_table(sheet),
         _paper_table(sheet),
         _place_table("Where it was", "where it has been", sheet.stays),
+        _engine_time_table(sheet),
         _place_table("Part of", "what it was part of", sheet.part_of),
         _hold_table(sheet),
         _event_table(sheet),
@@ -221,7 +98,7 @@ def _paper_table(sheet: TraceSheet) -> Table:
         Column("Held", 26),
     )
     rows = [
-        Row((str(p.kind), p.reference, p.title, p.dated_on or "not dated", p.firm, _held(p)))
+        Row((str(p.kind), p.reference, p.title, p.dated_on or "not dated", p.firm, held_words(p)))
         for p in sheet.papers
     ]
     return Table("Papers", "papers", columns, rows)
@@ -236,6 +113,31 @@ def _place_table(name: str, title: str, stretches: tuple[Stretch, ...]) -> Table
     )
     rows = [Row((s.from_on or "not known", s.to_on or "now", s.place, str(s.kind))) for s in stretches]
     return Table(name, title, columns, rows)
+
+
+def _engine_time_table(sheet: TraceSheet) -> Table:
+    columns = (
+        Column("From", 14, Kind.DATE),
+        Column("To", 14, Kind.DATE),
+        Column("Engine", 24),
+        Column("Where", 40),
+        Column("Hours run", 30),
+        Column("Starts run", 30),
+    )
+    rows = [
+        Row(
+            (
+                time.from_on,
+                time.to_on or "now",
+                time.engine,
+                time.where,
+                prior_hours_words(time.hours),
+                prior_starts_words(time.starts),
+            )
+        )
+        for time in sheet.engine_times
+    ]
+    return Table("Engines", "in which engines, and what they ran", columns, rows, NEVER_IN_AN_ENGINE)
 
 
 def _hold_table(sheet: TraceSheet) -> Table:

@@ -65,6 +65,21 @@ class Stretch:
 
 
 @dataclass(frozen=True)
+class EngineTime:
+    """A time in one engine, and what that ran the while; ``to_on`` is None if it lasts.
+
+    ``where`` says where in it and how much of a batch, '' for no more than the engine.
+    """
+
+    from_on: date
+    to_on: date | None
+    engine: str
+    where: str
+    hours: PriorLife
+    starts: PriorLife
+
+
+@dataclass(frozen=True)
 class Gap:
     """A time that is not accounted for; ``from_on`` is None if no one knows it, ``to_on`` if it lasts."""
 
@@ -238,6 +253,7 @@ class TraceSheet:
     compliances: tuple[ComplianceLine, ...] = ()
     papers: tuple[PaperLine, ...] = ()
     stays: tuple[Stretch, ...] = ()
+    engine_times: tuple[EngineTime, ...] = ()
     part_of: tuple[Stretch, ...] = ()
     entries: tuple[TraceEntry, ...] = ()
     gaps: tuple[Gap, ...] = ()

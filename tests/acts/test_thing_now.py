@@ -8,13 +8,14 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.directive import NewDirective, add_directive
 from invdb.acts.engine_event import NewEvent, clear_event, record_event
+from invdb.acts.engine_runs import EngineRun
 from invdb.acts.hold import Subject
 from invdb.acts.in_doubt import tainted_batches, tainted_pieces
 from invdb.acts.numbers import Thing
 from invdb.acts.stock_filter import StockFilter
 from invdb.acts.stock_list import StockRow, stock_rows
 from invdb.acts.stock_sort import StockColumn, StockSort
-from invdb.acts.thing_now import EngineRun, thing_now
+from invdb.acts.thing_now import thing_now
 from invdb.rules.life import LifeVerdict
 from invdb.rules.running import Span
 from invdb.terms import EngineEventKind

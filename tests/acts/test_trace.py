@@ -44,6 +44,8 @@ from invdb.terms import (
     RunningUse,
     Scope,
 )
+from tests.engine_shop import METER, begin, run
+from tests.fitted_shop import Bench, add_barrel_station
 from tests.shop import NOW, TODAY, WORKSHOP, Shop
 
 CHECKS = ReceivingChecks("stamped", "match", "none", "sealed")
@@ -59,9 +61,9 @@ def valve(session: Session, shop: Shop, on: date | None = None, accepted: bool =
     return thing, tag
 
 
-def springs(session: Session, shop: Shop, quantity: int = 40) -> tuple[int, str]:
+def springs(session: Session, shop: Shop, quantity: int = 40, on: date | None = None) -> tuple[int, str]:
     """A batch of springs in A-01-01, not yet accepted; its id and its tag."""
-    thing, tag = shop.book_in(session, shop.spring, quantity=quantity, goods=FROM_ALDERMOOR).things[0]
+    thing, tag = shop.book_in(session, shop.spring, quantity=quantity, goods=FROM_ALDERMOOR, on=on).things[0]
     assert thing.batch is not None
     return thing.batch, tag
 
@@ -355,12 +357,44 @@ def test_a_piece_inside_another_was_part_of_whatever_held_that(shop: Shop) -> No
         shop.move(session, barrel, station, shop.bench, on=days[3])
     with shop.store.reading() as session:
         sheet = trace(session, tag)
-        assert trace_thing(session, barrel).part_of[0].place == "Engine Linnet One › Linnet One cylinder 5"
+        assert trace_thing(session, barrel).part_of[0].place == "Linnet One cylinder 5"
     assert [(part.from_on, part.to_on, part.place) for part in sheet.part_of] == [
         (days[1], None, f"In {barrel_tag}"),
-        (days[2], days[3], "Engine Linnet One › Linnet One cylinder 5"),
+        (days[2], days[3], "Linnet One cylinder 5"),
     ]
     assert sheet.where_now == f"Bench › In {barrel_tag}"
+
+
+def test_each_time_in_an_engine_says_what_that_ran(shop: Shop) -> None:
+    begin(shop)
+    days = [TODAY - timedelta(days=back) for back in (60, 50, 40, 30, 20)]
+    with shop.store.writing() as session:
+        bench = Bench(shop, session)
+        add_barrel_station(shop, session)
+        barrel, barrel_tag = shop.book_in(session, shop.barrel, pieces=1, on=days[0]).things[0]
+        (guide, tag), (batch, batch_tag) = (
+            valve(session, shop, on=days[0]),
+            springs(session, shop, on=days[0]),
+        )
+        assert barrel.piece is not None
+        bench.fit_inside(guide, barrel.piece, "exhaust valve", days[0])
+        bench.fit(barrel, "5", "barrel", days[1])
+        for cylinder in "56":
+            bench.fit(Thing(batch=batch), cylinder, "exhaust springs", days[1], quantity=2)
+        run(session, shop, METER + 30_00, on=days[2], starts=4)
+        bench.strip(barrel, days[3])
+        run(session, shop, METER + 35_00, on=days[4])
+    with shop.store.reading() as session:
+        sheet, of_springs = trace(session, tag), trace(session, batch_tag)
+    (time,) = sheet.engine_times
+    assert (time.from_on, time.to_on, time.engine) == (days[1], days[3], "Linnet One")
+    assert time.where == f"exhaust valve in {barrel_tag}"
+    assert (time.hours, time.starts) == (
+        PriorLife(HoursKnown.EXACT, 30_00, 30_00),
+        PriorLife(HoursKnown.EXACT, 4, 4),
+    )
+    assert [stay.place for stay in sheet.stays][-1] == f"In piece {barrel.piece}, exhaust valve"
+    assert [(each.where, each.hours.low) for each in of_springs.engine_times] == [("4 off", 35_00)]
 
 
 def test_a_tag_that_was_booked_in_and_reversed_is_told_so(shop: Shop) -> None:

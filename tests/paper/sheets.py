@@ -10,6 +10,7 @@ import pypdfium2  # type: ignore[import-untyped]
 import zxingcpp
 
 from invdb.rules.history import (
+    EngineTime,
     Gap,
     HoldLine,
     KinBatch,
@@ -201,7 +202,20 @@ MASTER_ROD = TraceSheet(
         Stretch(date(2019, 3, 2), date(2019, 4, 11), "quarantine cage", PlaceKind.QUARANTINE),
         Stretch(date(2019, 4, 11), None, "C-04-1", PlaceKind.BIN),
     ),
-    part_of=(Stretch(None, date(1964, 5, 1), "Linnet PL-0102, cylinder 1", PlaceKind.ENGINE),),
+    engine_times=(
+        EngineTime(
+            date(2020, 1, 9),
+            date(2021, 6, 30),
+            "Linnet One",
+            "cylinder 1, master rod",
+            PriorLife(HoursKnown.EXACT, 4120, 4120),
+            PriorLife(HoursKnown.EXACT, 55, 55),
+        ),
+    ),
+    part_of=(
+        Stretch(date(2019, 4, 11), None, "C-04-1", PlaceKind.BIN),
+        Stretch(None, date(1964, 5, 1), "Linnet PL-0102, cylinder 1", PlaceKind.ENGINE),
+    ),
     entries=(
         TraceEntry(
             number=311,

@@ -102,7 +102,8 @@ def says(sheet: TraceSheet, words: str) -> bool:
         "work report R-88, Crack test, dated 2019-04-10; content held",
         "2019-03-02 to 2019-04-11 quarantine cage (quarantine)",
         "2019-04-11 to now C-04-1 (bin)",
-        "until 1964-05-01 Linnet PL-0102, cylinder 1 (engine)",
+        "2020-01-09 to 2021-06-30 Linnet One, cylinder 1, master rod: ran 41.20 h and 55 starts",
+        "What it was part of besides until 1964-05-01 Linnet PL-0102, cylinder 1 (engine)",
         "Now at bin C-04-1",
         "The ledger ended with entry 1204",
         "9f2c" * 16,
@@ -111,6 +112,12 @@ def says(sheet: TraceSheet, words: str) -> bool:
 )
 def test_the_sheet_says_all_that_is_recorded(words: str) -> None:
     assert says(MASTER_ROD, words)
+
+
+def test_what_never_was_in_an_engine_says_so_and_a_place_is_not_told_twice() -> None:
+    bare = replace(MASTER_ROD, engine_times=(), part_of=MASTER_ROD.part_of[:1])
+    assert says(bare, "In which engines, and what they ran In no engine here, so far as recorded")
+    assert not says(bare, "What it was part of besides")
 
 
 @pytest.mark.parametrize(
@@ -283,7 +290,8 @@ def test_the_workbook_has_gaps_papers_places_holds_and_the_record_to_sign() -> N
     assert workbook["Gaps"].cell(6, 3).value.startswith("GAP: when it was made")
     assert workbook["Papers"].cell(7, 4).value == datetime(2019, 4, 10)
     assert workbook["Where it was"].cell(7, 2).value == "now"
-    assert workbook["Part of"].cell(6, 3).value == "Linnet PL-0102, cylinder 1"
+    assert workbook["Engines"].cell(6, 5).value == "41.20 h"
+    assert workbook["Part of"].cell(7, 3).value == "Linnet PL-0102, cylinder 1"
     assert workbook["Holds"].cell(6, 2).value.startswith("ON HOLD: ")
     signing = next(row[0].row for row in workbook["Thing"].iter_rows() if row[0].value == "Signature")
     assert workbook["Thing"].row_dimensions[signing].height > 30
