@@ -38,7 +38,7 @@ from invdb.acts.mod_outlook import mod_outlook
 from invdb.acts.mods import mods_on
 from invdb.acts.numbers import Thing, thing_by_tag
 from invdb.acts.offers import parts_by_ids, people_here, places_to_put
-from invdb.acts.pick_list import pull_lines, pulls
+from invdb.acts.pick_list import hazard_notes, pull_lines, pulls
 from invdb.acts.running import log_at
 from invdb.acts.seated_at import seats_of
 from invdb.acts.station_list import stations_drawn
@@ -279,6 +279,7 @@ def _to_strip(session: Any, build: Build, on: Subject, *, chosen_only: bool) -> 
     states = things_by_id(session, list(dict.fromkeys(things)))
     lives = life_of(session, {thing.piece for thing in things if thing.piece is not None})
     orders = _orders(session, build, {each.spot.position for each in chosen})
+    hazards = hazard_notes(session, {state.part for state in states.values()})
     found = []
     for each, thing in zip(chosen, things, strict=True):
         order = orders.get(_seat(each))
@@ -291,6 +292,10 @@ def _to_strip(session: Any, build: Build, on: Subject, *, chosen_only: bool) -> 
                 order.from_place if order is not None else None,
                 order is not None and order.scrapped,
                 life is not None and (states[thing].life_limited or bool(life.stands.lines)),
+                tuple(
+                    f"{note.word}. {note.caution}".removesuffix(". ")
+                    for note in hazards.get(states[thing].part, ())
+                ),
             )
         )
     return tuple(found)

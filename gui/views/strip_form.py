@@ -35,6 +35,7 @@ class ToStrip:
     """A thing that is fitted, at which station, how much of it there, and the place that the station is.
 
     ``renewed`` is whether its kit line is renewed always; ``limited`` whether its life is limited.
+    ``hazards`` say what can hurt whoever takes it off, each with its caution.
     """
 
     state: ThingState
@@ -43,6 +44,7 @@ class ToStrip:
     place: int | None
     renewed: bool
     limited: bool
+    hazards: tuple[str, ...] = ()
 
     @property
     def words(self) -> str:
@@ -226,8 +228,8 @@ def place_hit(place: PlaceOffer | None) -> Hit | None:
 
 
 def _cautions(things: Sequence[ToStrip]) -> str:
-    hazardous = sorted({each.state.part_name for each in things if each.state.hazards})
-    return f"⚠ Hazards are recorded for {', '.join(hazardous)}; its story names them." if hazardous else ""
+    told = sorted({f"{each.state.part_name}: {words}" for each in things for words in each.hazards})
+    return f"⚠ Mind: {'; '.join(told)}" if told else ""
 
 
 def _listed(things: Sequence[ToStrip]) -> str:

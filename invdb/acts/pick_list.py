@@ -63,7 +63,7 @@ def pick_list_of_pulls(session: Session, pulls: Collection[int]) -> PickList:
     ).all()
     held = [line for line in lines if line.piece_id is not None or line.batch_id is not None]
     states = things_by_id(session, [Thing(line.piece_id, line.batch_id) for line in held])
-    hazards = _hazards(session, {line.part_id for line in lines})
+    hazards = hazard_notes(session, {line.part_id for line in lines})
     allowed = concessions_of(session, [line.piece_id for line in held if line.piece_id is not None])
     places = _places(session, {line.piece_place or line.place_id for line in held})
     rows = []
@@ -116,7 +116,7 @@ def pick_list_of_proposal(session: Session, proposal: Proposal, asked_by: int) -
     short: list[ShortRow] = []
     choices = [choice for kit in proposal.kits for line in kit.lines for choice in line.choices]
     states = things_by_id(session, {choice.thing for choice in choices})
-    hazards = _hazards(session, {choice.part for choice in choices})
+    hazards = hazard_notes(session, {choice.part for choice in choices})
     allowed = concessions_of(
         session, [choice.thing.piece for choice in choices if choice.thing.piece is not None]
     )
@@ -257,7 +257,8 @@ def _head(session: Session, pull: int) -> PullHead:
     )
 
 
-def _hazards(session: Session, parts: Iterable[int]) -> dict[int, tuple[HazardNote, ...]]:
+def hazard_notes(session: Session, parts: Iterable[int]) -> dict[int, tuple[HazardNote, ...]]:
+    """What can hurt a person who handles these parts, by part; those with no hazard are left out."""
     found: dict[int, list[HazardNote]] = defaultdict(list)
     query = select(PartHazard.part_id, PartHazard.hazard, PartHazard.caution).where(
         PartHazard.part_id.in_(set(parts))

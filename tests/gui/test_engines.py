@@ -188,7 +188,7 @@ def test_a_station_is_stripped_with_how_it_was_found_and_where_it_goes(
     desk.press("3", "<Return>")
     desk.until(desk.rows.chosen)
     form = desk.open_form("<Control-s>")
-    assert "Hazards" in form.said()
+    assert "Mind: Exhaust valve: sodium-filled. Do not cut the stem." in form.said()
     desk.fill_in(found="stem scored", condition=Condition.UNSERVICEABLE)
     form.save()
     assert "still empty" in form.message_of("control"), "a life-limited piece is kept by something"
