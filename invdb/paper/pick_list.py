@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from invdb.paper.sheet_file import SheetTarget, write_whole
 from invdb.paper.sheet_pdf import (
@@ -81,14 +81,24 @@ def _title(pick_list: PickList) -> str:
         case (pull,):
             number = ", proposed" if pull.proposed else f" {pull.number}"
             return f"Pick list{number}: {pull.engine}, {pull.position}"
+        case pulls if _of_one_engine(pulls) and all(pull.proposed for pull in pulls):
+            names = ", ".join(pull.position for pull in pulls)
+            return f"Pick list, proposed: {pulls[0].engine}, {names}"
         case pulls:
             names = ", ".join(f"{p.engine}, {p.position}" if p.proposed else p.number for p in pulls)
             return f"Pick list for {counted(len(pulls), 'pull', 'pulls')}: {names}"
 
 
+def _of_one_engine(pulls: Sequence[PullHead]) -> bool:
+    return len({pull.engine for pull in pulls}) == 1
+
+
 def _where(pick_list: PickList) -> dict[str, str]:
-    """The engine and position of each pull, by its number."""
-    return {pull.number: f"{pull.engine}, {pull.position}" for pull in pick_list.pulls}
+    """The position of each pull, by its number; with the engine where there are several."""
+    one = _of_one_engine(pick_list.pulls)
+    return {
+        pull.number: pull.position if one else f"{pull.engine}, {pull.position}" for pull in pick_list.pulls
+    }
 
 
 def _alternate_words(row: PickRow) -> list[str]:
@@ -206,7 +216,8 @@ def _row_block(row: PickRow, where: str, width: float, head: Block) -> Block:
     tag.add(row.tag, _NAME)
     if not code:
         tag.add("cannot be set as a bar code", _LABEL)
-    tag.add(f"serial {row.serial}" if row.serial else str(row.tracking), _DETAIL)
+    mark = "maker's batch" if row.tracking is Tracking.BATCH else "serial"
+    tag.add(f"{mark} {row.serial}" if row.serial else str(row.tracking), _DETAIL)
     bin_cell = Cell(_BIN_X, _BIN_WIDTH).add(row.bin_name, _BIN)
     return Block(
         [bin_cell, part, quantity, tag],

@@ -186,6 +186,18 @@ def test_several_pulls_make_one_walk_that_names_the_cylinder_of_each_row() -> No
     assert flat("Pull P-0012") in text and flat("Pull P-0013") in text
 
 
+def test_several_kits_of_one_engine_name_it_once() -> None:
+    three = replace(LINNET_5, number="P-0013", position="cylinder 3")
+    rows = (replace(SPRINGS, serial="lot 88412"), replace(SPRINGS, pull_number="P-0013", tag="B000018-V"))
+    proposed = tuple(replace(pull, reserved=False) for pull in (LINNET_5, three))
+    text = pages_text(pdf(replace(KIT, pulls=proposed, rows=rows)))[0]
+    assert "Pick list, proposed: Linnet PL-0117, cylinder 5, cylinder 3" in text
+    assert flat("goes to cylinder 3: valve springs") in flat(text)
+    assert "maker's batch lot 88412" in text
+    numbered = pages_text(pdf(replace(KIT, pulls=(LINNET_5, three), rows=rows)))[0]
+    assert "Pick list for 2 pulls: P-0012, P-0013" in numbered
+
+
 def test_an_empty_kit_prints_one_page_that_says_so() -> None:
     (text,) = pages_text(pdf(replace(KIT, rows=(), short_rows=())))
     assert "Nothing to fetch and nothing short." in text
