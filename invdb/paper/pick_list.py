@@ -94,11 +94,17 @@ def _of_one_engine(pulls: Sequence[PullHead]) -> bool:
 
 
 def _where(pick_list: PickList) -> dict[str, str]:
-    """The position of each pull, by its number; with the engine where there are several."""
-    one = _of_one_engine(pick_list.pulls)
-    return {
-        pull.number: pull.position if one else f"{pull.engine}, {pull.position}" for pull in pick_list.pulls
-    }
+    """The engine and position of each pull, by its number."""
+    return {pull.number: f"{pull.engine}, {pull.position}" for pull in pick_list.pulls}
+
+
+def _where_briefly(pick_list: PickList) -> dict[str, str]:
+    """What tells the pulls of one page apart: nothing of one alone, of one engine's only the position."""
+    if len(pick_list.pulls) == 1:
+        return {pick_list.pulls[0].number: ""}
+    if _of_one_engine(pick_list.pulls):
+        return {pull.number: pull.position for pull in pick_list.pulls}
+    return _where(pick_list)
 
 
 def _alternate_words(row: PickRow) -> list[str]:
@@ -132,20 +138,19 @@ def _blocks(pick_list: PickList, width: float) -> Iterator[Block]:
     for pull in pick_list.pulls:
         yield _pull_block(pull, width)
     yield Block([Cell(0, width).add(_summary(pick_list), _NAME)], pad=7, with_next=bool(pick_list.rows))
-    where = _where(pick_list)
-    several = len(pick_list.pulls) > 1
+    where = _where_briefly(pick_list)
     head = _column_head(width)
     rows = in_walking_order(pick_list.rows)
     if rows:
         yield head
     for row in rows:
-        yield _row_block(row, where[row.pull_number] if several else "", width, head)
+        yield _row_block(row, where[row.pull_number], width, head)
     if pick_list.short_rows:
         yield Block(
             [Cell(0, width).add("Short: not in the stores to fetch", _HEADING)], pad=9, with_next=True
         )
     for short in pick_list.short_rows:
-        yield _short_block(short, where[short.pull_number] if several else "", width)
+        yield _short_block(short, where[short.pull_number], width)
     yield _hand_over_block(width)
 
 
