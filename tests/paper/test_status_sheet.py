@@ -174,6 +174,11 @@ def test_the_workbook_has_a_sheet_for_each_section_with_real_dates() -> None:
     assert {"Name", "Licence number", "Signature", "Date"} <= set(engine)
     assert workbook["Directives"].cell(6, 7).value == datetime(2023, 9, 4)
     assert workbook["Directives"].cell(7, 11).value == "OVERDUE"
+    assert [workbook["Directives"].cell(row, 4).value for row in (6, 7, 8)] == [
+        "Exhaust valve: T000140-2 (cylinder 5), T000141-K (cylinder 6)",
+        "the engine",
+        None,
+    ]
     assert workbook["Concessions"].cell(6, 8).value == "12.40 h"
     assert workbook["Holds"].cell(6, 1).value == "batch B000017-X"
     assert workbook["Events"].cell(6, 5).value == "link rod T000312-5"
