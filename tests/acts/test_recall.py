@@ -205,6 +205,23 @@ def test_children_split_off_are_found_wherever_they_are_and_where_they_ran(shop:
             assert line.received == sum(at.quantity for at in line.at) + split_off
 
 
+def test_what_is_in_an_engine_comes_first_and_says_in_which_piece_it_sits(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        bench = Bench(shop, session)
+        begin_log(session, shop.engine, LogBegin(METER), shop.by(EARLIER))
+        add_barrel_station(shop, session)
+        barrel = accepted(session, shop, shop.barrel, pieces=1)
+        loose, within = (accepted(session, shop, shop.valve, pieces=1) for _ in range(2))
+        assert barrel.piece is not None
+        bench.fit_inside(within, barrel.piece, "exhaust valve", EARLIER)
+        bench.fit(barrel, "3", "barrel", FITTED_ON)
+        fitted, shelved = recall(session, RecallQuestion(part=shop.valve)).lines
+        assert (fitted.piece, shelved.piece) == (within.piece, loose.piece)
+        (at,) = fitted.at
+        assert (at.where, at.at) == (RecallWhere.FITTED, "Linnet One")
+        assert at.path == f"Linnet One, cylinder 3, exhaust valve in {bench.tag(barrel)}"
+
+
 def test_what_was_used_up_is_told_from_what_left_us(shop: Shop) -> None:
     with shop.store.writing() as session:
         wire = accepted(session, shop, shop.wire, quantity=10_000_000)

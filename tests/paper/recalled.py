@@ -29,8 +29,8 @@ SPRINGS = RecallLine(
     condition=Condition.SERVICEABLE,
     owner="Harrowmere Flying Museum",
     at=(
-        RecallAt(RecallWhere.FITTED, "Linnet One › cylinder 5, exhaust springs", 4, "Linnet One"),
-        RecallAt(RecallWhere.FITTED, "Linnet Two › cylinder 1, exhaust springs", 3, "Linnet Two"),
+        RecallAt(RecallWhere.FITTED, "Linnet One, cylinder 5, exhaust springs", 4, "Linnet One"),
+        RecallAt(RecallWhere.FITTED, "Linnet Two, cylinder 1, exhaust springs", 3, "Linnet Two"),
         RecallAt(RecallWhere.STORES, "Stores › A-11-3", 25, reserved_for=("P-0012",)),
         RecallAt(RecallWhere.FIRM, "At Brackwater", 2, "At Brackwater"),
         RecallAt(RecallWhere.OUT, "out of our hands", 2),
@@ -67,7 +67,7 @@ VALVE = RecallLine(
     received=1,
     condition=Condition.SERVICEABLE,
     owner="Dunmere Gliding Club",
-    at=(RecallAt(RecallWhere.FITTED, "Linnet One › cylinder 5, exhaust valve", 1, "Linnet One"),),
+    at=(RecallAt(RecallWhere.FITTED, "Linnet One, cylinder 5, exhaust valve", 1, "Linnet One"),),
     runs=(RecallRun("Linnet One", date(2023, 3, 1), None, Ran(Span(4120, 4120), Span(310, 310))),),
     held=("on hold since 2024-05-20: a spring of it broke",),
 )

@@ -11,7 +11,9 @@ from invdb.rules.recall import (
     RecallAt,
     RecallQuestion,
     RecallWhere,
+    alike,
     count_words,
+    parts_words,
     recall_counts,
     run_words,
     split_words,
@@ -34,13 +36,13 @@ def test_what_is_fitted_is_counted_first_and_by_engine() -> None:
 
 def test_a_batch_says_how_much_is_where_and_a_piece_only_where() -> None:
     assert where_words(SPRINGS) == (
-        "4 off Linnet One › cylinder 5, exhaust springs",
-        "3 off Linnet Two › cylinder 1, exhaust springs",
+        "4 off Linnet One, cylinder 5, exhaust springs",
+        "3 off Linnet Two, cylinder 1, exhaust springs",
         "25 off Stores › A-11-3, reserved for P-0012",
         "2 off At Brackwater",
         "2 off out of our hands",
     )
-    assert where_words(VALVE) == ("Linnet One › cylinder 5, exhaust valve",)
+    assert where_words(VALVE) == ("Linnet One, cylinder 5, exhaust valve",)
     used_up = replace(STRIPPED, at=(RecallAt(RecallWhere.USED_UP, "", 4),))
     assert where_words(used_up) == ("4 off used up",)
 
@@ -92,3 +94,28 @@ def test_nothing_is_lost_or_doubled_in_counting(drawn: list[tuple[Measure, list[
     order = [list(RecallWhere).index(count.where) for count in counts]
     assert order == sorted(order)
     assert len({(count.where, count.at, count.measure) for count in counts}) == len(counts)
+
+
+def test_lines_that_differ_only_in_their_tag_go_together() -> None:
+    other = replace(VALVE, piece=141, tag="T000141-0", serial="E 42")
+    elsewhere = replace(other, piece=142, tag="T000142-9", at=SPRINGS.at[2:3])
+    held = replace(other, piece=143, tag="T000143-7", held=())
+    assert alike([VALVE, SPRINGS, other, elsewhere, held]) == (
+        (VALVE, other),
+        (SPRINGS,),
+        (elsewhere,),
+        (held,),
+    )
+
+
+def test_one_part_is_named_for_all_and_several_are_not() -> None:
+    assert parts_words([SPRINGS, STRIPPED]) == "LS0207-C Valve spring, outer"
+    assert parts_words([SPRINGS, VALVE]) == parts_words([]) == ""
+
+
+def test_what_is_fitted_is_the_most_urgent_and_what_is_scrapped_is_gone() -> None:
+    assert SPRINGS.urgency == VALVE.urgency < STRIPPED.urgency < replace(STRIPPED, at=()).urgency
+    assert STRIPPED.gone and not SPRINGS.gone
+    used_up = replace(STRIPPED, at=(*STRIPPED.at, RecallAt(RecallWhere.USED_UP, "used up", 1)))
+    assert used_up.gone
+    assert not replace(STRIPPED, at=(*STRIPPED.at, RecallAt(RecallWhere.OUT, "out of our hands", 1))).gone
