@@ -9,13 +9,13 @@ from datetime import date, datetime
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
+from invdb.acts.as_of import as_of
 from invdb.acts.believed import NOW, When
 from invdb.acts.fitted_things import FittedThing, StationPlaces, fitted_things
 from invdb.acts.kit_facts import Catalogue, EngineFacts, LineFacts, PositionFacts, read_engine
 from invdb.acts.lying import batch_moves, stays_at
 from invdb.acts.presumed import days_of_presumptions, read_owed, read_presumed
 from invdb.acts.seats import with_inside
-from invdb.records.clock import today
 from invdb.records.engines import Engine, Position, Station
 from invdb.records.nesting import NESTING_MAX
 from invdb.rules.build import (
@@ -56,7 +56,7 @@ def as_fitted(
     engine is not in the store.
     """
     when = When(on, believed_at)
-    facts = read_engine(session, engine, on or today(session), believed_at)
+    facts = read_engine(session, engine, as_of(session, on), believed_at)
     seated = fitted_things(session, engine, when)
     positions = _positions(session, facts, seated, when)
     shown = {(position.position, station.station) for position in positions for station in position.stations}

@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Row, Select, select
 from sqlalchemy.orm import Session
 
+from invdb.acts.as_of import as_of
 from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_use import recent_use
 from invdb.acts.ran_since import RanSince
@@ -135,7 +136,7 @@ def concession_lines(
 
     Of one engine or piece, or all; those that begin later are left out, those that have ended are not.
     """
-    day = on or today(session)
+    day = as_of(session, on)
     query = _FACTS.where(Concession.from_on <= day)
     if engine is not None:
         query = query.where(Concession.engine_id == engine)
@@ -210,7 +211,7 @@ def concession_due_lines(
 
     One that has ended stands here as long as its piece is in that engine, unless it is withdrawn.
     """
-    day = on or today(session)
+    day = as_of(session, on)
     lines = [
         line
         for line in concession_lines(session, engine, on=day)

@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Row, or_, select
 from sqlalchemy.orm import Session
 
+from invdb.acts.as_of import as_of
 from invdb.acts.directive import applicability_of
 from invdb.acts.directive_subjects import DirectiveSubject, DirectiveSubjects
 from invdb.acts.due_soon import due_soon
@@ -99,7 +100,7 @@ def directives_of(session: Session, engine: int, on: date | None = None) -> tupl
     A line for the engine itself or for each piece that the directive is for; one that is not for this engine
     or for anything in it says why.
     """
-    lines = tuple(_lines(session, [engine], on or today(session), due_soon(session)))
+    lines = tuple(_lines(session, [engine], as_of(session, on), due_soon(session)))
     if not lines and session.scalar(select(Engine.id).where(Engine.id == engine)) is None:
         raise Refused("That engine is not in the store.", "Choose another.")
     return lines
@@ -109,7 +110,7 @@ def directive_due_lines(
     session: Session, engine: int | None = None, on: date | None = None
 ) -> tuple[DueLine, ...]:
     """When directives are next due on an engine (None: on any) and on the pieces in it, the worst first."""
-    day = on or today(session)
+    day = as_of(session, on)
     lines = [
         line
         for line in _lines(session, None if engine is None else [engine], day, due_soon(session))

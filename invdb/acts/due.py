@@ -6,10 +6,10 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
+from invdb.acts.as_of import as_of
 from invdb.acts.concession_lines import concession_due_lines
 from invdb.acts.directive_lines import directive_due_lines
 from invdb.acts.life_due import Horizon, life_due_lines
-from invdb.records.clock import today
 from invdb.rules.due import DueLine, worst_first
 from invdb.terms import FieldRefused
 
@@ -39,9 +39,7 @@ def due_list(
             raise FieldRefused(
                 column, f"A due list can't look {figure} ahead.", f"Give a figure from 0 to {most}."
             )
-    day = on or today(session)
-    if day > today(session):
-        raise FieldRefused("on", f"{day.isoformat()} is in the future.", "Give today, or a day before it.")
+    day = as_of(session, on)
     horizon = Horizon(within_hours, within_months)
     others = (*directive_due_lines(session, engine, on), *concession_due_lines(session, engine, on))
     return worst_first(

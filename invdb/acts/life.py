@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import BindParameter, Connection, bindparam, or_, select
 from sqlalchemy.orm import Session
 
+from invdb.acts.as_of import as_of
 from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_use import EngineLogs, meter_at, recent_use
 from invdb.acts.life_limit import read_engine_limits, read_limits
@@ -28,7 +29,6 @@ from invdb.acts.mods_embodied import mods_embodied
 from invdb.acts.ran_since import RanSince
 from invdb.records.catalogue import Part
 from invdb.records.chunks import chunks
-from invdb.records.clock import today
 from invdb.records.doubts import Concession
 from invdb.records.engines import Engine, EngineType
 from invdb.records.stock import Piece
@@ -160,7 +160,7 @@ def life_of(session: Session, pieces: Collection[int], on: date | None = None) -
     instead of every limit by hours since new. Refused when one is not in the store.
     """
     connection = session.connection()
-    day = on or today(session)
+    day = as_of(session, on)
     rows = [row for some in chunks(pieces) for row in connection.execute(_PIECES, {"ids": some})]
     if len(rows) != len(set(pieces)):
         raise Refused("One of these pieces is no longer in the store.", "Look again.")
@@ -209,7 +209,7 @@ def engine_life(session: Session, engine: int, on: date | None = None) -> Engine
 def engine_lives(session: Session, engines: Collection[int], on: date | None = None) -> dict[int, EngineLife]:
     """The same of several engines."""
     connection = session.connection()
-    day = on or today(session)
+    day = as_of(session, on)
     until = END if on is None else end_of(on)
     rows = [row for some in chunks(engines) for row in connection.execute(_ENGINES, {"ids": some})]
     if len(rows) != len(set(engines)):

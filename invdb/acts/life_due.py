@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import BindParameter, Connection, bindparam, select
 from sqlalchemy.orm import Session
 
+from invdb.acts.as_of import as_of
 from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_use import recent_use
 from invdb.acts.life import LifeStanding, engine_lives, life_of
@@ -17,7 +18,6 @@ from invdb.acts.near_limits import Reach, pieces_near_limits
 from invdb.acts.seated_at import seats_of
 from invdb.records.catalogue import Part
 from invdb.records.chunks import chunks
-from invdb.records.clock import today
 from invdb.records.engines import Engine
 from invdb.records.life import LifeLimit, Service
 from invdb.records.stock import Piece
@@ -81,7 +81,7 @@ def life_due_lines(
 ) -> tuple[DueLine, ...]:
     """A line for each limit, of a piece in an engine (None: in any) or of the engine, that is used up or due
     soon at the end of a day (None: now), that nobody can tell, or that runs out within the horizon."""
-    day = on or today(session)
+    day = as_of(session, on)
     horizon = horizon or Horizon()
     lines = [*_piece_lines(session, engine, horizon, on, day), *_engine_lines(session, engine, on)]
     return tuple(line for line in lines if horizon.within(line, day))

@@ -8,9 +8,9 @@ from datetime import date
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from invdb.acts.as_of import as_of
 from invdb.acts.life_limit import read_engine_limits, read_limits
 from invdb.records.catalogue import KitLine, Part
-from invdb.records.clock import today
 from invdb.records.engines import Engine
 from invdb.rules.life_limits import Limit, limit_words
 from invdb.terms import Refused
@@ -37,7 +37,7 @@ def limits_on(session: Session, engine: int, on: date | None = None) -> tuple[Li
     Parts come by house number, those first that a kit list of the engine's type asks for. Limits that hold
     for other engine types alone are left out.
     """
-    day = on or today(session)
+    day = as_of(session, on)
     engine_type = session.scalar(select(Engine.engine_type_id).where(Engine.id == engine))
     if engine_type is None:
         raise Refused("That engine is not in the store.", "Choose another.")

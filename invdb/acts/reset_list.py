@@ -8,7 +8,7 @@ from datetime import date
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from invdb.records.clock import today
+from invdb.acts.as_of import as_of
 from invdb.records.life import LifeReset
 from invdb.terms import LifeMeasure
 
@@ -26,7 +26,7 @@ class ListedReset:
 
 def resets_of_engine(session: Session, engine: int, on: date | None = None) -> tuple[ListedReset, ...]:
     """Those of an engine that count on a day (None: today), the oldest first."""
-    day = on or today(session)
+    day = as_of(session, on)
     rows = session.scalars(
         select(LifeReset)
         .where(

@@ -12,6 +12,7 @@ from sqlalchemy import BindParameter, Row, Select, bindparam, or_, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from invdb.acts.as_fitted import as_fitted
+from invdb.acts.as_of import as_of
 from invdb.acts.concession_lines import ConcessionFacts, concession_lines
 from invdb.acts.directive_lines import DirectiveFacts, directives_of
 from invdb.acts.event_doubts import taints_on
@@ -24,7 +25,6 @@ from invdb.acts.status_gaps import PieceTold, gaps_of
 from invdb.records.builds import Debt
 from invdb.records.catalogue import Part
 from invdb.records.chunks import chunks
-from invdb.records.clock import today
 from invdb.records.engines import Engine, EngineType
 from invdb.records.ledger import LedgerHead
 from invdb.records.people import Firm, Owner, Person
@@ -52,7 +52,7 @@ from invdb.rules.status import (
     station_words,
 )
 from invdb.rules.told import counted
-from invdb.terms import FieldRefused, Refused
+from invdb.terms import Refused
 
 _IDS: BindParameter[Any] = bindparam("ids", expanding=True)
 _ENGINE = (
@@ -107,9 +107,7 @@ def status_sheet(session: Session, engine: int, on: date | None = None) -> Statu
     Its name, owner and use are those it has now. Refused when the engine is not in the store, and for a day
     to come.
     """
-    day = on or today(session)
-    if day > today(session):
-        raise FieldRefused("on", f"{day.isoformat()} is in the future.", "Give today or an earlier day.")
+    day = as_of(session, on)
     row = session.execute(_ENGINE, {"engine": engine}).one_or_none()
     if row is None:
         raise Refused("That engine is not in the store.", "Choose another.")

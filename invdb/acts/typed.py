@@ -9,13 +9,13 @@ from datetime import date, datetime, time, timedelta
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from invdb.acts.as_of import as_of
 from invdb.acts.numbers import Thing, position_named
 from invdb.acts.recall import spots
 from invdb.acts.shown import printed_at
 from invdb.acts.things import things_by_id
 from invdb.records.builds import Presumption
 from invdb.records.catalogue import Mod
-from invdb.records.clock import today
 from invdb.records.documents import Document
 from invdb.records.doubts import Concession, Directive
 from invdb.records.engines import Engine, EngineType, Position, Station
@@ -202,19 +202,7 @@ def usual_use(session: Session, engine: int) -> RunningUse:
     return RunningUse.FLIGHT if use is Scope.FLIGHT else RunningUse.GROUND
 
 
-def this_day(session: Session) -> date:
-    """The date in the shop's own zone."""
-    return today(session)
-
-
-def past_day(session: Session, on: date | None) -> date | None:
-    """The day itself, None for now; Refused for a day to come."""
-    if on is not None and on > today(session):
-        raise FieldRefused("on", f"{on.isoformat()} is in the future.", "Give today or an earlier day.")
-    return on
-
-
 def end_of_day(session: Session, on: date) -> datetime:
-    """The last instant of a day in the shop's own zone."""
-    begins = datetime.combine(on + timedelta(days=1), time.min, printed_at(session).tzinfo)
+    """The last instant of a day in the shop's own zone; Refused for a day to come."""
+    begins = datetime.combine(as_of(session, on) + timedelta(days=1), time.min, printed_at(session).tzinfo)
     return begins - timedelta(microseconds=1)

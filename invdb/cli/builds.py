@@ -309,10 +309,8 @@ def fitted_command(
     with opened(context.obj) as open_store, open_store.reading() as session:
         engine_id = numbers.engine_named(session, engine)
         at = typed.end_of_day(session, believed.date()) if believed else None
-        build = as_fitted(session, engine_id, typed.past_day(session, day_of(on, context.obj)), at)
-        before = (
-            as_fitted(session, engine_id, typed.past_day(session, against.date()), at) if against else None
-        )
+        build = as_fitted(session, engine_id, day_of(on, context.obj), at)
+        before = as_fitted(session, engine_id, against.date(), at) if against else None
     if before is None:
         say(context.obj, build, *build_words(build), SAFETY_LINE)
         return

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from invdb.acts import mods, numbers, running, typed
+from invdb.acts.as_of import as_of
 from invdb.acts.engine_log import EngineLog, engine_log
 from invdb.acts.mod_outlook import mod_outlook
 from invdb.acts.status_sheet import status_sheet
@@ -145,7 +146,7 @@ def mod_command(
     with opened(context.obj) as open_store:
         if mod is None:
             with open_store.reading() as session:
-                day = day_of(on, context.obj) or typed.this_day(session)
+                day = as_of(session, day_of(on, context.obj))
                 standing = mods.mods_on(session, numbers.engine_named(session, engine), day)
             say(context.obj, standing, *(_mod_line(each) for each in standing))
             return
