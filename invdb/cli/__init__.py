@@ -6,7 +6,7 @@ import io
 import os
 import sys
 
-from invdb.terms import Asked, Refused
+from invdb.terms import Asked, Refused, on_one_line
 
 
 def main() -> None:
@@ -30,7 +30,7 @@ def main() -> None:
         raise SystemExit(1) from None
     except OSError as error:
         if error.filename is not None:
-            said = f"{error.filename} can't be used: {error.strerror}. Check its name."
+            said = on_one_line(f"{error.filename} can't be used: {error.strerror}. Check its name.")
         else:
             # What has no name is where the answers go. What is left unsaid would be tried again at the end.
             said = f"The answer can't be written: {error.strerror}. Send it elsewhere; what was done stands."

@@ -20,6 +20,7 @@ from invdb.rules.quantities import read_quantity
 from invdb.terms import FieldRefused, Measure, PriorLife, Refused
 
 ROWS_MAX = 200_000
+TABLE_BYTES_MAX = 64 * 1024 * 1024
 CELL_LENGTH_MAX = 2_000
 SHOWN_LENGTH_MAX = 60
 
@@ -37,8 +38,7 @@ class Row:
 
     def refuse(self, column: str, said: str, remedy: str) -> Refused:
         """The refusal of one cell: where it stands, what it holds, what is wrong and what to do."""
-        value = self.cells[column]
-        shown = value if len(value) <= SHOWN_LENGTH_MAX else value[:SHOWN_LENGTH_MAX] + "…"
+        shown = _clipped(self.cells[column])
         return Refused(f"{self.file}, line {self.line}, column {column}: {shown!r} {said}.", remedy)
 
     def _refuse_unknown(self, column: str, what: str) -> Refused:
@@ -174,11 +174,16 @@ class Row:
 def read_table(folder: Traversable, file: str, columns: tuple[str, ...]) -> Iterator[Row]:
     """The lines of one CSV file (UTF-8, comma, header row) under exactly these headings.
 
-    Refused when the file is missing or is not UTF-8, when its headings differ, when a line has too many or
-    too few cells, holds control characters or a cell of more than 2,000 characters.
+    Lines without any cell are passed over. Refused when the file is missing, too large or not UTF-8, when its
+    headings differ, when a line has too many or too few cells, holds control characters or a cell of more
+    than 2,000 characters.
     """
     try:
-        content = (folder / file).read_bytes().decode("utf-8-sig")
+        with (folder / file).open("rb") as opened:
+            read = opened.read(TABLE_BYTES_MAX + 1)
+        if len(read) > TABLE_BYTES_MAX:
+            raise Refused(f"{file} has more than {TABLE_BYTES_MAX // 1024**2} MB.", "Split it.")
+        content = read.decode("utf-8-sig")
     except FileNotFoundError as error:
         raise Refused(f"{file} is missing.", "Put it with the others.") from error
     except UnicodeDecodeError as error:
@@ -187,17 +192,21 @@ def read_table(folder: Traversable, file: str, columns: tuple[str, ...]) -> Iter
     try:
         headings = tuple(next(lines, []))
         if headings != columns:
-            wrong = sorted(set(headings) ^ set(columns)) or ["their order"]
+            wrong = sorted(map(_clipped, set(headings) ^ set(columns))) or ["their order"]
             raise Refused(
                 f"{file}, line 1: the headings are not those expected; look at {', '.join(wrong)}.",
                 f"They are: {', '.join(columns)}.",
             )
-        for count, cells in enumerate(lines, start=1):
+        for count, cells in enumerate(filter(None, lines), start=1):
             yield _row(file, lines.line_num, columns, cells)
             if count > ROWS_MAX:
                 raise Refused(f"{file} has more than {ROWS_MAX:,} lines.", "Split it.")
     except csv.Error as error:
         raise Refused(f"{file}, line {lines.line_num}: {error}.", "Look at its quotation marks.") from error
+
+
+def _clipped(value: str) -> str:
+    return value if len(value) <= SHOWN_LENGTH_MAX else value[:SHOWN_LENGTH_MAX] + "…"
 
 
 def _row(file: str, line: int, columns: tuple[str, ...], cells: list[str]) -> Row:
