@@ -15,6 +15,8 @@ from invdb.terms import EntryKind, FieldRefused, Refused
 
 # Before this there were no aero engines, so a year below it is a slip of the pen.
 YEAR_FIRST = 1900
+# Nothing that is ordered or allowed today is meant to begin or end after this.
+YEAR_LAST = 2199
 
 
 @dataclass(frozen=True)
@@ -47,6 +49,12 @@ def begin_draft(session: Session, kind: EntryKind, by: By) -> Draft:
             "Check the year.",
         )
     return Draft(kind, by.person, happened_on, by.note)
+
+
+def refuse_odd_year(field: str, on: date | None) -> None:
+    """Refuse a day that nobody can mean, long past or far to come, for its field."""
+    if on is not None and not YEAR_FIRST <= on.year <= YEAR_LAST:
+        raise FieldRefused(field, f"The date {on.isoformat()} can't be meant.", "Check the year.")
 
 
 def refuse_before_it_came(tag: str, came_on: date, on: date, field: str = "happened_on") -> None:

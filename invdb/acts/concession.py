@@ -8,14 +8,15 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from invdb.acts.by import By, begin_draft, refuse_before_it_came
+from invdb.acts.by import By, begin_draft, refuse_before_it_came, refuse_odd_year
+from invdb.acts.life_limit import AMOUNT_MAX
 from invdb.records.documents import Document
 from invdb.records.doubts import Concession
 from invdb.records.engines import Engine, Position
 from invdb.records.posting import post
 from invdb.records.stock import Piece
 from invdb.rules.life import hours_words
-from invdb.terms import ConcessionOver, EntryKind, FieldRefused, Refused
+from invdb.terms import ConcessionOver, EntryKind, FieldRefused, LifeMeasure, Refused
 
 
 @dataclass(frozen=True)
@@ -59,13 +60,15 @@ def grant_concession(session: Session, new: NewConcession, by: By) -> int:
         raise FieldRefused(
             "document", "A concession needs its document, and that one is not here.", "Take it in first."
         )
-    _refuse_subject(session, new, from_on)
+    _refuse_subject(session, new, draft.happened_on, from_on)
     if new.until_on is None and new.hours_allowed is None:
         raise FieldRefused(
             "until_on",
             "A concession has an end, and none is given.",
             "Give its last day, its hours, or both.",
         )
+    refuse_odd_year("from_on", from_on)
+    refuse_odd_year("until_on", new.until_on)
     if new.until_on is not None and new.until_on < from_on:
         raise FieldRefused(
             "until_on",
@@ -73,8 +76,12 @@ def grant_concession(session: Session, new: NewConcession, by: By) -> int:
             "Check both dates.",
         )
     for field, hours in (("hours_allowed", new.hours_allowed), ("life_limit_hours", new.life_limit_hours)):
-        if hours is not None and hours <= 0:
-            raise FieldRefused(field, f"{hours_words(hours)} are no hours to allow.", "Give more than none.")
+        if hours is not None and not 0 < hours <= AMOUNT_MAX[LifeMeasure.HOURS]:
+            raise FieldRefused(
+                field,
+                f"{hours_words(hours)} are no hours to allow.",
+                f"Give more than none, and at most {hours_words(AMOUNT_MAX[LifeMeasure.HOURS])}.",
+            )
     if new.life_limit_hours is not None and new.over is not ConcessionOver.LIFE_LIMIT:
         raise FieldRefused(
             "life_limit_hours",
@@ -101,10 +108,11 @@ def grant_concession(session: Session, new: NewConcession, by: By) -> int:
     return concession
 
 
-def _refuse_subject(session: Session, new: NewConcession, from_on: date) -> None:
+def _refuse_subject(session: Session, new: NewConcession, on: date, from_on: date) -> None:
     piece = session.execute(select(Piece.tag, Piece.received_on).where(Piece.id == new.piece)).one_or_none()
     if piece is None:
         raise FieldRefused("piece", "That piece is not in the store.", "Choose another.")
+    refuse_before_it_came(piece.tag, piece.received_on, on)
     refuse_before_it_came(piece.tag, piece.received_on, from_on, "from_on")
     engine = session.execute(
         select(Engine.name, Engine.engine_type_id).where(Engine.id == new.engine)

@@ -10,8 +10,9 @@ from typing import Any
 from sqlalchemy import Row, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.by import By, begin_draft, licence_of, refuse_before_it_came
+from invdb.acts.by import By, begin_draft, licence_of, refuse_before_it_came, refuse_odd_year
 from invdb.acts.hold import Subject
+from invdb.acts.life_limit import AMOUNT_MAX
 from invdb.acts.papers import refuse_unknown_document
 from invdb.records.catalogue import Part
 from invdb.records.doubts import Directive
@@ -21,7 +22,8 @@ from invdb.records.posting import post
 from invdb.records.stock import Batch, Piece
 from invdb.rules.directives import Applicability, engine_bar
 from invdb.rules.effectivity import Effectivity
-from invdb.terms import EntryKind, FieldRefused, Refused, Tracking
+from invdb.rules.life_limits import amount_words
+from invdb.terms import EntryKind, FieldRefused, LifeMeasure, Refused, Tracking
 
 
 @dataclass(frozen=True)
@@ -66,12 +68,14 @@ def add_directive(session: Session, new: NewDirective, by: By) -> int:
 
 
 def reissue_directive(session: Session, directive: int, new: NewDirective, by: By) -> int:
-    """Put a new issue in the place of a directive, from the day of the act on; returns the new one's id.
+    """Put a new issue in the place of a directive; returns the new one's id.
 
-    What was done to the old issue does not count for the new one: where the new one accepts it, record so.
+    The old one holds until the day of the act, or until the new one takes effect if that is later: there is
+    no day on which neither does. What was done to the old issue does not count for the new one: where the
+    new one accepts it, record so.
     """
     draft = begin_draft(session, EntryKind.DIRECTIVE, by)
-    _draft_withdrawal(session, draft, directive)
+    _draft_withdrawal(session, draft, directive, new.effective_on)
     issued = _draft_directive(session, draft, new)
     post(session, draft)
     return issued
@@ -161,7 +165,7 @@ def applicability_of(row: Row[*tuple[Any, ...]]) -> Applicability:
     return Applicability(row.type_name, row.serial_from, row.serial_to, row.part_id, row.batch_id)
 
 
-def _draft_withdrawal(session: Session, draft: Draft, directive: int) -> None:
+def _draft_withdrawal(session: Session, draft: Draft, directive: int, not_before: date = date.min) -> None:
     row = read_directive(session, directive)
     if row.withdrawn_on is not None:
         raise Refused(
@@ -174,7 +178,7 @@ def _draft_withdrawal(session: Session, draft: Draft, directive: int) -> None:
             f"Directive {row.reference} takes effect on {row.effective_on.isoformat()}.",
             "Give a date on or after that day, or reverse its entry.",
         )
-    draft.set("directive", directive, withdrawn_on=draft.happened_on)
+    draft.set("directive", directive, withdrawn_on=max(draft.happened_on, not_before))
 
 
 def _draft_directive(session: Session, draft: Draft, new: NewDirective) -> int:
@@ -183,16 +187,15 @@ def _draft_directive(session: Session, draft: Draft, new: NewDirective) -> int:
             raise FieldRefused(field, f"The directive has no {field}.", "Type it as the directive has it.")
     _refuse_what_is_there(session, draft, new)
     _refuse_subject(session, new)
-    for field, figure in (
-        ("within_hours", new.within_hours),
-        ("within_months", new.within_months),
-        ("every_hours", new.every_hours),
-        ("every_months", new.every_months),
+    for field, figure, measure in (
+        ("within_hours", new.within_hours, LifeMeasure.HOURS),
+        ("within_months", new.within_months, LifeMeasure.MONTHS),
+        ("every_hours", new.every_hours, LifeMeasure.HOURS),
+        ("every_months", new.every_months, LifeMeasure.MONTHS),
     ):
-        if figure is not None and figure <= 0:
-            raise FieldRefused(
-                field, "That leaves no time at all.", "Give more than none, or leave it empty."
-            )
+        _check_interval(field, figure, measure)
+    refuse_odd_year("effective_on", new.effective_on)
+    refuse_odd_year("due_on", new.due_on)
     if new.due_on is not None and new.due_on < new.effective_on:
         raise FieldRefused(
             "due_on",
@@ -222,6 +225,20 @@ def _draft_directive(session: Session, draft: Draft, new: NewDirective) -> int:
         method=new.method,
         document_id=new.document,
     )
+
+
+def _check_interval(field: str, figure: int | None, measure: LifeMeasure) -> None:
+    if figure is None:
+        return
+    if figure <= 0:
+        raise FieldRefused(field, "That leaves no time at all.", "Give more than none, or leave it empty.")
+    most = AMOUNT_MAX[measure]
+    if figure > most:
+        raise FieldRefused(
+            field,
+            f"{amount_words(figure, measure)} is longer than any directive leaves.",
+            f"Give at most {amount_words(most, measure)}.",
+        )
 
 
 def _refuse_what_is_there(session: Session, draft: Draft, new: NewDirective) -> None:

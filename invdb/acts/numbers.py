@@ -105,6 +105,22 @@ def thing_by_tag(session: Session, text: str) -> Thing:
     )
 
 
+def piece_by_tag(session: Session, text: str) -> int:
+    """The piece with this tag; Refused for a batch's too."""
+    thing = thing_by_tag(session, text)
+    if thing.piece is None:
+        raise Refused(f"{text.strip()} is a batch.", "Give the tag of a single piece.")
+    return thing.piece
+
+
+def batch_by_tag(session: Session, text: str) -> int:
+    """The batch with this tag; Refused for a piece's too."""
+    thing = thing_by_tag(session, text)
+    if thing.batch is None:
+        raise Refused(f"{text.strip()} is a single piece.", "Give the tag of a batch.")
+    return thing.batch
+
+
 def part_by_number(session: Session, text: str) -> int:
     """The part with this house number, or else the one part with this other number."""
     reading = numbering.read_number(text)

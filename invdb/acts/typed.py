@@ -6,7 +6,7 @@ import unicodedata
 from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
 
-from sqlalchemy import select
+from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.as_of import as_of
@@ -122,9 +122,14 @@ def document_named(session: Session, text: str) -> int:
 
 
 def directive_named(session: Session, reference: str, issue: str | None = None) -> int:
-    """The directive of that reference that stands, and of that issue if it is given."""
+    """The directive of that reference that stands, and of that issue if it is given.
+
+    One whose next issue takes its place on a day to come stands until then.
+    """
     rows = session.execute(
-        select(Directive.id, Directive.reference, Directive.issue).where(Directive.withdrawn_on.is_(None))
+        select(Directive.id, Directive.reference, Directive.issue).where(
+            or_(Directive.withdrawn_on.is_(None), Directive.withdrawn_on > as_of(session, None))
+        )
     ).all()
     of_issue = [row for row in rows if issue is None or _folded(row.issue) == _folded(issue)]
     found = _one(

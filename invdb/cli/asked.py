@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date, datetime
 from enum import StrEnum
 from fractions import Fraction
-from typing import Any
+from typing import Any, TypeVar
+
+import typer
 
 from invdb import store
 from invdb.acts.by import By
@@ -18,6 +20,8 @@ from invdb.acts.numbers import person_named
 from invdb.acts.offers import people_here
 from invdb.rules.life import read_prior
 from invdb.terms import FieldRefused, HoursKnown, Refused
+
+T = TypeVar("T")
 
 
 @dataclass
@@ -80,6 +84,22 @@ def hundredths(text: str | None, field: str) -> int | None:
     if figure.known is not HoursKnown.EXACT:
         raise FieldRefused(field, f"{text!r} is not one figure.", "Type hours, such as 1012.5.")
     return figure.low
+
+
+def named(session: Any, find: Callable[[Any, str], T], text: str | None) -> T | None:
+    """What a person named, looked up; None where they named nothing.
+
+    An empty name is refused as any that names nothing: most likely it was to be filled in.
+    """
+    return None if text is None else find(session, text)
+
+
+def refuse_passed_over(context: typer.Context, heeded: Collection[str], when: str) -> None:
+    """Refuse as wrong usage what was typed and would be passed over: all but the parameters ``heeded``."""
+    for parameter in context.command.params:
+        source = context.get_parameter_source(parameter.name or "")
+        if source is not None and source.name == "COMMANDLINE" and parameter.name not in heeded:
+            raise typer.BadParameter(f"{parameter.opts[-1]} says nothing {when}.")
 
 
 def day_of(chosen: datetime | None, asked: Asked) -> date | None:

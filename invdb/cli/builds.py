@@ -15,7 +15,17 @@ from invdb.acts.as_fitted import as_fitted
 from invdb.acts.numbers import Thing
 from invdb.acts.split import measure_of
 from invdb.acts.strip_plan import plan_strip
-from invdb.cli.asked import by_whom, day_of, done, done_words, hundredths, opened, say
+from invdb.cli.asked import (
+    by_whom,
+    day_of,
+    done,
+    done_words,
+    hundredths,
+    named,
+    opened,
+    refuse_passed_over,
+    say,
+)
 from invdb.cli.build_record import read_build_record
 from invdb.cli.options import Control, Day, EngineName, Reading, Sure, Use
 from invdb.cli.stock import paper_named
@@ -62,6 +72,8 @@ def fit_command(
     """Fit a thing at a station of an engine, or with --pull a whole kit that was issued."""
     if (pull is None) == (station is None) or (pull is not None and tag is not None):
         raise typer.BadParameter("Give TAG ENGINE POSITION STATION, or --pull.")
+    if pull is not None:
+        refuse_passed_over(context, {"pull", "reading", "use", "override", "sure"}, "with --pull")
     with opened(context.obj) as open_store, open_store.writing() as session, _asking_use(use):
         by = by_whom(session, context.obj)
         at = hundredths(reading, "reading")
@@ -77,7 +89,7 @@ def fit_command(
                 typed.station_named(session, engine_id, position_id, station),
                 thing,
                 _amount(session, thing, quantity) or 1,
-                numbers.place_named(session, from_place) if from_place else None,
+                named(session, numbers.place_named, from_place),
             )
             fit.fit(session, fit.FitOrder(engine_id, position_id, (each,), at, use, override, sure), by)
         what = done(session, by)
@@ -135,12 +147,14 @@ def strip_command(
         if everything:
             if len(names) > 2:
                 raise typer.BadParameter("With --all give an engine, and at most one position.")
+            heeded = {"names", "everything", "found", "to", "control", "reading", "use", "sure"}
+            refuse_passed_over(context, heeded, "with --all")
             engine_id = numbers.engine_named(session, names[0])
             position = numbers.position_named(session, engine_id, names[1]) if len(names) > 1 else None
             strips = plan_strip(session, engine_id, place, found, position=position, control=control)
         else:
             things = [numbers.thing_by_tag(session, tag) for tag in names]
-            taken_from = numbers.place_named(session, from_place) if from_place else None
+            taken_from = named(session, numbers.place_named, from_place)
             engine_id = typed.engine_around(session, things[0], taken_from)
             strips = tuple(
                 strip.Strip(
@@ -223,8 +237,8 @@ def take_over_command(
             engine_id,
             read_build_record(session, engine_id, file),
             hundredths(reading, "reading"),
-            typed.document_named(session, document) if document else None,
-            paper_named(paper) if paper else None,
+            named(session, typed.document_named, document),
+            paper_named(paper) if paper is not None else None,
             use,
             as_found,
             sure,
@@ -278,7 +292,7 @@ def identify_command(
         find = presume.Unidentified(
             typed.presumption_at(session, engine_id, position_id, at),
             found,
-            numbers.part_by_number(session, part) if part else None,
+            named(session, numbers.part_by_number, part),
             numbers.place_named(session, to),
             serial,
             condition,

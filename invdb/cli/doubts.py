@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
+from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -13,10 +14,11 @@ from invdb.acts.event_lines import EngineEventLine, events_of_engine
 from invdb.acts.hold import subject_named
 from invdb.acts.hold_recalled import Recalled, hold_recalled
 from invdb.acts.numbers import Thing
-from invdb.cli.asked import by_whom, done, done_words, opened, say
+from invdb.cli.asked import by_whom, done, done_words, named, opened, refuse_passed_over, say
 from invdb.cli.options import EngineName, Letter, Pdf, Sure, Xlsx
 from invdb.paper.sheet_file import refuse_unwritable
-from invdb.rules.recall import RecallQuestion, RecallReport, count_words, run_words, where_words
+from invdb.paper.sheet_words import PageName
+from invdb.rules.recall import RecallLetter, RecallQuestion, RecallReport, count_words, run_words, where_words
 from invdb.terms import SAFETY_LINE, EngineEventKind, Refused
 
 doubts = typer.Typer()
@@ -34,6 +36,7 @@ def event_command(
     """Record what befell an engine, which puts all inside it in doubt; with no kind, list its events."""
     with opened(context.obj) as open_store:
         if kind is None:
+            refuse_passed_over(context, {"engine"}, "where events are listed: say what befell it")
             with open_store.reading() as session:
                 lines = events_of_engine(session, numbers.engine_named(session, engine))
             say(context.obj, lines, *_event_lines(lines), SAFETY_LINE)
@@ -75,7 +78,7 @@ def clear_event_command(
             [subject_named(session, name) for name in names],
             inspection,
             by,
-            typed.document_named(session, document) if document else None,
+            named(session, typed.document_named, document),
         )
         what = done(session, by)
     say(context.obj, what, done_words(what))
@@ -98,14 +101,14 @@ def recall_command(
     reason: Annotated[str, typer.Option(help="The doubt, as the letter says it.")] = "",
     addressee: Annotated[str, typer.Option(help="To whom the letter goes.")] = "",
     request: Annotated[str, typer.Option(help="What they are asked to do.")] = "",
-    hold: Annotated[str, typer.Option(metavar="REASON", help="Put all of it on hold, and why.")] = "",
+    hold: Annotated[
+        str | None, typer.Option(metavar="REASON", help="Put all of it on hold, and why.")
+    ] = None,
     pdf: Pdf = None,
     xlsx: Xlsx = None,
     letter: Letter = False,
 ) -> None:
     """Find all of a doubtful part, batch or origin, wherever it now is; and put it on hold if asked."""
-    from invdb.paper.recall_letter import write_recall_letter_pdf, write_recall_letter_xlsx
-
     for path in (pdf, xlsx):
         if path is not None:
             refuse_unwritable(path)
@@ -115,21 +118,33 @@ def recall_command(
         recalled: Recalled | None = None
         with open_store.reading() as session:
             question = _question(session, tags, part, batch, firm, document, first, last)
-        if hold:
+        if hold is not None:
             with open_store.writing() as session:
                 recalled = hold_recalled(session, question, hold, by_whom(session, context.obj))
         with open_store.reading() as session:
             report = recall.recall(session, question)
             if pdf or xlsx:
-                signer = by_whom(session, context.obj).person
-                told = recall.recall_letter(session, question, reason or hold, signer, addressee, request)
-    page = "Letter" if letter else "A4"
-    if pdf:
-        write_recall_letter_pdf(told, pdf, page)  # type: ignore[arg-type]
-    if xlsx:
-        write_recall_letter_xlsx(told, xlsx, page)  # type: ignore[arg-type]
+                try:
+                    signer = by_whom(session, context.obj).person
+                    why = reason or hold or ""
+                    told = recall.recall_letter(session, question, why, signer, addressee, request)
+                    _write_letter(told, pdf, xlsx, "Letter" if letter else "A4")
+                except Refused as refused:
+                    if recalled is None:
+                        raise
+                    said = f"All of it is on hold (entry {recalled.entry}). {refused.reason}"
+                    raise Refused(said, refused.remedy) from refused
     lines = [*_report_lines(report), *(_held_lines(recalled) if recalled else ()), SAFETY_LINE]
     say(context.obj, {"report": report, "held": recalled}, *lines)
+
+
+def _write_letter(letter: RecallLetter, pdf: Path | None, xlsx: Path | None, page: PageName) -> None:
+    from invdb.paper.recall_letter import write_recall_letter_pdf, write_recall_letter_xlsx
+
+    if pdf:
+        write_recall_letter_pdf(letter, pdf, page)
+    if xlsx:
+        write_recall_letter_xlsx(letter, xlsx, page)
 
 
 def _question(
@@ -147,14 +162,11 @@ def _question(
         if any(each is not None for each in bounds):
             raise typer.BadParameter("Give tags, or what they have in common, not both.")
         return tuple(numbers.thing_by_tag(session, tag) for tag in tags)
-    batch_id = numbers.thing_by_tag(session, batch).batch if batch else None
-    if batch and batch_id is None:
-        raise Refused(f"{batch} is a single piece.", "Give its tag without --batch.")
     return RecallQuestion(
-        numbers.part_by_number(session, part) if part else None,
-        batch_id,
-        numbers.firm_named(session, firm) if firm else None,
-        typed.document_named(session, document) if document else None,
+        named(session, numbers.part_by_number, part),
+        named(session, numbers.batch_by_tag, batch),
+        named(session, numbers.firm_named, firm),
+        named(session, typed.document_named, document),
         first.date() if first else None,
         last.date() if last else None,
     )

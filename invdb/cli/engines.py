@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from datetime import datetime
 from typing import Annotated
 
 import typer
@@ -12,7 +14,7 @@ from invdb.acts.as_of import as_of
 from invdb.acts.engine_log import EngineLog, engine_log
 from invdb.acts.mod_outlook import mod_outlook
 from invdb.acts.status_sheet import status_sheet
-from invdb.cli.asked import by_whom, day_of, done, done_words, hundredths, opened, say
+from invdb.cli.asked import by_whom, day_of, done, done_words, hundredths, opened, refuse_passed_over, say
 from invdb.cli.options import Day, EngineName, Letter, Pdf, Reading, Sure, Use, Xlsx
 from invdb.paper.sheet_file import refuse_unwritable
 from invdb.rules.against import against
@@ -45,6 +47,7 @@ def hours_command(
     """Log what an engine ran; with no figure, show its log."""
     with opened(context.obj) as open_store:
         if reading is None and hours is None:
+            refuse_passed_over(context, {"engine"}, "where the log is shown: give a reading, or --hours")
             with open_store.reading() as session:
                 log = engine_log(session, numbers.engine_named(session, engine))
             say(context.obj, log, *_log_lines(log))
@@ -140,11 +143,14 @@ def mod_command(
     mod: Annotated[str | None, typer.Argument(help="The mod's code.")] = None,
     remove: Annotated[bool, typer.Option("--remove", help="It is removed, not embodied.")] = False,
     yes: Annotated[bool, typer.Option("--yes", help="Do it, where it would only be shown.")] = False,
-    on: Day = None,
+    on: Annotated[
+        datetime | None, typer.Option("--on", help="The day of which it is.", formats=["%Y-%m-%d"])
+    ] = None,
 ) -> None:
     """Show what embodying a mod would need, and embody it with --yes; with no mod, show how all stand."""
     with opened(context.obj) as open_store:
         if mod is None:
+            refuse_passed_over(context, {"engine", "on"}, "where no mod is named")
             with open_store.reading() as session:
                 day = as_of(session, day_of(on, context.obj))
                 standing = mods.mods_on(session, numbers.engine_named(session, engine), day)
@@ -158,7 +164,7 @@ def mod_command(
             say(context.obj, outlook, *outlook_words(outlook), "Nothing is done yet: add --yes to do it.")
             return
         with open_store.writing() as session:
-            by = by_whom(session, context.obj)
+            by = by_whom(session, replace(context.obj, on=day_of(on, context.obj)))
             act = mods.remove if remove else mods.embody
             act(session, engine_id, mod_id, by)
             what = done(session, by)

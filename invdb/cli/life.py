@@ -12,7 +12,17 @@ from invdb.acts import life, life_limit, life_reset, numbers, typed
 from invdb.acts.as_fitted import as_fitted
 from invdb.acts.due import due_list
 from invdb.acts.hold import subject_named
-from invdb.cli.asked import by_whom, day_of, done, done_words, hundredths, opened, say
+from invdb.cli.asked import (
+    by_whom,
+    day_of,
+    done,
+    done_words,
+    hundredths,
+    named,
+    opened,
+    refuse_passed_over,
+    say,
+)
 from invdb.cli.options import Day
 from invdb.rules.build import Fitted, fitted
 from invdb.rules.build_words import spot_words
@@ -113,6 +123,11 @@ def limit_command(
     figures = [hours, starts, months]
     if sum(each is not None for each in figures) != (0 if withdraw is not None else 1):
         raise typer.BadParameter("Give one of --hours, --starts and --months, or --withdraw alone.")
+    if mod is not None and without_mod is not None:
+        raise typer.BadParameter("Give --mod or --without-mod, not both.")
+    of_mod = mod if mod is not None else without_mod
+    if withdraw is not None:
+        refuse_passed_over(context, {"withdraw", "because"}, "with --withdraw")
     with opened(context.obj) as open_store, open_store.writing() as session:
         by = by_whom(session, context.obj)
         number = withdraw
@@ -120,20 +135,19 @@ def limit_command(
             life_limit.withdraw_life_limit(session, withdraw, because, by)
         else:
             measure, amount = _limit_of(hours, starts, months)
-            type_id = typed.engine_type_named(session, engine_type) if engine_type else None
-            of_mod = mod or without_mod
+            type_id = named(session, typed.engine_type_named, engine_type)
             limit = life_limit.NewLifeLimit(
                 measure,
                 amount,
-                numbers.part_by_number(session, part) if part else None,
+                named(session, numbers.part_by_number, part),
                 type_id,
-                typed.mod_named(session, of_mod, type_id) if of_mod else None,
+                None if of_mod is None else typed.mod_named(session, of_mod, type_id),
                 without_mod is None,
                 counted,
                 since,
                 prorated,
                 source,
-                typed.document_named(session, document) if document else None,
+                named(session, typed.document_named, document),
             )
             number = life_limit.add_life_limit(session, limit, by)
         what = {**done(session, by), "limit": number}
@@ -170,6 +184,8 @@ def reset_command(
     """Begin the counts since overhaul anew for a piece or an engine, by a report; or withdraw that."""
     if (name is None) == (withdraw is None):
         raise typer.BadParameter("Give a tag or an engine, or --withdraw alone.")
+    if withdraw is not None:
+        refuse_passed_over(context, {"withdraw", "because"}, "with --withdraw")
     with opened(context.obj) as open_store, open_store.writing() as session:
         by = by_whom(session, context.obj)
         number = withdraw
@@ -205,5 +221,5 @@ def _reset_of(
         overhauled.date() if overhauled else None,
         read_prior(hours, "hours") if hours is not None else NO_PRIOR_LIFE,
         read_prior(starts, "starts", 1) if starts is not None else NO_PRIOR_LIFE,
-        typed.document_named(session, document) if document else None,
+        named(session, typed.document_named, document),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -13,9 +13,19 @@ from invdb.acts import numbers, typed
 from invdb.acts.concession_lines import concession_lines
 from invdb.acts.directive_lines import DirectiveFacts, directives_of
 from invdb.acts.hold import subject_named
-from invdb.cli.asked import by_whom, day_of, done, done_words, hundredths, opened, say
+from invdb.cli.asked import (
+    by_whom,
+    day_of,
+    done,
+    done_words,
+    hundredths,
+    named,
+    opened,
+    refuse_passed_over,
+    say,
+)
 from invdb.cli.options import Day
-from invdb.terms import SAFETY_LINE, ConcessionOver, Refused
+from invdb.terms import SAFETY_LINE, ConcessionOver
 
 orders = typer.Typer()
 _DAY = ["%Y-%m-%d"]
@@ -50,7 +60,7 @@ def directive_command(
     title: Annotated[str, typer.Option(help="What it is about.")] = "",
     method: Annotated[str, typer.Option(help="What it orders to be done.")] = "",
     effective: Annotated[datetime | None, typer.Option(help="The day it takes effect.", formats=_DAY)] = None,
-    issue: Annotated[str, typer.Option(help="Its issue.")] = "",
+    issue: Annotated[str | None, typer.Option(help="Its issue.")] = None,
     authority: Annotated[str, typer.Option(help="Whose it is.")] = "",
     engine_type: Annotated[str | None, typer.Option("--for", help="The engine type that it is for.")] = None,
     serial_from: Annotated[str | None, typer.Option(help="From this serial of the type.")] = None,
@@ -66,13 +76,14 @@ def directive_command(
     in_place_of: Annotated[
         str | None, typer.Option(help="The directive that this issue takes the place of.")
     ] = None,
-    withdraw: Annotated[str, typer.Option(metavar="BECAUSE", help="Withdraw it, and why.")] = "",
+    withdraw: Annotated[str | None, typer.Option(metavar="BECAUSE", help="Withdraw it, and why.")] = None,
 ) -> None:
     """Record what an authority orders, put a new issue in its place, or withdraw it."""
     with opened(context.obj) as open_store, open_store.writing() as session:
         by = by_whom(session, context.obj)
-        if withdraw:
-            standing = typed.directive_named(session, reference, issue or None)
+        if withdraw is not None:
+            refuse_passed_over(context, {"reference", "issue", "withdraw"}, "with --withdraw")
+            standing = typed.directive_named(session, reference, issue)
             directives.withdraw_directive(session, standing, withdraw, by)
         else:
             if effective is None:
@@ -82,19 +93,19 @@ def directive_command(
                 title,
                 method,
                 effective.date(),
-                issue,
+                issue or "",
                 authority,
-                typed.engine_type_named(session, engine_type) if engine_type else None,
+                named(session, typed.engine_type_named, engine_type),
                 serial_from,
                 serial_to,
-                numbers.part_by_number(session, part) if part else None,
-                numbers.thing_by_tag(session, batch).batch if batch else None,
+                named(session, numbers.part_by_number, part),
+                named(session, numbers.batch_by_tag, batch),
                 hundredths(within_hours, "within_hours"),
                 within_months,
                 due.date() if due else None,
                 hundredths(every_hours, "every_hours"),
                 every_months,
-                typed.document_named(session, document) if document else None,
+                named(session, typed.document_named, document),
             )
             if in_place_of is not None:
                 standing = typed.directive_named(session, in_place_of)
@@ -123,7 +134,7 @@ def comply_command(
             [subject_named(session, name) for name in names],
             method,
             by,
-            typed.document_named(session, document) if document else None,
+            named(session, typed.document_named, document),
         )
         what = done(session, by)
     say(context.obj, what, done_words(what))
@@ -160,14 +171,15 @@ def concession_command(
     until: Annotated[datetime | None, typer.Option(help="Its last day.", formats=_DAY)] = None,
     hours: Annotated[str | None, typer.Option(help="The hours that it allows.")] = None,
     life_limit: Annotated[str | None, typer.Option(help="The life limit that it puts instead.")] = None,
-    withdraw: Annotated[str, typer.Option(metavar="BECAUSE", help="Withdraw it, and why.")] = "",
+    withdraw: Annotated[str | None, typer.Option(metavar="BECAUSE", help="Withdraw it, and why.")] = None,
 ) -> None:
     """Record what an authority allows beyond a limit for one piece in one engine, or withdraw it."""
-    if not withdraw and (tag is None or engine is None or over is None):
+    if withdraw is None and (tag is None or engine is None or over is None):
         raise typer.BadParameter("Give TAG ENGINE and --over, or --withdraw.")
     with opened(context.obj) as open_store, open_store.writing() as session:
         by = by_whom(session, context.obj)
-        if withdraw:
+        if withdraw is not None:
+            refuse_passed_over(context, {"reference", "withdraw"}, "with --withdraw")
             standing = typed.concession_named(session, reference)
             concessions.withdraw_concession(session, standing, withdraw, by)
         else:
@@ -179,9 +191,9 @@ def concession_command(
                 over,
                 allows,
                 typed.document_named(session, document),
-                _piece(session, tag),
+                numbers.piece_by_tag(session, tag),
                 engine_id,
-                numbers.position_named(session, engine_id, position) if position else None,
+                None if position is None else numbers.position_named(session, engine_id, position),
                 begins.date() if begins else None,
                 until.date() if until else None,
                 hundredths(hours, "hours_allowed"),
@@ -190,10 +202,3 @@ def concession_command(
             concessions.grant_concession(session, new, by)
         what = done(session, by)
     say(context.obj, what, done_words(what))
-
-
-def _piece(session: Any, tag: str) -> int:
-    thing = numbers.thing_by_tag(session, tag)
-    if thing.piece is None:
-        raise Refused(f"{tag} is a batch.", "A concession is for one piece.")
-    return thing.piece
