@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from hashlib import sha256
 from itertools import islice
 
-from sqlalchemy import Connection, func, select, text
+from sqlalchemy import Boolean, Connection, Date, Integer, func, select, text
 from sqlalchemy.orm import Session
 
 from invdb.records import triggers
+from invdb.records.base import Base
 from invdb.records.chain import Chain, Difference
 from invdb.records.ledger import NO_HASH, Entry
 from invdb.records.nesting import NESTING_MAX
@@ -25,6 +26,8 @@ from invdb.store import Store
 
 DIFFERENCES_MAX = 1000
 _DOCUMENTS_AT_ONCE = 4
+# Of each column.
+_ROWS_NAMED_MAX = 10
 
 Progress = Callable[[str, float | None], None]
 
@@ -93,6 +96,13 @@ def _say_nothing(_doing: str, _fraction: float | None) -> None:
 def _differences(connection: Connection, entries: int, progress: Progress) -> Iterator[Difference]:
     progress("Looking at the guards", None)
     yield from _guards(connection)
+    if connection.dialect.name == "sqlite":
+        progress("Looking at the columns", None)
+        of_no_kind = list(_of_no_kind(connection))
+        if of_no_kind:
+            yield from of_no_kind
+            yield Difference(None, "Nothing more can be checked until that is put right.")
+            return
     chain = Chain()
     yield from chain.walk(
         connection, lambda number: progress("Reading the entries", number / max(entries, 1))
@@ -117,6 +127,24 @@ def _differences(connection: Connection, entries: int, progress: Progress) -> It
     if connection.dialect.name == "sqlite":
         progress("Looking over the file", None)
         yield from _file(connection)
+
+
+def _of_no_kind(connection: Connection) -> Iterator[Difference]:
+    """Rows that hold what their columns are not for: SQLite keeps a text where a number or a day belongs."""
+    for table in Base.metadata.sorted_tables:
+        for column in table.columns:
+            name, kind = f'"{column.name}"', column.type
+            if isinstance(kind, Date):
+                wrong = f"{name} IS NOT NULL AND date({name}) IS NOT {name}"
+            elif isinstance(kind, Integer | Boolean):
+                wrong = f"typeof({name}) NOT IN ('integer', 'null')"
+            else:
+                continue
+            key = ", ".join(f'"{each.name}"' for each in table.primary_key)
+            found = text(f'SELECT {name}, {key} FROM "{table.name}" WHERE {wrong} LIMIT {_ROWS_NAMED_MAX}')
+            for value, *row in connection.execute(found):
+                what = f"The {table.name.replace('_', ' ')} {', '.join(map(str, row))}"
+                yield Difference(None, f"{what} holds {str(value)[:60]!r} as its {column.name}.")
 
 
 def _guards(connection: Connection) -> Iterator[Difference]:
@@ -189,7 +217,7 @@ def _documents(connection: Connection, taken_in: dict[str, int]) -> Iterator[Dif
             yield Difference(None, f"No entry took in the document content {digest}.")
         if not isinstance(content, bytes) or sha256(content).hexdigest() != digest:
             yield Difference(entry, f"The document content {digest} is not what was taken in.")
-        if len(content) != size:
+        if isinstance(content, bytes | str) and len(content) != size:
             yield Difference(
                 entry, f"The document content {digest} is {len(content)} bytes long, and noted as {size}."
             )

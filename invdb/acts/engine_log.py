@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from invdb.acts.lived import priors
 from invdb.records.engines import Engine
 from invdb.records.ledger import Entry
-from invdb.records.life import RAN_COLUMNS, Running
+from invdb.records.life import RAN_COLUMNS, Running, figure
 from invdb.records.people import Person
 from invdb.rules.running import Ran, Span, ran_from, span_of
 from invdb.terms import EntryKind, PriorLife, Refused, RunningUse
@@ -103,7 +103,7 @@ def engine_log(session: Session, engine: int) -> EngineLog:
                 row.reading,
                 row.new_reading,
                 (total - before).hours,
-                span_of(PriorLife(row.starts_known, row.line_starts_low, row.line_starts_high)),
+                span_of(figure(row.starts_known, row.line_starts_low, row.line_starts_high)),
                 total,
                 row.note,
                 row.name,

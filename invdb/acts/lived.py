@@ -27,7 +27,7 @@ from sqlalchemy.orm import InstrumentedAttribute, aliased
 from invdb.acts.engine_use import EngineLogs, last_line
 from invdb.records.chunks import chunks
 from invdb.records.engines import Engine
-from invdb.records.life import RAN_COLUMNS, LifeReset, Running, Service
+from invdb.records.life import RAN_COLUMNS, LifeReset, Running, Service, figure
 from invdb.records.stock import Piece
 from invdb.rules.life_limits import Lived
 from invdb.rules.points import BEGINNING, END, Point, end_of
@@ -300,8 +300,8 @@ def read_resets(
 
 
 def _reset(row: Row[*tuple[Any, ...]]) -> Reset:
-    hours = PriorLife(row.hours_known, row.hours_low, row.hours_high)
-    starts = PriorLife(row.starts_known, row.starts_low, row.starts_high)
+    hours = figure(row.hours_known, row.hours_low, row.hours_high)
+    starts = figure(row.starts_known, row.starts_low, row.starts_high)
     return Reset(
         (row.reset_on, row.set_by),
         row.overhauled_on,
@@ -322,6 +322,6 @@ def prior_columns(of: type[Piece] | type[Engine]) -> tuple[InstrumentedAttribute
 def priors(row: Any) -> tuple[PriorLife, PriorLife]:
     """The hours and the starts run before we had it, of a row of a piece or before its log of an engine."""
     return (
-        PriorLife(row.prior_hours_known, row.prior_hours_low, row.prior_hours_high),
-        PriorLife(row.prior_starts_known, row.prior_starts_low, row.prior_starts_high),
+        figure(row.prior_hours_known, row.prior_hours_low, row.prior_hours_high),
+        figure(row.prior_starts_known, row.prior_starts_low, row.prior_starts_high),
     )

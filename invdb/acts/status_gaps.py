@@ -12,14 +12,14 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.lived import prior_columns, priors
 from invdb.records.chunks import chunks
-from invdb.records.life import Running
+from invdb.records.life import Running, figure
 from invdb.records.stock import Piece, Stay
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.gaps import life_gaps, log_gaps, together
 from invdb.rules.life import prior_hours_words, prior_starts_words
 from invdb.rules.status import RunTotals, StatusGap
 from invdb.rules.told import counted
-from invdb.terms import HoursKnown, PriorLife
+from invdb.terms import HoursKnown
 
 _IDS: BindParameter[Any] = bindparam("ids", expanding=True)
 _PIECES = (
@@ -95,8 +95,8 @@ def _unread(session: Session, engine: int, begun_on: date | None, day: date) -> 
     """The lines of the log whose hours or starts nobody knows exactly, since the line before."""
     since = begun_on
     for row in session.connection().execute(_LOG, {"engine": engine, "on": day}):
-        hours = PriorLife(row.hours_known, row.hours_low, row.hours_high)
-        starts = PriorLife(row.starts_known, row.line_starts_low, row.line_starts_high)
+        hours = figure(row.hours_known, row.hours_low, row.hours_high)
+        starts = figure(row.starts_known, row.line_starts_low, row.line_starts_high)
         words = [] if hours.known is HoursKnown.EXACT else [f"hours {prior_hours_words(hours)}"]
         words += [] if starts.known is HoursKnown.EXACT else [f"starts {prior_starts_words(starts)}"]
         if words:

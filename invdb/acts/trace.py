@@ -22,6 +22,7 @@ from invdb.records.documents import Document, DocumentLink
 from invdb.records.doubts import Compliance, Directive
 from invdb.records.engines import Engine
 from invdb.records.ledger import Entry, EntryLine, LedgerHead
+from invdb.records.life import figure
 from invdb.records.people import Firm, Owner, Person
 from invdb.records.stock import Batch, Hold, Piece, Pull, PullLine
 from invdb.rules.folding import OUTSIDE_PLACE
@@ -182,7 +183,7 @@ def _signed(name: str | None, licence_kind: str | None, licence_number: str | No
 def _prior(row: Row[*tuple[Any, ...]], what: str) -> PriorLife | None:
     """Prior hours or starts of a piece; a batch has none kept."""
     known, low, high = (getattr(row, f"prior_{what}_{end}", None) for end in ("known", "low", "high"))
-    return None if known is None else PriorLife(known, low, high)
+    return None if known is None else figure(known, low, high)
 
 
 def _where_now(

@@ -8,8 +8,16 @@ from typing import ClassVar
 from sqlalchemy import BigInteger, ForeignKey, Index
 from sqlalchemy.orm import Mapped, mapped_column
 
-from invdb.records.base import Base, PlainText, Recorded, Word
-from invdb.terms import HoursKnown, LifeMeasure, LifeSince, RunningCounted, RunningUse
+from invdb.records.base import Base, PlainText, Recorded, Word, damaged
+from invdb.terms import HoursKnown, LifeMeasure, LifeSince, PriorLife, RunningCounted, RunningUse
+
+
+def figure(known: HoursKnown, low: int | None, high: int | None) -> PriorLife:
+    """What three columns say of hours or starts; Refused for what no act writes."""
+    try:
+        return PriorLife(known, low, high)
+    except ValueError as error:
+        raise damaged(f"{known}, {low} to {high}", "what is known of hours or starts") from error
 
 
 class Ran:

@@ -15,6 +15,7 @@ from invdb.records.service_state import ServiceReader
 from invdb.records.stock import Piece, Place, Stay
 from invdb.rules.folding import FITTED_KINDS
 from invdb.rules.running import LogContradiction, LogState, follow, ran_from
+from invdb.terms import Refused
 
 _PIECES_AT_ONCE = 500
 _ROW = (
@@ -38,9 +39,14 @@ def logs_replayed(connection: Connection) -> Iterator[Difference]:
     ).all()
     for engine in engines:
         state = LogState(meter=engine.log_reading)
-        for row in read_log(connection, engine.id):
+        try:
+            lines = [(row, log_line(row)) for row in read_log(connection, engine.id)]
+        except Refused as refused:
+            yield Difference(None, f"The log of {engine.name} can't be read: {refused.reason}")
+            continue
+        for row, line in lines:
             try:
-                state = follow(state, log_line(row))
+                state = follow(state, line)
             except LogContradiction as contradiction:
                 yield Difference(
                     contradiction.number,

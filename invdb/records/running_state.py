@@ -8,10 +8,10 @@ from typing import Any
 from sqlalchemy import Connection, Row, bindparam, select, update
 
 from invdb.records.engines import Engine
-from invdb.records.life import RAN_COLUMNS, Running
+from invdb.records.life import RAN_COLUMNS, Running, figure
 from invdb.rules.folding import RecordKey
 from invdb.rules.running import LogContradiction, LogLine, LogState, follow, ran_from, span_of
-from invdb.terms import PriorLife, Refused
+from invdb.terms import Refused
 
 _ENGINES_OF = select(Running.engine_id).where(Running.id.in_(bindparam("ids", expanding=True))).distinct()
 _LOG = (
@@ -45,8 +45,8 @@ def log_line(row: Row[*tuple[Any, ...]]) -> LogLine:
         row.use,
         row.reading,
         row.new_reading,
-        span_of(PriorLife(row.hours_known, row.hours_low, row.hours_high)),
-        span_of(PriorLife(row.starts_known, row.line_starts_low, row.line_starts_high)),
+        span_of(figure(row.hours_known, row.hours_low, row.hours_high)),
+        span_of(figure(row.starts_known, row.line_starts_low, row.line_starts_high)),
     )
 
 
