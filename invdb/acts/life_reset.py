@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.by import YEAR_FIRST, By, begin_draft, refuse_before_it_came
 from invdb.acts.engine_use import EngineLogs
+from invdb.acts.known_figures import check_known
 from invdb.acts.life import engine_life, life_of
 from invdb.acts.lived import read_stretches
 from invdb.acts.papers import refuse_unknown_document
@@ -120,9 +121,7 @@ def _check_figures(session: Session, order: LifeResetOrder, name: str, on: date,
         ("hours", order.hours, order.resets_hours),
         ("starts", order.starts, order.resets_starts),
     ):
-        low, high = figure.low or 0, figure.high
-        if low < 0 or (high is not None and high < low):
-            raise FieldRefused(column, f"{low} to {high} is no figure of {column}.", "Check it.")
+        check_known(figure, column)
         if not resets and figure != NO_PRIOR_LIFE:
             raise FieldRefused(
                 column,

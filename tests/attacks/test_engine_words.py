@@ -24,10 +24,11 @@ from tests.shop import BEGUN_ON, TODAY, Shop
 __all__ = ["run", "workshop"]
 
 VALVE, SPARE, SPRINGS = "{valve}", "{spare}", "{springs}"
-DIRECTIVE = ("directive", "D 8", "--title", "Look", "--method", "Look", "--effective", "2026-01-01")
-DIRECTIVE += ("--for", "Linnet")
-CONCESSION = ("concession", "C 9", VALVE, "Linnet One", "--authority", "Board", "--over", "life limit")
-CONCESSION += ("--allows", "more", "--document", "AA 77")
+DIRECTIVE = "directive,D 8,--title,Look,--method,Look,--effective,2026-01-01,--for,Linnet".split(",")
+CONCESSION = (
+    *("concession", "C 9", VALVE, "Linnet One", "--authority", "Board", "--over", "life limit"),
+    *("--allows", "more", "--document", "AA 77"),
+)
 # Each takes a figure at {}; with the sound one before it, it is done.
 FIGURES = (
     ("1001", ("hours", "Linnet One", "{}", "--use", "flight", "--sure")),

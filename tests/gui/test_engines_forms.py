@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import select
 
 from gui.job import Job
 from gui.shown import ChosenFile
@@ -30,6 +31,7 @@ from invdb.acts.limit_list import limits_on
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper, add_paper
 from invdb.acts.things import things_by_id
+from invdb.records.doubts import Directive
 from invdb.rules.build import BuiltPosition
 from invdb.rules.due import DueSoon
 from invdb.terms import (
@@ -343,5 +345,5 @@ def test_a_directive_that_takes_effect_later_is_entered_today(shop: Shop) -> Non
     assert fill_in(form, reference="D 9", title="nuts", method="look", effective_on=later)
     with shop.store.reading() as session:
         assert directives_of(session, shop.engine) == ()
-        (line,) = directives_of(session, shop.engine, later)
-    assert line.reference == "D 9"
+        kept = session.scalars(select(Directive)).one()
+    assert (kept.reference, kept.effective_on) == ("D 9", later)
