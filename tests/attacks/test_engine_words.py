@@ -24,7 +24,10 @@ from tests.shop import BEGUN_ON, TODAY, Shop
 __all__ = ["run", "workshop"]
 
 VALVE, SPARE, SPRINGS = "{valve}", "{spare}", "{springs}"
-DIRECTIVE = "directive,D 8,--title,Look,--method,Look,--effective,2026-01-01,--for,Linnet".split(",")
+DIRECTIVE = (
+    *("directive", "D 8", "--title", "Look", "--method", "Look"),
+    *("--effective", "2026-01-01", "--for", "Linnet"),
+)
 CONCESSION = (
     *("concession", "C 9", VALVE, "Linnet One", "--authority", "Board", "--over", "life limit"),
     *("--allows", "more", "--document", "AA 77"),
