@@ -259,6 +259,13 @@ class EntryKind(StrEnum):
     CONCESSION = "concession"
     MOD_STATE = "mod state"
     RECALLED = "recalled"
+    SPECIFICATION = "specification"
+    INSPECTED = "inspected"
+    REIDENTIFIED = "re-identified"
+    SENT_FOR_WORK = "sent for work"
+    BACK_FROM_WORK = "back from work"
+    SCRAPPED = "scrapped"
+    MATCHED = "matched"
 
 
 class RunningUse(StrEnum):
@@ -319,6 +326,97 @@ class ConcessionOver(StrEnum):
     CONDITION = "condition"
     PART = "part"
     HOLD = "hold"
+
+
+class SpecKind(StrEnum):
+    """What one line of a part's specification states."""
+
+    DIMENSION = "dimension"
+    MASS = "mass"
+    TORQUE = "torque"
+    MATERIAL = "material"
+    FINISH = "finish"
+    PRESSURE_TEST = "pressure test"
+    CRACK_TEST = "crack test"
+    LOAD_TEST = "load test"
+    LOOK = "look over"
+
+    @property
+    def measured(self) -> bool:
+        """Whether an inspection takes figures for it, which are judged by limits."""
+        return self in {SpecKind.DIMENSION, SpecKind.MASS, SpecKind.LOAD_TEST}
+
+    @property
+    def tested(self) -> bool:
+        """Whether an inspection passes or fails it."""
+        return self in {SpecKind.PRESSURE_TEST, SpecKind.CRACK_TEST, SpecKind.LOOK}
+
+
+class CrackMethod(StrEnum):
+    """How cracks are looked for."""
+
+    MAGNETIC = "magnetic particle"
+    DYE = "dye penetrant"
+    FLUORESCENT = "fluorescent penetrant"
+    EDDY_CURRENT = "eddy current"
+    ULTRASONIC = "ultrasonic"
+    RADIOGRAPHIC = "radiographic"
+    VISUAL = "visual, by glass"
+
+
+class FitKind(StrEnum):
+    """How two mating parts come to their clearance."""
+
+    AS_FOUND = "as found"
+    MACHINED = "machined on assembly"
+    SELECTED = "selected on assembly"
+
+
+class MatchOn(StrEnum):
+    """What of two parts must suit each other, apart from what is measured."""
+
+    SIZE = "size"
+    FINISH = "finish"
+
+
+class BalanceKind(StrEnum):
+    """How the masses of an engine's rods and pistons are matched."""
+
+    SET = "as one set"
+    AGAINST = "against a mass"
+    ENDS = "end for end"
+
+
+class MatchedAs(StrEnum):
+    """Why pieces go back together: they ran so, or were made to suit one another."""
+
+    MATES = "mates"
+    SET = "matched set"
+
+
+class WorkWanted(StrEnum):
+    """What a piece is sent out for."""
+
+    INSPECTION = "inspection"
+    REPAIR = "repair"
+    OVERHAUL = "overhaul"
+    MACHINING = "machining"
+    PLATING = "plating"
+    LAPPING = "lapping"
+    BALANCING = "balancing"
+    MODIFICATION = "modification"
+
+
+class Unusable(StrEnum):
+    """How a scrapped piece was made unfit for any use."""
+
+    SAWN = "sawn through"
+    CRUSHED = "crushed"
+    DRILLED = "drilled through"
+    GROUND = "ground away"
+    MELTED = "melted"
+    BY_A_FIRM = "destroyed by a firm, with its certificate"
+    KEPT_FOR_DISPLAY = "marked for good, and kept for display"
 
 
 @dataclass(frozen=True)

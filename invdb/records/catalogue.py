@@ -36,6 +36,21 @@ class Part(Recorded, Base):
     # Hundredths of an hour since new; limits that differ by type and mod come as rows of their own.
     life_limit_hours: Mapped[int | None] = mapped_column(BigInteger)
     shelf_life_months: Mapped[int | None]
+    # What its pieces are unless they say otherwise: "0.25 mm oversize", "chromium plated"; empty: standard.
+    size_class: Mapped[str] = mapped_column(PlainText, default="", server_default="")
+    finish: Mapped[str] = mapped_column(PlainText, default="", server_default="")
+
+
+class PartSize(Recorded, Base):
+    """An oversize or undersize that a part is made in, besides its own."""
+
+    __tablename__ = "part_size"
+
+    part_id: Mapped[int] = mapped_column(ForeignKey("part.id"), index=True)
+    size_class: Mapped[str] = mapped_column(PlainText)
+    sequence: Mapped[int]
+    note: Mapped[str] = mapped_column(PlainText, default="")
+    withdrawn_on: Mapped[date | None]
 
 
 class OtherNumber(Recorded, Base):
@@ -82,6 +97,8 @@ class Effective:
     mod_id: Mapped[int | None] = mapped_column(ForeignKey("mod.id"))
     mod_embodied: Mapped[bool | None]
     from_on: Mapped[date | None]
+    # The first day on which it holds no more.
+    until_on: Mapped[date | None]
 
 
 class KitLine(Recorded, Effective, Base):

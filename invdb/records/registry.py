@@ -17,11 +17,14 @@ from invdb.records import (
     documents,
     doubts,
     engines,
+    inspections,
     ledger,
     life,
     people,
+    specs,
     stock,
     words,
+    work,
 )
 from invdb.records.base import Base, Recorded, Word
 from invdb.rules.folding import Plain
@@ -31,7 +34,7 @@ TEXT_LENGTH_MAX = 4000
 # What people write at length; every other text is one line.
 LONG_TEXTS = frozenset(
     {"note", "wording", "reason", "cleared_because", "why", "caution", "found", "allows", "method"}
-    | {"inspection", "report"}
+    | {"inspection", "report", "wanted", "what_was_done", "ended_because"}
 )
 # Two names that differ by one of these alone look the same; the joiners that letters need are not among them.
 _UNSEEN = frozenset(
@@ -40,7 +43,11 @@ _UNSEEN = frozenset(
 _LINE_BREAKS = str.maketrans(dict.fromkeys("\n\t\u2028\u2029", " "))
 
 # Importing the modules is what fills the metadata.
-assert all((builds, catalogue, documents, doubts, engines, ledger, life, people, stock, words))
+_MODULES = (
+    *(builds, catalogue, documents, doubts, engines, inspections, ledger, life),
+    *(people, specs, stock, words, work),
+)
+assert all(_MODULES)
 
 
 def _recorded() -> dict[str, type[Recorded]]:

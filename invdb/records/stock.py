@@ -72,6 +72,9 @@ class Stock:
     accepted_by: Mapped[int | None] = mapped_column(ForeignKey("person.id"))
     accepted_on: Mapped[date | None]
     note: Mapped[str] = mapped_column(PlainText, default="")
+    # Empty where it is what its part is.
+    size_class: Mapped[str] = mapped_column(PlainText, default="", server_default="")
+    finish: Mapped[str] = mapped_column(PlainText, default="", server_default="")
 
 
 class Piece(Recorded, Stock, Base):

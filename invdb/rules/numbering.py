@@ -40,9 +40,10 @@ class NumberKind(StrEnum):
     PIECE = "piece tag"
     BATCH = "batch tag"
     PULL = "pull number"
+    WORK = "work order number"
 
 
-TAG_LETTERS = {NumberKind.PIECE: "T", NumberKind.BATCH: "B", NumberKind.PULL: "P"}
+TAG_LETTERS = {NumberKind.PIECE: "T", NumberKind.BATCH: "B", NumberKind.PULL: "P", NumberKind.WORK: "W"}
 _KIND_BY_LETTER = {letter: kind for kind, letter in TAG_LETTERS.items()}
 
 
