@@ -2,8 +2,8 @@
 
 Clearance is the outer dimension less the inner one, below zero an interference; a gap is its own clearance.
 Where a part was measured at several points its clearance is a range, judged at both ends: never below the
-minimum at the tight end, never beyond the worn limit at the loose end. The distance from the target is that of
-the mean.
+minimum at the tight end, never beyond the worn limit at the loose end. The distance from the target is that
+of the mean.
 
 What is machined on assembly goes together as long as there is metal enough, that is, while it isn't too loose
 already; what is selected on assembly is made up to its target by what is chosen, such as a shim.
