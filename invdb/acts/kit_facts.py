@@ -20,7 +20,7 @@ from invdb.records.people import Owner, OwnerAgreement, Person
 from invdb.records.stock import Batch, Hold, Piece, Pull, PullLine
 from invdb.rules import alternates
 from invdb.rules.availability import Asking, Offered
-from invdb.rules.effectivity import Effectivity, EngineState, applies
+from invdb.rules.effectivity import Effectivity, EngineState, applies, names_of
 from invdb.rules.life_limits import Serving
 from invdb.rules.pulling import Option
 from invdb.terms import Measure, Refused, Scope
@@ -266,12 +266,9 @@ class Catalogue:
 
     def _effectivity(self, row: Row[*tuple[Any, ...]], engine_type: int | None) -> Effectivity:
         mod = frozenset({self._mod_names[row.mod_id]}) if row.mod_id is not None else frozenset()
-        positions = None
-        if row.positions:
-            positions = frozenset(name.strip() for name in row.positions.split(",") if name.strip()) or None
         return Effectivity(
             engine_type=self._type_names[engine_type] if engine_type is not None else None,
-            positions=positions,
+            positions=names_of(row.positions),
             serial_from=row.serial_from or None,
             serial_to=row.serial_to or None,
             mods_required=mod if row.mod_embodied else frozenset(),

@@ -51,7 +51,7 @@ class ThingState:
 
     ``run_hours`` is what it ran in all: ``prior_hours`` and what it ran here since. ``limits`` are those of
     its part, the plain ``life_limit`` among them. ``doubts`` are of the engine events that it was inside for
-    and has not been cleared of.
+    and has not been cleared of. ``size_class`` and ``finish`` are its own or else its part's, '' for standard.
     """
 
     thing: Thing
@@ -84,6 +84,8 @@ class ThingState:
     where: tuple[Whereabouts, ...]
     reserved_for: tuple[str, ...]
     doubts: tuple[str, ...] = ()
+    size_class: str = ""
+    finish: str = ""
 
 
 _SHARED = (
@@ -101,6 +103,8 @@ _SHARED = (
     "check_papers",
     "check_damage",
     "check_hazards",
+    "size_class",
+    "finish",
 )
 
 
@@ -116,6 +120,8 @@ def _stock(table: type[Piece] | type[Batch], key: InstrumentedAttribute[int]) ->
             Part.shelf_life_months,
             Part.life_limit_hours,
             Part.life_limited,
+            Part.size_class.label("part_size_class"),
+            Part.finish.label("part_finish"),
             Owner.name.label("owner_name"),
         )
         .join(Part, Part.id == table.part_id)
@@ -327,6 +333,8 @@ def _state(
         where=where,
         reserved_for=reserved_for,
         doubts=extra.doubts.get(thing, ()),
+        size_class=get["size_class"] or get["part_size_class"],
+        finish=get["finish"] or get["part_finish"],
     )
 
 

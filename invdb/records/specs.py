@@ -15,7 +15,7 @@ from invdb.terms import BalanceKind, FitKind, MatchOn, SpecKind
 
 
 class Spec(Recorded, Base):
-    """One revision of a part's specification; in force from a day until a later one is, or it is withdrawn."""
+    """One revision of a part's specification, in force from a day until a later one is or it is withdrawn."""
 
     __tablename__ = "spec"
 
@@ -145,7 +145,7 @@ class BalanceSet(Recorded, Base):
 
 
 class BalanceMass(Recorded, Base):
-    """One mass that counts in a balance set: of what sits at a station, by its specification's name for it."""
+    """One mass that counts in a balance set: of what sits at a station, by its name in the specification."""
 
     __tablename__ = "balance_mass"
 

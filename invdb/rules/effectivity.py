@@ -28,6 +28,12 @@ def serial_key(serial: str) -> SerialKey:
     return tuple(key)
 
 
+def names_of(text: str | None) -> frozenset[str] | None:
+    """The position names in a list with commas between them; None, for every position, where it has none."""
+    names = frozenset(name.strip() for name in (text or "").split(",") if name.strip())
+    return names or None
+
+
 @dataclass(frozen=True)
 class Effectivity:
     """Where something holds; each field left at its default sets no bound.
