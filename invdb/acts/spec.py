@@ -1,0 +1,284 @@
+"""What a part must be: put in the revisions of its specification, withdraw one, read them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import or_, select
+from sqlalchemy.orm import Session
+
+from invdb.acts.as_of import as_of
+from invdb.acts.by import By, begin_draft, refuse_odd_year
+from invdb.acts.kit_fits import line_limits
+from invdb.acts.papers import refuse_unknown_document
+from invdb.acts.part_size import sizes_known
+from invdb.acts.spec_line import NewSpecLine, checked_line
+from invdb.records.documents import Document
+from invdb.records.draft import Draft
+from invdb.records.posting import post
+from invdb.records.registry import one_line
+from invdb.records.specs import Spec, SpecLine
+from invdb.rules.limits import LineLimits
+from invdb.terms import EntryKind, FieldRefused, Refused, SpecKind
+
+LINES_MAX = 400
+
+
+@dataclass(frozen=True)
+class NewSpec:
+    """One revision of a part's specification, in force from a day until a later one is.
+
+    ``source`` names the publication; ``document`` is its id among the papers, if it is here.
+    """
+
+    part: int
+    revision: str
+    from_on: date
+    source: str
+    lines: tuple[NewSpecLine, ...]
+    document: int | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class SpecLineFacts:
+    """A line of a specification as kept; see ``invdb.records.specs.SpecLine``."""
+
+    id: int
+    kind: SpecKind
+    name: str
+    size_class: str
+    unit: str
+    limits: LineLimits
+    target: str | None
+    spread_max: str | None
+    medium: str
+    hold_seconds: int | None
+    drop_max: str | None
+    wording: str
+
+
+@dataclass(frozen=True)
+class SpecFacts:
+    """A revision of a part's specification with its lines, in their order; ``entry`` is what last set it."""
+
+    id: int
+    part: int
+    revision: str
+    from_on: date
+    source: str
+    document: str
+    withdrawn_on: date | None
+    note: str
+    entry: int
+    lines: tuple[SpecLineFacts, ...]
+
+    def lines_for(self, size_class: str) -> tuple[SpecLineFacts, ...]:
+        """The lines that hold for a size: its own by each name, and for the rest those without a size."""
+        wanted = size_class.casefold()
+        own = {line.name for line in self.lines if line.size_class and line.size_class.casefold() == wanted}
+        return tuple(
+            line
+            for line in self.lines
+            if (line.size_class and line.size_class.casefold() == wanted)
+            or (not line.size_class and line.name not in own)
+        )
+
+
+def add_spec(session: Session, spec: NewSpec, by: By) -> int:
+    """Add a revision of a part's specification; returns its id.
+
+    FieldRefused when a figure or a unit can't be read, limits contradict one another, a line is named twice
+    for one size, or the revision stands already.
+    """
+    draft = begin_draft(session, EntryKind.SPECIFICATION, by)
+    spec_id = draft_spec(session, draft, spec)
+    post(session, draft)
+    return spec_id
+
+
+def draft_spec(session: Session, draft: Draft, spec: NewSpec) -> int:
+    """Put a revision of a specification into a draft; returns its id. See ``add_spec``."""
+    sizes = sizes_known(session, spec.part, draft)
+    _check_head(session, draft, spec)
+    spec_id = draft.new(
+        session,
+        "spec",
+        part_id=spec.part,
+        revision=spec.revision,
+        from_on=spec.from_on,
+        source=spec.source,
+        document_id=spec.document,
+        note=spec.note,
+    )
+    named: set[tuple[str, str]] = set()
+    for sequence, given in enumerate(spec.lines, start=1):
+        line = checked_line(given)
+        size_class = _size_named(line, sizes)
+        key = (line.name.casefold(), size_class.casefold())
+        if key in named:
+            of_size = f" for {size_class}" if size_class else ""
+            raise FieldRefused("name", f"{line.name} is named twice{of_size}.", "Name it once for each size.")
+        named.add(key)
+        draft.new(
+            session,
+            "spec_line",
+            spec_id=spec_id,
+            sequence=sequence,
+            **{**vars(line), "size_class": size_class},
+        )
+    return spec_id
+
+
+def _check_head(session: Session, draft: Draft, spec: NewSpec) -> None:
+    revision = one_line(spec.revision)
+    if not revision:
+        raise FieldRefused("revision", "The revision has no name.", "Type its letter, number or date.")
+    refuse_odd_year("from_on", spec.from_on)
+    if not spec.source.strip() and spec.document is None:
+        raise FieldRefused(
+            "source", "It isn't said what publishes this.", "Name the publication, or its document."
+        )
+    refuse_unknown_document(session, spec.document)
+    if not spec.lines:
+        raise FieldRefused("lines", "The specification says nothing.", "Give at least one line.")
+    if len(spec.lines) > LINES_MAX:
+        raise FieldRefused(
+            "lines", f"{len(spec.lines)} lines are too many.", f"Give at most {LINES_MAX} for one part."
+        )
+    standing = session.execute(
+        select(Spec.revision, Spec.from_on).where(Spec.part_id == spec.part, Spec.withdrawn_on.is_(None))
+    )
+    others = [(row.revision, row.from_on) for row in standing] + [
+        (str(fact.values["revision"]), date.fromisoformat(str(fact.values["from_on"])))
+        for fact in draft.facts
+        if fact.record == "spec" and fact.values.get("part_id") == spec.part
+    ]
+    for other, from_on in others:
+        if other.casefold() == revision.casefold():
+            raise FieldRefused(
+                "revision", f"Revision {other} of it stands already.", "Withdraw that, or name this another."
+            )
+        if from_on == spec.from_on:
+            raise FieldRefused(
+                "from_on",
+                f"Revision {other} of it is in force from {from_on.isoformat()} as well.",
+                "Give another day, or withdraw that one first.",
+            )
+
+
+def _size_named(line: NewSpecLine, sizes: tuple[str, ...]) -> str:
+    """The size that a line is for as its part names it, '' for every size without a line of its own."""
+    wanted = one_line(line.size_class).casefold()
+    if not wanted:
+        return ""
+    for size in sizes:
+        if size.casefold() == wanted:
+            return size
+    known = ", ".join(size for size in sizes if size) or "none but the standard one"
+    raise FieldRefused(
+        "size_class",
+        f"{line.name}: the part has no size {one_line(line.size_class)!r}.",
+        f"Add it first; its sizes are: {known}.",
+    )
+
+
+def withdraw_spec(session: Session, spec: int, because: str, by: By) -> int:
+    """Say that a revision holds no more from that day on, and why; returns the entry's number.
+
+    The revision before it is in force again.
+    """
+    draft = begin_draft(session, EntryKind.SPECIFICATION, by)
+    row = session.execute(select(Spec.withdrawn_on).where(Spec.id == spec)).one_or_none()
+    if row is None:
+        raise Refused("There is no such specification.", "Look again.")
+    if row.withdrawn_on is not None:
+        raise Refused(
+            f"That revision was withdrawn on {row.withdrawn_on.isoformat()}.", "There is nothing to withdraw."
+        )
+    if not because.strip():
+        raise FieldRefused("because", "It isn't said why the revision is withdrawn.", "Type it.")
+    draft.remark(because)
+    draft.set("spec", spec, withdrawn_on=draft.happened_on)
+    return post(session, draft).number
+
+
+def spec_on(session: Session, part: int, on: date | None = None) -> SpecFacts | None:
+    """The specification of a part in force on a day (None: today); None where there was none."""
+    day = as_of(session, on)
+    row = session.scalars(
+        select(Spec)
+        .where(
+            Spec.part_id == part,
+            Spec.from_on <= day,
+            or_(Spec.withdrawn_on.is_(None), Spec.withdrawn_on > day),
+        )
+        .order_by(Spec.from_on.desc(), Spec.id.desc())
+        .limit(1)
+    ).one_or_none()
+    return None if row is None else _facts(session, [row])[0]
+
+
+def specs_of(session: Session, part: int) -> tuple[SpecFacts, ...]:
+    """Every revision of a part's specification that was ever put in, the latest first."""
+    rows = session.scalars(
+        select(Spec).where(Spec.part_id == part).order_by(Spec.from_on.desc(), Spec.id.desc())
+    ).all()
+    return _facts(session, rows)
+
+
+def spec_by_id(session: Session, spec: int) -> SpecFacts:
+    """A revision of a specification; Refused for one that is not here."""
+    row = session.get(Spec, spec)
+    if row is None:
+        raise Refused("There is no such specification.", "Look again.")
+    return _facts(session, [row])[0]
+
+
+def _facts(session: Session, rows: Iterable[Spec]) -> tuple[SpecFacts, ...]:
+    rows = list(rows)
+    lines: dict[int, list[SpecLineFacts]] = {row.id: [] for row in rows}
+    found = session.scalars(
+        select(SpecLine).where(SpecLine.spec_id.in_(lines)).order_by(SpecLine.sequence, SpecLine.id)
+    )
+    for line in found:
+        lines[line.spec_id].append(_line_facts(line))
+    references = dict(
+        session.execute(
+            select(Document.id, Document.reference).where(Document.id.in_([row.document_id for row in rows]))
+        ).all()
+    )
+    return tuple(
+        SpecFacts(
+            row.id,
+            row.part_id,
+            row.revision,
+            row.from_on,
+            row.source,
+            references.get(row.document_id or 0, ""),
+            row.withdrawn_on,
+            row.note,
+            row.set_by,
+            tuple(lines[row.id]),
+        )
+        for row in rows
+    )
+
+
+def _line_facts(line: SpecLine) -> SpecLineFacts:
+    return SpecLineFacts(
+        line.id,
+        line.kind,
+        line.name,
+        line.size_class,
+        line.unit,
+        line_limits(line),
+        line.target,
+        line.spread_max,
+        line.medium,
+        line.hold_seconds,
+        line.drop_max,
+        line.wording,
+    )
