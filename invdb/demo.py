@@ -13,7 +13,8 @@ from invdb.acts.check import check_store
 from invdb.acts.fit import fit_pull
 from invdb.acts.numbers import engine_named, person_named, position_named
 from invdb.acts.pick_list import pick_list_of_pulls, pull_lines, pulls
-from invdb.acts.propose import Asked, propose
+from invdb.acts.propose import propose
+from invdb.acts.proposed import Asked
 from invdb.acts.pull import issue, order_of, reserve
 from invdb.acts.running import log_at
 from invdb.acts.status_sheet import status_sheet

@@ -14,7 +14,8 @@ from invdb.acts.catalogue import NewPart, NewStandIn
 from invdb.acts.goods_in import GoodsIn, NewBatch, NewPiece, ReceivingChecks, receive
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper
-from invdb.acts.propose import Asked, Proposal, propose
+from invdb.acts.propose import propose
+from invdb.acts.proposed import Asked, Proposal
 from invdb.acts.pull import ReservedPull, order_of, reserve
 from invdb.acts.things import ThingState, things_by_id
 from invdb.records.engines import Engine, Position

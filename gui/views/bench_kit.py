@@ -18,7 +18,7 @@ from gui.views.kit_sheet_presenter import sheet_of_proposal
 from gui.views.kit_sheet_pulls import PulledKit, sheet_of_pulls
 from gui.widgets.form import Form
 from invdb.acts.pick_list import PulledLine
-from invdb.acts.propose import Proposal
+from invdb.acts.proposed import Proposal
 from invdb.terms import Refused
 
 NOTHING_ASKED = Empty(

@@ -28,7 +28,8 @@ from invdb.acts.pick_list import (
     pull_lines,
     pulls,
 )
-from invdb.acts.propose import POSITIONS_MAX, Asked, Proposal, propose
+from invdb.acts.propose import POSITIONS_MAX, propose
+from invdb.acts.proposed import Asked, Proposal
 from invdb.acts.pull import issue, order_of, reserve
 from invdb.acts.running import log_at
 from invdb.acts.things import things_by_id

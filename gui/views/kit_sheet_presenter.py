@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from gui.shown import Column, Page, Row, Sort
 from gui.signs import sign
-from invdb.acts.propose import Choice, KitLineProposal, KitProposal, Proposal
+from invdb.acts.proposed import Choice, KitLineProposal, KitProposal, Proposal
 from invdb.rules.effectivity import serial_key
 from invdb.rules.quantities import quantity_words
 

@@ -19,9 +19,10 @@ from invdb.acts.kit_facts import (
     offered_at,
     read_whom,
 )
+from invdb.acts.kit_suits import KitSuits
 from invdb.acts.numbers import Thing
 from invdb.acts.seats import Seat, Seated, SeatedThing, wanted_at
-from invdb.acts.things import ThingState, Whereabouts
+from invdb.acts.things import ThingState, Whereabouts, things_by_id
 from invdb.records.clock import today
 from invdb.records.draft import Draft
 from invdb.records.engines import EngineType, Station
@@ -101,6 +102,9 @@ class FitCheck:
         self._lines = self._catalogue.lines_for(engine, position)
         self.stations = read_stations(session, engine.engine_type, position.group)
         self._past = engine.state.on < today(session)
+        self._group = (engine.engine_type, position.group)
+        self._suits = KitSuits(session, [self._group], (), engine.state.on)
+        self._states: dict[Thing, ThingState] = {}
         self._wanted: dict[str, tuple[Wanted, ...]] = {}
         self._passed_over: list[str] = []
         self._overrides: list[str] = []
@@ -131,7 +135,11 @@ class FitCheck:
         if quantity <= 0:
             raise FieldRefused("quantity", f"{quantity} is nothing to fit.", "Give more than zero.")
         line = self._line(state, name)
-        bars = [*self._bars_by_part(state, name, line), *self._bars_by_reach(state, where)]
+        bars = [
+            *self._bars_by_part(state, name, line),
+            *self._bars_by_reach(state, where),
+            *self._bars_by_suiting(state, name),
+        ]
         self._refuse(
             state,
             replace(offered_at(state, where), free=quantity, reserved_for=()),
@@ -148,7 +156,7 @@ class FitCheck:
         if station in self.stations:
             name = self.stations[station].name
             line = self._line(state, name)
-            bars = [*self._bars_by_part(state, name, line)]
+            bars = [*self._bars_by_part(state, name, line), *self._bars_by_suiting(state, name)]
         elif station is not None:
             bars = [Bar(BarKind.PART, f"it sits there as the {self._named_elsewhere(station)}")]
         offered = replace(offered_at(state, state.where[0]), free=1, reserved_for=())
@@ -224,6 +232,29 @@ class FitCheck:
             else f"the kit list wants nothing as the {station} there",
         )
 
+    def _bars_by_suiting(self, state: ThingState, station: str) -> Iterable[Bar]:
+        """What stands against a thing beside what sits at the position already, by fit, size and finish."""
+        if station not in self._suits.suiting(self._group).stations:
+            return ()
+        others = [
+            (self.stations[other].name, thing.thing)
+            for (position, other), things in self._seated.things.items()
+            if position == self.position.id and other in self.stations
+            for thing in things
+            if thing.thing is not None
+        ]
+        self._read({thing for _, thing in others} | {state.thing})
+        at = [(name, self._states[thing]) for name, thing in others]
+        return self._suits.bars(self._group, (station, state), at)
+
+    def _read(self, things: Collection[Thing]) -> None:
+        """Read what is known of things, once."""
+        fresh = [thing for thing in things if thing not in self._states]
+        if fresh:
+            states = things_by_id(self._session, fresh)
+            self._states |= states
+            self._suits.learn(states.values())
+
     def _bars_by_reach(self, state: ThingState, where: Whereabouts) -> Iterable[Bar]:
         if where.kind not in TAKEN_FROM:
             words = {
@@ -297,7 +328,7 @@ class FitCheck:
                 "Strip it first, or record that it was found empty.",
             )
         tags = self._seated.tags(seat)
-        thing = SeatedThing(state.part, quantity, state.tag)
+        thing = SeatedThing(state.part, quantity, state.tag, thing=state.thing)
         if not self._seated.has_room(seat, self.wanted(name), thing):
             takes = f"takes {quantity_words(line.quantity, line.measure)}, and " if line is not None else ""
             raise Refused(

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.believed import When
 from invdb.acts.mods_embodied import mod_names, mods_embodied
+from invdb.acts.numbers import Thing
 from invdb.acts.things import ThingState, Whereabouts
 from invdb.records.catalogue import KitLine, Part, StandIn, StandInMember
 from invdb.records.engines import Engine, EngineType, Position
@@ -115,6 +116,9 @@ _HELD = (
         Pull.number,
         PullLine.kit_line_id,
         PullLine.part_id,
+        PullLine.piece_id,
+        PullLine.batch_id,
+        KitLine.station,
         Part.house_number,
         func.coalesce(Piece.tag, Batch.tag).label("tag"),
         PullLine.reserved,
@@ -122,6 +126,7 @@ _HELD = (
     )
     .join(Pull, Pull.id == PullLine.pull_id)
     .join(Part, Part.id == PullLine.part_id)
+    .join(KitLine, KitLine.id == PullLine.kit_line_id)
     .outerjoin(Piece, Piece.id == PullLine.piece_id)
     .outerjoin(Batch, Batch.id == PullLine.batch_id)
     .where(
@@ -222,8 +227,10 @@ class Held:
 
     pull_number: str
     kit_line: int
+    station: str
     part: int
     part_number: str
+    thing: Thing
     tag: str
     reserved: int
     issued: int
@@ -391,7 +398,15 @@ def read_held(session: Session, engines: Collection[int]) -> dict[tuple[int, int
     for row in rows:
         found[row.engine_id, row.position_id].append(
             Held(
-                row.number, row.kit_line_id, row.part_id, row.house_number, row.tag, row.reserved, row.issued
+                row.number,
+                row.kit_line_id,
+                row.station,
+                row.part_id,
+                row.house_number,
+                Thing(row.piece_id, row.batch_id),
+                row.tag,
+                row.reserved,
+                row.issued,
             )
         )
     return found

@@ -1,4 +1,4 @@
-"""What fits, sizes, finishes and masses an engine type asks for, and what is known of the things that could go in.
+"""The fits, sizes, finishes and masses that an engine type asks for, and what is known of what could go in.
 
 Read at once for a kit choice, for the check of what is fitted, and for the picture of a whole engine.
 """

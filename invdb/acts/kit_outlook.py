@@ -13,7 +13,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.kit_facts import PositionFacts
-from invdb.acts.propose import POSITIONS_MAX, Asked, KitProposal, propose
+from invdb.acts.propose import POSITIONS_MAX, propose
+from invdb.acts.proposed import Asked, KitProposal
 from invdb.records.engines import Engine, Position
 from invdb.rules.pulling import KitState
 from invdb.terms import Refused

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.concession_lines import ConcessionFacts, concessions_of
 from invdb.acts.numbers import Thing
-from invdb.acts.propose import KitLineProposal, KitProposal, Proposal
+from invdb.acts.proposed import KitLineProposal, KitProposal, Proposal
 from invdb.acts.shown import papers_words, printed_at, workshop_name
 from invdb.acts.things import ThingState, things_by_id
 from invdb.records.catalogue import KitLine, Part, PartHazard

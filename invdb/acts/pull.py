@@ -21,9 +21,10 @@ from invdb.acts.kit_facts import (
     read_held,
     read_position,
 )
+from invdb.acts.kit_suits import KitSuits
 from invdb.acts.move import check_place_admits
 from invdb.acts.numbers import Thing, next_number
-from invdb.acts.propose import KitProposal
+from invdb.acts.proposed import KitProposal
 from invdb.acts.reserve_check import ReserveCheck, Take
 from invdb.acts.things import things_by_id
 from invdb.records.draft import Draft
@@ -105,7 +106,14 @@ def reserve(session: Session, orders: tuple[PullOrder, ...], by: By) -> tuple[Re
     catalogue = Catalogue(session, {engine.engine_type for engine in engines.values()})
     held = read_held(session, engines)
     things = {take.thing for order in orders for take in order.takes}
-    states = things_by_id(session, things)
+    standing = {each.thing for every in held.values() for each in every}
+    states = things_by_id(session, things | standing)
+    positions = {
+        (order.engine, order.position): read_position(session, engines[order.engine], order.position)
+        for order in orders
+    }
+    groups = [(engines[engine].engine_type, each.group) for (engine, _), each in positions.items()]
+    suits = KitSuits(session, groups, states.values(), draft.happened_on)
     free: dict[tuple[Thing, int], int] = {
         (state.thing, where.place): where.quantity - where.reserved
         for state in states.values()
@@ -114,9 +122,9 @@ def reserve(session: Session, orders: tuple[PullOrder, ...], by: By) -> tuple[Re
     made = []
     for order in orders:
         engine = engines[order.engine]
-        position = read_position(session, engine, order.position)
+        position = positions[order.engine, order.position]
         held_here = held.get((order.engine, order.position), [])
-        check = ReserveCheck(session, catalogue, engine, position, states, free, held_here)
+        check = ReserveCheck(session, catalogue, engine, position, states, free, held_here, suits)
         made.append(_draft_pull(session, draft, order, check))
     post(session, draft)
     return tuple(made)
@@ -184,10 +192,17 @@ def issue(session: Session, pull: int, by: By, only: Mapping[int, int] | None = 
     engine = read_engine(session, head.engine_id, draft.happened_on)
     if engine.holds:
         raise Refused(f"{engine.name} is on hold: {engine.holds[0]}.", "Clear the hold first.")
-    states = things_by_id(session, [_thing(by_id[line]) for line in wanted if _has_thing(by_id.get(line))])
+    states = things_by_id(session, [_thing(line) for line in lines if _has_thing(line)])
     catalogue = Catalogue(session, {engine.engine_type})
     position = read_position(session, engine, head.position_id)
     kit_lines = {line.id: line for line in catalogue.lines_for(engine, position)}
+    group = (engine.engine_type, position.group)
+    suits = KitSuits(session, [group], states.values(), draft.happened_on)
+    together = [
+        (kit_lines[line.kit_line_id].station, states[_thing(line)])
+        for line in lines
+        if _has_thing(line) and line.kit_line_id in kit_lines and line.reserved + line.issued > line.returned
+    ]
     for line_id, quantity in wanted.items():
         line = by_id.get(line_id)
         if line is None or not _has_thing(line):
@@ -202,7 +217,10 @@ def issue(session: Session, pull: int, by: By, only: Mapping[int, int] | None = 
             )
         where = next(each for each in state.where if line.piece_id is not None or each.place == line.place_id)
         offered = replace(offered_at(state, where), free=quantity, reserved_for=())
-        said = _bars_to_issue(catalogue, engine, position, kit_lines.get(line.kit_line_id), line, offered)
+        kit_line = kit_lines.get(line.kit_line_id)
+        said = _bars_to_issue(catalogue, engine, position, kit_line, line, offered)
+        if kit_line is not None:
+            said += tuple(bar.words for bar in suits.bars(group, (kit_line.station, state), together))
         if said:
             raise Refused(
                 f"{state.tag} can't be issued: {'; '.join(said)}.",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import select
@@ -18,6 +18,7 @@ from invdb.acts.kit_facts import (
     asking,
     offered_at,
 )
+from invdb.acts.kit_suits import At, KitSuits
 from invdb.acts.numbers import Thing
 from invdb.acts.things import ThingState, Whereabouts
 from invdb.records.people import Person
@@ -54,7 +55,8 @@ class ReserveCheck:
         position: PositionFacts,
         states: Mapping[Thing, ThingState],
         free: dict[tuple[Thing, int], int],
-        held: Iterable[Held],
+        held: Sequence[Held],
+        suits: KitSuits,
     ) -> None:
         self._session = session
         self.engine = engine
@@ -65,6 +67,10 @@ class ReserveCheck:
         self.lines = {line.id: line for line in catalogue.lines_for(engine, position)}
         self._amounts: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
         self._pulls: dict[int, str] = {}
+        self._ranges: dict[tuple[int, int, str], int] = defaultdict(int)
+        self._suits = suits
+        self._group = (engine.engine_type, position.group)
+        self._together: list[At] = [(each.station, states[each.thing]) for each in held]
         for each in held:
             self._amounts[each.kit_line][each.part] += each.reserved + each.issued
             self._pulls[each.kit_line] = each.pull_number
@@ -101,7 +107,12 @@ class ReserveCheck:
                 "quantity", f"A quantity of {take.quantity} is nothing to reserve.", "Take more."
             )
         self._refuse_bars(line, state, where, take.quantity)
+        self._refuse_unsuited(line, state)
         self._free[take.thing, take.place] -= take.quantity
+        self._together.append((line.station, state))
+        if self._suits.suiting(self._group).selecting(line.station) is not None:
+            self._refuse_beyond_range(line, state, take.quantity)
+            return line, state, option
         amounts = self._amounts[line.id]
         before = units_filled(options, amounts)
         amounts[state.part] += take.quantity
@@ -113,6 +124,27 @@ class ReserveCheck:
                 "Propose the kit again.",
             )
         return line, state, option
+
+    def _refuse_unsuited(self, line: LineFacts, state: ThingState) -> None:
+        """Refuse what doesn't suit the rest of the kit, as that stands now, by fit, size or finish."""
+        said = self._suits.bars(self._group, (line.station, state), self._together)
+        if said:
+            raise Refused(
+                f"{state.tag} doesn't suit the rest of the kit: {'; '.join(bar.words for bar in said)}.",
+                "Propose the kit again.",
+            )
+
+    def _refuse_beyond_range(self, line: LineFacts, state: ThingState, quantity: int) -> None:
+        """Of what is selected on assembly each thickness is issued once over, and nothing twice."""
+        self._ranges[line.id, state.part, state.size_class] += quantity
+        most = line.quantity * max(
+            each for option in self.options(line) for part, each in option.members if part == state.part
+        )
+        if self._pulls.get(line.id) or self._ranges[line.id, state.part, state.size_class] > most:
+            raise Refused(
+                f"{line.station} would get more of {state.part_number} than the range that is issued.",
+                "Propose the kit again.",
+            )
 
     def _refuse_bars(self, line: LineFacts, state: ThingState, where: Whereabouts, quantity: int) -> None:
         free = self._free[state.thing, where.place]

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from invdb.acts.believed import NOW, When
 from invdb.acts.fitted_things import fitted_things
 from invdb.acts.kit_facts import Catalogue, EngineFacts, PositionFacts
+from invdb.acts.numbers import Thing
 from invdb.acts.presumed import read_presumed
 from invdb.records.draft import Draft
 from invdb.records.engines import Engine, Position, Station
@@ -36,6 +37,7 @@ class SeatedThing:
     quantity: int
     tag: str
     since: Point | None = None
+    thing: Thing | None = None
 
 
 @dataclass
@@ -77,9 +79,9 @@ def read_seated(session: Session, engine: int, on: date | None = None) -> Seated
         for thing in with_inside(each.thing):
             if thing.station is not None:
                 since = (thing.since_on, thing.since_entry)
-                seated.add(
-                    (each.position, thing.station), SeatedThing(thing.part, thing.quantity, thing.tag, since)
-                )
+                own = Thing(thing.piece, thing.batch)
+                seat = (each.position, thing.station)
+                seated.add(seat, SeatedThing(thing.part, thing.quantity, thing.tag, since, own))
     return seated
 
 

@@ -51,7 +51,7 @@ class ThingState:
 
     ``run_hours`` is what it ran in all: ``prior_hours`` and what it ran here since. ``limits`` are those of
     its part, the plain ``life_limit`` among them. ``doubts`` are of the engine events that it was inside for
-    and has not been cleared of. ``size_class`` and ``finish`` are its own or else its part's, '' for standard.
+    and has not been cleared of. ``size_class`` and ``finish``, '' for standard, are its own or its part's.
     """
 
     thing: Thing

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
-from invdb.acts import numbers, propose, pull
+from invdb.acts import numbers, propose, proposed, pull
 from invdb.acts.pick_list import PulledLine, pick_list_of_proposal, pick_list_of_pulls, pull_lines
 from invdb.cli.asked import by_whom, opened, say
 from invdb.paper.sheet_file import refuse_unwritable
@@ -36,7 +36,7 @@ def pull_command(
         with open_store.reading() as session:
             engine_id = numbers.engine_named(session, engine)
             asked = tuple(
-                propose.Asked(engine_id, numbers.position_named(session, engine_id, each))
+                proposed.Asked(engine_id, numbers.position_named(session, engine_id, each))
                 for each in positions
             )
             proposal = propose.propose(session, asked)
@@ -73,7 +73,7 @@ def _write_pick_list(sheet: Any, pdf: Path | None, xlsx: Path | None, letter: bo
         write_pick_list_xlsx(sheet, xlsx, page)  # type: ignore[arg-type]
 
 
-def _kit_lines(proposal: propose.Proposal, made: tuple[pull.ReservedPull, ...]) -> Iterator[str]:
+def _kit_lines(proposal: proposed.Proposal, made: tuple[pull.ReservedPull, ...]) -> Iterator[str]:
     reserved = [each.number for each in made] or [""] * len(proposal.kits)
     for kit, number in zip(proposal.kits, reserved, strict=True):
         head = f"{kit.engine.name}, {kit.position.group} {kit.position.name}: {kit.state},"

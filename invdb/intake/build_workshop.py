@@ -19,7 +19,8 @@ from invdb.acts import accept, begin, change, hold, mods, move, papers, pull, re
 from invdb.acts.by import By, begin_draft
 from invdb.acts.goods_in import GoodsIn, MadeHere, NewBatch, NewPiece, ReceivingChecks, receive
 from invdb.acts.numbers import Thing
-from invdb.acts.propose import Asked, propose
+from invdb.acts.propose import propose
+from invdb.acts.proposed import Asked
 from invdb.acts.shop import draft_agreement
 from invdb.intake.alike import alike, came_alike, checks_of, looked_alike
 from invdb.intake.booked import Booking, Turn

@@ -27,6 +27,8 @@ class BarKind(StrEnum):
     OWNER = "owner"
     PART = "part"
     RESERVED = "reserved"
+    FIT = "fit"
+    MATCH = "size or finish"
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,9 @@
 """What may be fitted in spite of a bar, on whose word; and whether a station has room for what is in it.
 
-The tool refuses what its data forbid. For flight, nothing unsalvageable, unserviceable, expired or in doubt
-goes in without an authority's concession and its document, and nowhere does a part that the kit list does not
-allow; a lesser rule may be overridden by a named person with a licence number and a written reason.
+The tool refuses what its data forbid. For flight, nothing unsalvageable, unserviceable, expired, in doubt or
+outside the limits of its fits goes in without an authority's concession and its document; nowhere does a part
+that the kit list does not allow, or one of the wrong size or finish. A lesser rule may be overridden by a
+named person with a licence number and a written reason.
 """
 
 from __future__ import annotations
@@ -33,6 +34,8 @@ _CONCEDED = {
     BarKind.SHELF_LIFE: {ConcessionOver.LIFE_LIMIT},
     BarKind.HOLD: {ConcessionOver.HOLD},
     BarKind.EVENT: {ConcessionOver.HOLD},
+    BarKind.FIT: {ConcessionOver.WORN_LIMIT},
+    BarKind.MATCH: {ConcessionOver.PART},
 }
 
 
@@ -40,7 +43,7 @@ def leave_for(kind: BarKind, use: Scope) -> Leave:
     """What it takes to fit a thing in an engine of this use in spite of a bar of this kind."""
     if kind in _NEVER:
         return Leave.NONE
-    if kind is BarKind.PART or (kind in _CONCEDED and use is Scope.FLIGHT):
+    if kind in {BarKind.PART, BarKind.MATCH} or (kind in _CONCEDED and use is Scope.FLIGHT):
         return Leave.CONCESSION
     return Leave.LICENCE
 

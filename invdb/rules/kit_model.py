@@ -13,8 +13,8 @@ amount from a single source, or the need stays short.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from invdb.terms import Measure, Refused
 
@@ -26,6 +26,7 @@ QUANTITY_MEASURED_MAX = 10**12
 AVAILABLE_MAX = 10**15
 RANK_MAX = 100_000
 PREFERENCE_MAX = 1_000
+TENTHS_MAX = 100_000
 
 Key = int | str
 
@@ -126,6 +127,46 @@ class PositionRequest:
     priority: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class Pairing:
+    """How the sources of two needs of one position would sit together.
+
+    ``barred`` pairs, (source of ``need``, source of ``other``), are never chosen together: outside the limits
+    of a fit, or of the wrong size or finish. ``tenths`` is how far the fit of a pair stays from its target,
+    in tenths of the half-tolerance; a pair that is absent weighs nothing. Where a need takes several, each
+    chosen source of one must suit each of the other, since nobody says which goes with which.
+    """
+
+    need: Key
+    other: Key
+    barred: frozenset[tuple[Key, Key]] = frozenset()
+    tenths: Mapping[tuple[Key, Key], int] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        if self.need == self.other:
+            raise ValueError(f"need {self.need} cannot be paired with itself")
+        if any(not 0 <= each <= TENTHS_MAX for each in self.tenths.values()):
+            raise ValueError(f"pairing {self.need}, {self.other}: tenths not within 0..{TENTHS_MAX}")
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """Positions whose masses agree, in mg: within ``spread`` of one another, or of ``target`` where given.
+
+    ``masses`` are by (need, source), and every need that they name counts; a source that is absent was never
+    weighed. A position counts once each of its needs that count is filled by weighed sources alone.
+    """
+
+    key: Key
+    spread: int
+    masses: Mapping[tuple[Key, Key], int]
+    target: int | None = None
+
+    def __post_init__(self) -> None:
+        if self.spread < 0:
+            raise ValueError(f"balance {self.key}: a spread of {self.spread} mg is none")
+
+
 @dataclass(frozen=True)
 class KitRequest:
     """Everything one choice weighs at once.
@@ -138,6 +179,8 @@ class KitRequest:
     needs: Sequence[Need]
     sources: Sequence[Source]
     matched_sets: Sequence[tuple[Key, ...]] = ()
+    pairings: Sequence[Pairing] = ()
+    balances: Sequence[Balance] = ()
 
     def __post_init__(self) -> None:
         candidates = sum(

@@ -20,7 +20,8 @@ from invdb.acts.fit import Fit, FitOrder, fit, fit_pull
 from invdb.acts.fit_inside import InsideFit, fit_inside
 from invdb.acts.numbers import Thing, position_named
 from invdb.acts.presume import Unidentified, presume, strip_presumed
-from invdb.acts.propose import Asked, propose
+from invdb.acts.propose import propose
+from invdb.acts.proposed import Asked
 from invdb.acts.pull import cancel, issue, order_of, reserve
 from invdb.acts.reverse import reverse
 from invdb.acts.rob import Robbery, rob

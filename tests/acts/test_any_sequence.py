@@ -20,7 +20,8 @@ from invdb.acts.hold import Subject, clear_hold, raise_hold
 from invdb.acts.move import Shift, move
 from invdb.acts.numbers import Thing
 from invdb.acts.pick_list import pull_lines
-from invdb.acts.propose import Asked, propose
+from invdb.acts.propose import propose
+from invdb.acts.proposed import Asked
 from invdb.acts.pull import GiveBack, cancel, give_back, issue, order_of, reserve
 from invdb.acts.reverse import reverse
 from invdb.acts.split import Share, split

@@ -18,7 +18,8 @@ from invdb.acts.concession_lines import concession_due_lines, concession_lines, 
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper, add_paper
 from invdb.acts.pick_list import pick_list_of_proposal
-from invdb.acts.propose import Asked, propose
+from invdb.acts.propose import propose
+from invdb.acts.proposed import Asked
 from invdb.acts.running import MeterChange, change_meter
 from invdb.records.engines import Position
 from invdb.rules.concessions import ConcessionVerdict

@@ -18,7 +18,8 @@ from invdb.acts.fit import Fit, FitOrder, fit
 from invdb.acts.hold import Subject
 from invdb.acts.numbers import Thing, thing_by_tag
 from invdb.acts.pick_list import pick_list_of_pulls
-from invdb.acts.propose import Asked, propose
+from invdb.acts.propose import propose
+from invdb.acts.proposed import Asked
 from invdb.acts.pull import issue, order_of, reserve
 from invdb.acts.reverse import reverse
 from invdb.acts.running import LogBegin, begin_log

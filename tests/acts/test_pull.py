@@ -19,7 +19,8 @@ from invdb.acts.move import Shift, move
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper
 from invdb.acts.pick_list import pick_list_of_proposal, pick_list_of_pulls, pull_lines, pulls
-from invdb.acts.propose import Asked, KitLineProposal, KitProposal, Proposal, propose
+from invdb.acts.propose import propose
+from invdb.acts.proposed import Asked, KitLineProposal, KitProposal, Proposal
 from invdb.acts.pull import GiveBack, cancel, give_back, issue, order_of, reserve
 from invdb.acts.reverse import reverse
 from invdb.acts.shop import NewEngineType, add_agreement, add_engine_type, draft_engine_mod

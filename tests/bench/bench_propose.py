@@ -26,7 +26,8 @@ from typing import Any
 from sqlalchemy import create_engine, func, insert, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.propose import Asked, propose
+from invdb.acts.propose import propose
+from invdb.acts.proposed import Asked
 from invdb.records.base import Base
 from invdb.records.engines import Engine, EngineType, Position
 from invdb.records.people import Owner

@@ -19,7 +19,8 @@ from gui.views.kit_sheet_pulls import PulledKit
 from gui.widgets.cylinder_shapes import placed
 from invdb.acts.engine_list import DrawnPosition, ListedEngine
 from invdb.acts.kit_outlook import PositionOutlook
-from invdb.acts.propose import POSITIONS_MAX, Asked
+from invdb.acts.propose import POSITIONS_MAX
+from invdb.acts.proposed import Asked
 from invdb.acts.things import things_of_parts
 from invdb.terms import SAFETY_LINE, Condition, Layout, Refused, ReturnedAs, Scope
 from tests.kit_shop import proposed, reserved, state_of, stock

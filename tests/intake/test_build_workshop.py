@@ -12,7 +12,8 @@ from sqlalchemy.orm import Session
 from invdb import store
 from invdb.acts.check import check_store
 from invdb.acts.numbers import engine_named, position_named
-from invdb.acts.propose import Asked, KitProposal, propose
+from invdb.acts.propose import propose
+from invdb.acts.proposed import Asked, KitProposal
 from invdb.acts.trace import trace
 from invdb.intake.build_workshop import build_workshop
 from invdb.intake.workshop import Workshop

@@ -1,0 +1,278 @@
+"""The question of a kit choice, made from what the store says: what is needed, could serve, and suits."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import combinations
+
+from invdb.acts.kit_facts import Catalogue, EngineFacts, Held, LineFacts, PositionFacts, asking, offered_at
+from invdb.acts.kit_suits import At, Group, KitSuits
+from invdb.acts.proposed import Asked
+from invdb.acts.things import ThingState, Whereabouts
+from invdb.rules import kit_model
+from invdb.rules.availability import bars
+from invdb.rules.pulling import Option, units_filled
+
+# A thing at one of its places: what a kit choice calls a source.
+Offer = tuple[ThingState, Whereabouts]
+_MG_PER_G = 1000
+
+
+@dataclass
+class Pool:
+    """The stock of every part that could serve, each thing at each place once."""
+
+    by_part: dict[int, list[Offer]] = field(default_factory=lambda: defaultdict(list))
+    states: list[ThingState] = field(default_factory=list)
+
+    def fill(self, states: Iterable[ThingState]) -> None:
+        """Take in things, the oldest receipt first."""
+        for state in states:
+            self.states.append(state)
+            for where in state.where:
+                self.by_part[state.part].append((state, where))
+        for each in self.by_part.values():
+            each.sort(key=lambda pair: (pair[0].received_on, pair[0].tag, pair[1].walking_order))
+
+    def pulls(self) -> set[str]:
+        """The numbers of every pull that has any of this set aside or in hand."""
+        pairs = [pair for each in self.by_part.values() for pair in each]
+        return {number for state, where in pairs for number in (*state.reserved_for, where.pull) if number}
+
+
+def need_key(asked: Asked, line: int) -> str:
+    """A kit line at a position, as the choice names it."""
+    return f"{asked.engine}/{asked.position}/{line}"
+
+
+def position_key(asked: Asked) -> str:
+    """A position, as the choice names it."""
+    return f"{asked.engine}/{asked.position}"
+
+
+def source_key(state: ThingState, where: Whereabouts) -> str:
+    """A thing at a place, as the choice names it."""
+    return f"{state.tag}@{where.place}"
+
+
+class KitQuestion:
+    """What is asked for, in the store's words and in those of the choice.
+
+    A line that is selected on assembly is no need of the choice: what is issued for it follows from what it
+    fills, once that is chosen.
+    """
+
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        engines: Mapping[int, EngineFacts],
+        positions: Mapping[Asked, PositionFacts],
+        held: Mapping[tuple[int, int], Sequence[Held]],
+    ) -> None:
+        self.catalogue = catalogue
+        self.engines = engines
+        self.positions = positions
+        self.lines = {
+            asked: catalogue.lines_for(engines[asked.engine], position)
+            for asked, position in positions.items()
+        }
+        self.options: dict[tuple[Asked, int], list[Option]] = {
+            (asked, line.id): catalogue.options_for(line.part, engines[asked.engine], positions[asked])
+            for asked, lines in self.lines.items()
+            for line in lines
+        }
+        self.pool = Pool()
+        self.offers: dict[str, Offer] = {}
+        self._held = held
+        self._suits: KitSuits | None = None
+
+    @property
+    def suits(self) -> KitSuits:
+        """How things suit each other; given before the request is made."""
+        assert self._suits is not None
+        return self._suits
+
+    @suits.setter
+    def suits(self, suits: KitSuits) -> None:
+        self._suits = suits
+
+    def group(self, asked: Asked) -> Group:
+        """The group that a position belongs to."""
+        return self.engines[asked.engine].engine_type, self.positions[asked].group
+
+    def groups(self) -> list[Group]:
+        """The groups of all positions asked for."""
+        return [self.group(asked) for asked in self.lines]
+
+    def parts(self) -> set[int]:
+        """Every part that a line could be filled with, or nearly, and those of what is held already."""
+        parts = {
+            part for options in self.options.values() for option in options for part, _ in option.members
+        }
+        for asked, lines in self.lines.items():
+            engine, position = self.engines[asked.engine], self.positions[asked]
+            for line in lines:
+                parts |= {part for part, _ in self.catalogue.barred_stand_ins(line.part, engine, position)}
+            parts |= {each.part for each in self.held_at(asked)}
+        return parts
+
+    def held_at(self, asked: Asked) -> Sequence[Held]:
+        """What open pulls hold for a position."""
+        return self._held.get((asked.engine, asked.position), ())
+
+    def held_for(self, asked: Asked, line: LineFacts) -> tuple[Held, ...]:
+        """What open pulls hold for a line."""
+        return tuple(each for each in self.held_at(asked) if each.kit_line == line.id)
+
+    def held_things(self, asked: Asked) -> Iterator[At]:
+        """What open pulls hold for a position, each at its station."""
+        by_thing = {state.thing: state for state in self.pool.states}
+        for each in self.held_at(asked):
+            if each.thing in by_thing:
+                yield each.station, by_thing[each.thing]
+
+    def wanted(self, asked: Asked, line: LineFacts) -> int:
+        """How much of a line no pull holds yet; of what is issued as a range nothing more than a range."""
+        held = self.held_for(asked, line)
+        if self.is_selected(asked, line):
+            return 0 if held else line.quantity
+        amounts: dict[int, int] = defaultdict(int)
+        for each in held:
+            amounts[each.part] += each.reserved + each.issued
+        return line.quantity - units_filled(self.options[asked, line.id], amounts)
+
+    def is_selected(self, asked: Asked, line: LineFacts) -> bool:
+        """Whether what fills a line is selected on assembly."""
+        return self.suits.suiting(self.group(asked)).selecting(line.station) is not None
+
+    def open_offers(self, asked: Asked, line: LineFacts, part: int) -> list[Offer]:
+        """What may be taken of a part for a line, and suits what pulls hold for the position already."""
+        ask = asking(self.engines[asked.engine], line.renewed_always)
+        held = list(self.held_things(asked))
+        group = self.group(asked)
+        return [
+            (state, where)
+            for state, where in self.pool.by_part.get(part, ())
+            if where.quantity > where.reserved
+            and not bars(offered_at(state, where), ask)
+            and not (held and self.suits.bars(group, (line.station, state), held))
+        ]
+
+    def request(self) -> kit_model.KitRequest:
+        """The question in the words of the choice: needs, sources that nothing bars, and how they suit."""
+        needs: list[kit_model.Need] = []
+        open_to: dict[tuple[Asked, int], dict[str, ThingState]] = {}
+        for asked, lines in self.lines.items():
+            for line in lines:
+                wanted = self.wanted(asked, line)
+                if wanted <= 0 or self.is_selected(asked, line):
+                    continue
+                options = []
+                states: dict[str, ThingState] = {}
+                for preference, option in enumerate(self.options[asked, line.id]):
+                    components = []
+                    for part, each in option.members:
+                        offers = {source_key(*offer): offer for offer in self.open_offers(asked, line, part)}
+                        self.offers.update(offers)
+                        states |= {key: state for key, (state, _) in offers.items()}
+                        components.append(kit_model.Component(each, tuple(offers)))
+                    options.append(kit_model.NeedOption(preference, tuple(components)))
+                open_to[asked, line.id] = states
+                needs.append(
+                    kit_model.Need(
+                        need_key(asked, line.id), position_key(asked), wanted, tuple(options), line.measure
+                    )
+                )
+        return kit_model.KitRequest(
+            positions=[
+                kit_model.PositionRequest(position_key(asked), -self.engines[asked.engine].priority)
+                for asked in self.lines
+            ],
+            needs=needs,
+            sources=self._sources(),
+            pairings=[pairing for asked in self.lines for pairing in self._pairings(asked, open_to)],
+            balances=self._balances(open_to),
+        )
+
+    def _sources(self) -> list[kit_model.Source]:
+        states = [state for state, _ in self.offers.values()]
+        expiries = sorted({state.shelf_expiry_on for state in states if state.shelf_expiry_on})
+        receipts = sorted({state.received_on for state in states})
+        expiry_rank = {expiry: rank for rank, expiry in enumerate(expiries)}
+        receipt_rank = {receipt: rank for rank, receipt in enumerate(receipts)}
+        return [
+            kit_model.Source(
+                key,
+                where.quantity - where.reserved,
+                shelf_expiry_rank=(
+                    expiry_rank[state.shelf_expiry_on] if state.shelf_expiry_on else len(expiries)
+                ),
+                receipt_rank=receipt_rank[state.received_on],
+                other_uses=self.catalogue.uses[state.part],
+            )
+            for key, (state, where) in self.offers.items()
+        ]
+
+    def _pairings(
+        self, asked: Asked, open_to: Mapping[tuple[Asked, int], Mapping[str, ThingState]]
+    ) -> Iterator[kit_model.Pairing]:
+        """What fits, sizes and finishes bar and weigh at a position, for every two lines that they tie."""
+        group = self.group(asked)
+        if not self.suits.suiting(group).stations:
+            return
+        lines = [line for line in self.lines[asked] if (asked, line.id) in open_to]
+        for one, other in combinations(lines, 2):
+            if one.station == other.station or not self.suits.tied(group, one.station, other.station):
+                continue
+            barred: set[tuple[kit_model.Key, kit_model.Key]] = set()
+            tenths: dict[tuple[kit_model.Key, kit_model.Key], int] = {}
+            for key, state in open_to[asked, one.id].items():
+                for other_key, other_state in open_to[asked, other.id].items():
+                    suited = self.suits.judge(group, (one.station, state), (other.station, other_state))
+                    if not suited.may_go:
+                        barred.add((key, other_key))
+                    elif suited.tenths:
+                        tenths[key, other_key] = suited.tenths
+            if barred or tenths:
+                yield kit_model.Pairing(
+                    need_key(asked, one.id), need_key(asked, other.id), frozenset(barred), tenths
+                )
+
+    def _balances(
+        self, open_to: Mapping[tuple[Asked, int], Mapping[str, ThingState]]
+    ) -> list[kit_model.Balance]:
+        """The masses that must agree, engine by engine: of each source for each need that counts."""
+        balances = []
+        for engine in dict.fromkeys(asked.engine for asked in self.lines):
+            positions = [asked for asked in self.lines if asked.engine == engine]
+            for group in dict.fromkeys(self.group(asked) for asked in positions):
+                for line in self.suits.balances[group]:
+                    masses: dict[tuple[kit_model.Key, kit_model.Key], int] = {}
+                    for asked in positions:
+                        if self.group(asked) == group and line.holds_for(self.positions[asked].name):
+                            masses |= self._masses(asked, line.masses, open_to)
+                    if masses:
+                        key = f"{engine}/{line.id}"
+                        balances.append(kit_model.Balance(key, line.spread, masses, line.target))
+        return balances
+
+    def _masses(
+        self,
+        asked: Asked,
+        names: Iterable[tuple[str, str]],
+        open_to: Mapping[tuple[Asked, int], Mapping[str, ThingState]],
+    ) -> dict[tuple[kit_model.Key, kit_model.Key], int]:
+        """What each source weighs for each line of a position whose mass counts, in mg."""
+        found: dict[tuple[kit_model.Key, kit_model.Key], int] = {}
+        for station, name in names:
+            for line in self.lines[asked]:
+                if line.station != station:
+                    continue
+                for key, state in open_to.get((asked, line.id), {}).items():
+                    mass = self.suits.known(state).mass(name)
+                    if mass is not None:
+                        take = (need_key(asked, line.id), key)
+                        found[take] = found.get(take, 0) + round(mass * _MG_PER_G)
+        return found
