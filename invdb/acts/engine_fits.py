@@ -1,4 +1,4 @@
-"""The fits and masses of a whole engine, cylinder by cylinder: as it is built, or as a proposal would have it.
+"""The fits and masses of a whole engine, by cylinder: as it is built, or as a proposal would have it.
 
 Lengths are exact fractions of a millimetre and masses of a gram, beside their words in the published unit.
 """
@@ -65,7 +65,7 @@ class FitRow:
 
 @dataclass(frozen=True)
 class MassPoint:
-    """What counts of one position, in g; None with the reason where something wasn't weighed or is missing."""
+    """What counts of one position, in g; None, and why, where something was not weighed or is missing."""
 
     position: str
     mass: Fraction | None
