@@ -47,32 +47,47 @@ def accept(session: Session, acceptance: Acceptance, by: By) -> int:
     draft = begin_draft(session, EntryKind.ACCEPTED, by)
     if not acceptance.things:
         raise Refused("Nothing is named that would be accepted.", "Choose pieces or batches.")
-    licensed = licence_of(session, by.person) is not None
-    if acceptance.override:
+    licensed = licensed_to(session, draft, acceptance.override)
+    states = things_by_id(session, acceptance.things)
+    for thing in acceptance.things:
+        draft_accepted(session, draft, states[thing], acceptance, licensed)
+    return post(session, draft).number
+
+
+def licensed_to(session: Session, draft: Draft, override: str) -> bool:
+    """Whether who acts has a licence number; their reason for passing over a rule is put into the entry.
+
+    FieldRefused when a reason is given by somebody who has none.
+    """
+    licensed = licence_of(session, draft.who) is not None
+    if override.strip():
         if not licensed:
             raise FieldRefused(
                 "override", "Only a person with a licence number may override a rule.", "Ask one who has."
             )
-        draft.remark(f"Override: {acceptance.override.strip()}")
-    states = things_by_id(session, acceptance.things)
-    for thing in acceptance.things:
-        state = states[thing]
-        _refuse_bars(state, acceptance, draft.happened_on, licensed)
-        facts: dict[str, object] = {
-            f"check_{name}": found for name, found in _checks(acceptance.checks).items() if found.strip()
-        }
-        draft.set(
-            *_record(thing),
-            condition=Condition.SERVICEABLE,
-            scope=acceptance.scope,
-            accepted_by=by.person,
-            accepted_on=draft.happened_on,
-            **facts,
-        )
-        if acceptance.to_place is not None:
-            check_place_admits(session, acceptance.to_place, Condition.SERVICEABLE, state.papers)
-            _draft_moves(draft, state, acceptance.to_place)
-    return post(session, draft).number
+        draft.remark(f"Override: {override.strip()}")
+    return licensed
+
+
+def draft_accepted(
+    session: Session, draft: Draft, state: ThingState, acceptance: Acceptance, licensed: bool
+) -> None:
+    """Put into a draft that a thing is accepted, and where it goes; Refused with every bar named."""
+    _refuse_bars(state, acceptance, draft.happened_on, licensed)
+    facts: dict[str, object] = {
+        f"check_{name}": found for name, found in _checks(acceptance.checks).items() if found.strip()
+    }
+    draft.set(
+        *_record(state.thing),
+        condition=Condition.SERVICEABLE,
+        scope=acceptance.scope,
+        accepted_by=draft.who,
+        accepted_on=draft.happened_on,
+        **facts,
+    )
+    if acceptance.to_place is not None:
+        check_place_admits(session, acceptance.to_place, Condition.SERVICEABLE, state.papers)
+        _draft_moves(draft, state, acceptance.to_place)
 
 
 def _checks(checks: ReceivingChecks) -> dict[str, str]:
@@ -86,7 +101,8 @@ def _record(thing: Thing) -> tuple[str, int]:
     return "batch", thing.batch
 
 
-def _refuse_reserved(state: ThingState) -> None:
+def refuse_reserved(state: ThingState) -> None:
+    """Refuse a thing that is set aside for a pull."""
     if state.reserved_for:
         raise Refused(
             f"{state.tag} is reserved for pull {state.reserved_for[0]}.", "Cancel or change that pull first."
@@ -98,7 +114,7 @@ def _draft_moves(draft: Draft, state: ThingState, to_place: int) -> None:
     for where in state.where:
         if where.place != to_place:
             check_within_reach(state, where)
-            _refuse_reserved(state)
+            refuse_reserved(state)
             draft.move(
                 where.place,
                 to_place,
@@ -166,32 +182,41 @@ def set_condition(
     if not reason.strip():
         raise FieldRefused("reason", "No reason is given.", "Say what was found.")
     draft.remark(reason)
-    kind = session.scalar(select(Place.kind).where(Place.id == to_place)) if to_place is not None else None
     states = things_by_id(session, things)
     for thing in things:
-        state = states[thing]
-        _refuse_reserved(state)
-        if state.condition is condition:
-            raise Refused(f"{state.tag} is {condition} already.", "There is nothing to change.")
-        here = {where.kind for where in state.where}
-        if (
-            condition is Condition.UNSALVAGEABLE
-            and kind not in {PlaceKind.SCRAP, PlaceKind.QUARANTINE}
-            and (to_place is not None or not here <= {PlaceKind.SCRAP, PlaceKind.QUARANTINE})
-        ):
-            raise FieldRefused(
-                "to_place",
-                f"{state.tag} can't be salvaged and may not lie among stock.",
-                "Send it to the quarantine or the scrap drum.",
-            )
-        draft.set(*_record(thing), condition=condition, scope=None, accepted_by=None, accepted_on=None)
-        if to_place is not None:
-            check_place_admits(session, to_place, condition, state.papers)
-            _draft_moves(draft, state, to_place)
-        elif any(where.bonded for where in state.where):
-            raise FieldRefused(
-                "to_place",
-                f"{state.tag} lies in a bonded bin.",
-                "Say where it goes, since that bin is for accepted stock.",
-            )
+        if states[thing].condition is condition:
+            raise Refused(f"{states[thing].tag} is {condition} already.", "There is nothing to change.")
+        draft_condition(session, draft, states[thing], condition, to_place)
     return post(session, draft).number
+
+
+def draft_condition(
+    session: Session, draft: Draft, state: ThingState, condition: Condition, to_place: int | None
+) -> None:
+    """Put into a draft that a thing is not, or no longer, serviceable, and where it goes.
+
+    Refused for what is reserved, for what can't be salvaged and would lie among stock, and for a bonded bin.
+    """
+    refuse_reserved(state)
+    kind = session.scalar(select(Place.kind).where(Place.id == to_place)) if to_place is not None else None
+    here = {where.kind for where in state.where}
+    if (
+        condition is Condition.UNSALVAGEABLE
+        and kind not in {PlaceKind.SCRAP, PlaceKind.QUARANTINE}
+        and (to_place is not None or not here <= {PlaceKind.SCRAP, PlaceKind.QUARANTINE})
+    ):
+        raise FieldRefused(
+            "to_place",
+            f"{state.tag} can't be salvaged and may not lie among stock.",
+            "Send it to the quarantine or the scrap drum.",
+        )
+    draft.set(*_record(state.thing), condition=condition, scope=None, accepted_by=None, accepted_on=None)
+    if to_place is not None:
+        check_place_admits(session, to_place, condition, state.papers)
+        _draft_moves(draft, state, to_place)
+    elif any(where.bonded for where in state.where):
+        raise FieldRefused(
+            "to_place",
+            f"{state.tag} lies in a bonded bin.",
+            "Say where it goes, since that bin is for accepted stock.",
+        )

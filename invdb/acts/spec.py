@@ -20,8 +20,8 @@ from invdb.records.draft import Draft
 from invdb.records.posting import post
 from invdb.records.registry import one_line
 from invdb.records.specs import Spec, SpecLine
-from invdb.rules.limits import LineLimits
-from invdb.terms import EntryKind, FieldRefused, Refused, SpecKind
+from invdb.rules.specification import SpecFacts, SpecLineFacts
+from invdb.terms import EntryKind, FieldRefused, Refused
 
 LINES_MAX = 400
 
@@ -40,51 +40,6 @@ class NewSpec:
     lines: tuple[NewSpecLine, ...]
     document: int | None = None
     note: str = ""
-
-
-@dataclass(frozen=True)
-class SpecLineFacts:
-    """A line of a specification as kept; see ``invdb.records.specs.SpecLine``."""
-
-    id: int
-    kind: SpecKind
-    name: str
-    size_class: str
-    unit: str
-    limits: LineLimits
-    target: str | None
-    spread_max: str | None
-    medium: str
-    hold_seconds: int | None
-    drop_max: str | None
-    wording: str
-
-
-@dataclass(frozen=True)
-class SpecFacts:
-    """A revision of a part's specification with its lines, in their order; ``entry`` is what last set it."""
-
-    id: int
-    part: int
-    revision: str
-    from_on: date
-    source: str
-    document: str
-    withdrawn_on: date | None
-    note: str
-    entry: int
-    lines: tuple[SpecLineFacts, ...]
-
-    def lines_for(self, size_class: str) -> tuple[SpecLineFacts, ...]:
-        """The lines that hold for a size: its own by each name, and for the rest those without a size."""
-        wanted = size_class.casefold()
-        own = {line.name for line in self.lines if line.size_class and line.size_class.casefold() == wanted}
-        return tuple(
-            line
-            for line in self.lines
-            if (line.size_class and line.size_class.casefold() == wanted)
-            or (not line.size_class and line.name not in own)
-        )
 
 
 def add_spec(session: Session, spec: NewSpec, by: By) -> int:

@@ -1,177 +1,267 @@
-"""What an inspection comes to: its tests judged by what is asked, and the condition that it all calls for.
+"""What an inspection's figures and tests call for, and what may be decided against them.
 
-Everything within new or worn limits and every test passed calls for serviceable; anything out, or a test not
-passed, for unserviceable; where something is missing, and nothing is out, it stays uninspected. That a piece
-can't be salvaged is a person's word alone, and so is every decision: this only proposes.
+Every verdict is by the limits of the specification's lines. The rule proposes; a person decides: nothing is
+ever proposed to be unsalvageable, and what is outside worn limits is not accepted for flight (an authority's
+concession is asked for when such a piece is fitted).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from fractions import Fraction
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from invdb.rules.limits import LineJudged, Verdict
-from invdb.rules.measuring import Measured, in_base_units, kept, shown
-from invdb.terms import Condition, SpecKind
+from invdb.rules.limits import LineJudged, LineLimits, Reading, Verdict, judge_line
+from invdb.rules.measuring import Measured, kept, shown
+from invdb.rules.specification import SpecLineFacts, seconds_words
+from invdb.rules.told import listed
+from invdb.terms import Condition, CrackMethod, FieldRefused, Scope, SpecKind
 
-MISSING_NAMED_MAX = 12
+# A drop is said to this many places of its unit; ends in noughts are left off.
+_DROP_PLACES = 6
 
 
 @dataclass(frozen=True)
-class PressureTerms:
-    """What a pressure test asks for, as published: ``pressure`` and ``drop_max`` in ``unit``.
+class RunOfTest:
+    """How one test went: ``passed`` is what the person says, None to go by the figures."""
 
-    ``drop_max`` None: how far it may fall isn't published, and a person says whether it passed.
-    """
-
+    kind: SpecKind
     name: str
-    unit: str
-    pressure: str
-    hold_seconds: int
-    drop_max: str | None = None
-    medium: str = ""
+    passed: bool | None = None
+    found: str = ""
+    method: CrackMethod | None = None
+    start: Measured | None = None
+    end: Measured | None = None
+    held_seconds: int | None = None
 
 
 @dataclass(frozen=True)
-class TestJudged:
-    """Whether a test passed by its figures, None where they don't say; and why, in one clause."""
+class JudgedTest:
+    """A test's outcome: what the person said, what its figures say (None: nothing), and why in a clause."""
 
-    passed: bool | None
+    said: bool | None
+    by_figures: bool | None
     words: str
 
+    @property
+    def passed(self) -> bool | None:
+        """What counts as its outcome; None where nobody said, and no figure does."""
+        return self.by_figures if self.said is None else self.said
 
-def judge_pressure(terms: PressureTerms, start: Measured, end: Measured, held_seconds: int) -> TestJudged:
-    """A pressure test by its readings at the start and at the end, compared exactly.
+    @property
+    def bad(self) -> bool:
+        """Whether it was not passed, or its figures say so whatever the person says."""
+        return self.passed is False or self.by_figures is False
 
-    A drop of just what is allowed passes. One begun below the pressure asked for, or held for less than the
-    time asked for, is not passed, whatever it held.
-    """
-    asked = kept(terms.pressure, terms.unit).value
-    if start.value < asked:
-        return TestJudged(False, f"begun at {start.words}, below the {terms.pressure} {terms.unit} asked for")
-    drop = start.value - end.value
-    fell = drop_words(drop, terms.unit)
-    allowed = None if terms.drop_max is None else kept(terms.drop_max, terms.unit).value
-    if allowed is not None and drop > allowed:
-        over = exactly(drop - allowed, terms.unit)
-        return TestJudged(False, f"{fell}, {over} more than the {terms.drop_max} {terms.unit} allowed")
-    if held_seconds < terms.hold_seconds:
-        held, wanted = time_words(held_seconds), time_words(terms.hold_seconds)
-        return TestJudged(False, f"held for {held} of the {wanted} asked for")
-    if allowed is None:
-        return TestJudged(None, f"{fell}; what is allowed is not published")
-    return TestJudged(True, f"{fell} of the {terms.drop_max} {terms.unit} allowed")
-
-
-def drop_words(drop: Fraction, unit: str) -> str:
-    """``a drop of 0.05 bar``, ``no drop``, ``a rise of 0.1 bar``; the drop is in the base unit."""
-    if drop == 0:
-        return "no drop"
-    return f"a {'drop' if drop > 0 else 'rise'} of {exactly(abs(drop), unit)}"
-
-
-def exactly(value: Fraction, unit: str) -> str:
-    """A value, in the base unit, in full where its decimals end in a unit, else rounded to six places."""
-    in_unit = value / in_base_units(unit)
-    for places in range(9):
-        if (in_unit * 10**places).denominator == 1:
-            return shown(value, unit, places)
-    return shown(value, unit, 6)
-
-
-def time_words(seconds: int) -> str:
-    """``45 s``, ``10 min``, ``1 min 30 s``, ``2 h 5 min``."""
-    hours, rest = divmod(seconds, 3600)
-    minutes, rest = divmod(rest, 60)
-    parts = [f"{number} {unit}" for number, unit in ((hours, "h"), (minutes, "min"), (rest, "s")) if number]
-    return " ".join(parts) or "0 s"
+    @property
+    def against_figures(self) -> bool:
+        """Whether the person said that it passed where its figures say that it did not."""
+        return self.said is True and self.by_figures is False
 
 
 @dataclass(frozen=True)
 class LineFound:
-    """What an inspection found of one line: the verdict on its figures, or whether its test passed.
+    """How one line of the specification stands: its figures judged, or its test; neither where not taken."""
 
-    A line of which nothing was measured or tested has neither. ``passed`` is as the person said it.
-    """
-
-    kind: SpecKind
-    name: str
+    line: SpecLineFacts
     judged: LineJudged | None = None
-    passed: bool | None = None
-    words: str = ""
+    test: JudgedTest | None = None
+    readings: tuple[Reading, ...] = ()
 
+    @property
+    def bad(self) -> bool:
+        """Whether it speaks against the piece: a figure out of limits, or a test that was not passed."""
+        if self.test is not None:
+            return self.test.bad
+        return self.judged is not None and self.judged.verdict is Verdict.OUT
 
-@dataclass(frozen=True)
-class Proposal:
-    """The condition that the findings call for, and why, each reason one clause.
-
-    ``out`` names what is out of limits or didn't pass: with any of it nothing is accepted for flight.
-    """
-
-    condition: Condition
-    reasons: tuple[str, ...]
-    out: tuple[str, ...] = ()
-    missing: tuple[str, ...] = ()
+    @property
+    def missing(self) -> str:
+        """What of it was not taken: its name, or its places; '' where all was taken or nothing need be."""
+        if not self.line.needed:
+            return ""
+        if self.line.kind.tested:
+            return self.line.name if self.test is None or self.test.passed is None else ""
+        if self.judged is None:
+            return self.line.name
+        if not self.judged.missing:
+            return ""
+        places = listed([place_words(point, direction) for point, direction in self.judged.missing])
+        return f"{self.line.name} {places}"
 
     @property
     def words(self) -> str:
-        """The reasons as one clause."""
-        return "; ".join(self.reasons)
+        """Why it stands so, with the place of the worst figure: ``bore top across: 0.02 mm over …``."""
+        if self.test is not None:
+            return f"{self.line.name}: {self.test.words}"
+        if self.judged is None:
+            return f"{self.line.name}: not taken"
+        for reading, judged in zip(self.readings, self.judged.readings, strict=True):
+            if judged.verdict is self.judged.verdict:
+                where = place_words(reading.point, reading.direction)
+                return f"{' '.join(part for part in (self.line.name, where) if part)}: {judged.words}"
+        return f"{self.line.name}: {self.judged.words}"
 
 
-def propose(lines: Sequence[LineFound]) -> Proposal:
-    """What the findings on all lines of a specification call for; lines that ask for neither don't count."""
-    asked = [line for line in lines if line.kind.measured or line.kind.tested]
-    if not asked:
-        return Proposal(Condition.UNINSPECTED, ("there is no specification to judge by",))
-    out = tuple(words for line in asked if (words := _out_words(line)))
-    missing = tuple(name for line in asked for name in _missing(line))
-    lacking = _missing_words(missing)
-    if out:
-        return Proposal(Condition.UNSERVICEABLE, (*out, *lacking), out, missing)
-    if missing:
-        return Proposal(Condition.UNINSPECTED, lacking, (), missing)
-    verdicts = {line.judged.verdict for line in asked if line.judged is not None}
-    worn = [
-        f"{line.name}: {line.judged.words}"
-        for line in asked
-        if line.judged is not None and line.judged.verdict is Verdict.WORN
-    ]
-    said = ["everything is within worn limits"] if worn else []
-    if Verdict.NEW in verdicts and not worn:
-        said.append("everything is within new limits")
-    if any(line.kind.tested for line in asked):
-        said.append("every test passed")
-    return Proposal(Condition.SERVICEABLE, (" and ".join(said) or "no limits are published", *worn))
+@dataclass(frozen=True)
+class Proposed:
+    """The condition that an inspection's figures call for, with its reasons and what was not taken."""
 
+    condition: Condition
+    reasons: tuple[str, ...]
+    missing: tuple[str, ...]
+    lines: tuple[LineFound, ...]
+    further: tuple[JudgedTest, ...] = ()
 
-def _out_words(line: LineFound) -> str:
-    if line.judged is not None and line.judged.verdict is Verdict.OUT:
-        return f"{line.name}: {line.judged.words}"
-    if line.passed is False:
-        return f"{line.name} not passed: {line.words}" if line.words else f"{line.name} not passed"
-    return ""
+    @property
+    def bad(self) -> tuple[str, ...]:
+        """Everything that speaks against it, each a clause."""
+        return (
+            *(found.words for found in self.lines if found.bad),
+            *(test.words for test in self.further if test.bad),
+        )
 
-
-def _missing(line: LineFound) -> Iterable[str]:
-    """What of a line was not measured or tested, by the names of its points and directions."""
-    if line.kind.tested:
-        return () if line.passed is not None else (line.name,)
-    if line.judged is None or not line.judged.readings:
-        return (line.name,)
-    return tuple(f"{line.name} {place_words(*place)}" for place in line.judged.missing)
-
-
-def _missing_words(missing: Sequence[str]) -> tuple[str, ...]:
-    if not missing:
-        return ()
-    named = list(missing[:MISSING_NAMED_MAX])
-    if len(missing) > MISSING_NAMED_MAX:
-        named.append(f"and {len(missing) - MISSING_NAMED_MAX} more")
-    return (f"not measured or tested: {', '.join(named)}",)
+    @property
+    def against_figures(self) -> bool:
+        """Whether a test was said to be passed against its figures."""
+        tests = (*(found.test for found in self.lines if found.test is not None), *self.further)
+        return any(test.against_figures for test in tests)
 
 
 def place_words(point: str, direction: str) -> str:
-    """``at top, along``, as points and directions are named; '' where a line names neither."""
-    return ", ".join(part for part in (f"at {point}" if point else "", direction) if part)
+    """``top across``; '' where a line names neither."""
+    return " ".join(part for part in (point, direction) if part)
+
+
+def limits_of_sample(limits: LineLimits) -> LineLimits:
+    """Limits for a sample of a batch: figures of several things say nothing of ovality or taper."""
+    return replace(limits, oval_max=None, taper_max=None)
+
+
+def judge_test(line: SpecLineFacts | None, run: RunOfTest) -> JudgedTest:
+    """The outcome of a test by what its line asks; of a test that no line asks for only what was said.
+
+    A pressure test that began below the pressure, was held for less than was asked, or dropped by more than
+    is allowed is not passed.
+    """
+    said = {True: "passed", False: "not passed", None: "no outcome is given"}[run.passed]
+    method = f" by {run.method}" if run.method is not None else ""
+    if line is None or run.kind is not SpecKind.PRESSURE_TEST or run.start is None or run.end is None:
+        found = f": {run.found.strip()}" if run.found.strip() else ""
+        return JudgedTest(run.passed, None, f"{said}{method}{found}")
+    faults = _faults(line, run)
+    if faults:
+        return JudgedTest(run.passed, False, "; ".join(faults))
+    drop = run.start.value - run.end.value
+    held = seconds_words(run.held_seconds or 0)
+    words = f"dropped {shown(drop, line.unit, _DROP_PLACES)} in {held}"
+    if run.passed is False:
+        words = f"not passed: {run.found.strip()}" if run.found.strip() else "not passed"
+    return JudgedTest(run.passed, None if line.drop_max is None else True, words)
+
+
+def _faults(line: SpecLineFacts, run: RunOfTest) -> list[str]:
+    """What of a pressure test was not as asked, each a clause."""
+    assert run.start is not None and run.end is not None and line.target is not None
+    faults = []
+    if run.start.value < kept(line.target, line.unit).value:
+        faults.append(f"begun at {run.start.words}, and {line.target} {line.unit} is asked")
+    held = run.held_seconds or 0
+    if line.hold_seconds is not None and held < line.hold_seconds:
+        faults.append(f"held for {seconds_words(held)}, and {seconds_words(line.hold_seconds)} is asked")
+    if line.drop_max is not None:
+        drop = run.start.value - run.end.value
+        over = drop - kept(line.drop_max, line.unit).value
+        if over > 0:
+            faults.append(
+                f"dropped {shown(drop, line.unit, _DROP_PLACES)},"
+                f" {shown(over, line.unit, _DROP_PLACES)} more than is allowed"
+            )
+    return faults
+
+
+def propose(
+    lines: Sequence[SpecLineFacts],
+    readings: Mapping[str, Sequence[Reading]],
+    tests: Iterable[RunOfTest],
+    standing: Condition,
+    *,
+    sampled: bool = False,
+) -> Proposed:
+    """What the figures and the tests call for, by the lines that hold for the piece's size.
+
+    ``readings`` are by the name of their line; ``standing`` is the condition before, which it keeps where
+    something was not taken; ``sampled`` for a batch, of which several were measured.
+    """
+    runs = {run.name: run for run in tests}
+    found = tuple(
+        _found(line, tuple(readings.get(line.name, ())), runs.pop(line.name, None), sampled)
+        for line in lines
+        if line.kind.measured or line.kind.tested
+    )
+    further = tuple(judge_test(None, run) for run in runs.values())
+    missing = tuple(each.missing for each in found if each.missing)
+    proposed = Proposed(Condition.SERVICEABLE, (), missing, found, further)
+    if standing is Condition.UNSALVAGEABLE:
+        reasons = ("it was found unsalvageable, and figures alone don't undo that",)
+        return replace(proposed, condition=standing, reasons=reasons)
+    if proposed.bad:
+        return replace(proposed, condition=Condition.UNSERVICEABLE, reasons=proposed.bad)
+    if not any(each.line.needed for each in found):
+        return replace(
+            proposed, condition=standing, reasons=(f"nothing is asked of it, so it stays {standing}",)
+        )
+    if missing:
+        untaken = tuple(f"not taken: {name}" for name in missing)
+        return replace(proposed, condition=standing, reasons=(*untaken, f"so it stays {standing}"))
+    return replace(proposed, reasons=_good_words(found))
+
+
+def _found(
+    line: SpecLineFacts, readings: tuple[Reading, ...], run: RunOfTest | None, sampled: bool
+) -> LineFound:
+    if line.kind.tested:
+        return LineFound(line, test=None if run is None else judge_test(line, run))
+    if not readings:
+        return LineFound(line)
+    limits = limits_of_sample(line.limits) if sampled else line.limits
+    return LineFound(line, judge_line(readings, limits), readings=readings)
+
+
+def _good_words(found: Sequence[LineFound]) -> tuple[str, ...]:
+    worn = [each.words for each in found if each.judged is not None and each.judged.verdict is Verdict.WORN]
+    measured = any(each.judged is not None for each in found)
+    tested = any(each.test is not None for each in found)
+    new = "all figures are within new limits" if not worn else "all figures are within worn limits"
+    said = ([new] if measured else []) + (["every test is passed"] if tested else [])
+    return (*said, *worn)
+
+
+def check_decision(proposed: Proposed, decided: Condition, scope: Scope | None, reason: str) -> None:
+    """Refuse a decision that the figures forbid, or one against them without a reason; FieldRefused.
+
+    What is out of limits or failed a test is not accepted for flight, whatever the reason.
+    """
+    if decided is Condition.SERVICEABLE and scope is None:
+        raise FieldRefused(
+            "scope", "It isn't said what it is accepted for.", "Choose flight, ground running or display."
+        )
+    if decided is not Condition.SERVICEABLE and scope is not None:
+        raise FieldRefused("scope", f"What is {decided} is accepted for nothing.", "Leave the scope empty.")
+    bad = proposed.bad
+    if decided is Condition.SERVICEABLE and scope is Scope.FLIGHT and bad:
+        raise FieldRefused(
+            "decided",
+            f"It can't be accepted for flight: {'; '.join(bad)}.",
+            "Decide otherwise; an authority's concession is asked for when it is fitted",
+        )
+    if reason.strip():
+        return
+    if decided is not proposed.condition:
+        raise FieldRefused(
+            "reason",
+            f"The figures call for {proposed.condition}, and {decided} is decided:"
+            f" {'; '.join(proposed.reasons)}.",
+            "Give the reason.",
+        )
+    if proposed.against_figures:
+        raise FieldRefused("reason", "A test is said to be passed against its figures.", "Give the reason.")
