@@ -198,7 +198,7 @@ def propose(
         for line in lines
         if line.kind.measured or line.kind.tested
     )
-    further = tuple(judge_test(None, run) for run in runs.values())
+    further = tuple(_named(run.name, judge_test(None, run)) for run in runs.values())
     missing = tuple(each.missing for each in found if each.missing)
     proposed = Proposed(Condition.SERVICEABLE, (), missing, found, further)
     if standing is Condition.UNSALVAGEABLE:
@@ -214,6 +214,11 @@ def propose(
         untaken = tuple(f"not taken: {name}" for name in missing)
         return replace(proposed, condition=standing, reasons=(*untaken, f"so it stays {standing}"))
     return replace(proposed, reasons=_good_words(found))
+
+
+def _named(name: str, judged: JudgedTest) -> JudgedTest:
+    """A test that no line asks for, so that its reason alone says which it was."""
+    return replace(judged, words=f"{name}: {judged.words}")
 
 
 def _found(
