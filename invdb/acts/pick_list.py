@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from invdb.acts.concession_lines import ConcessionFacts, concessions_of
 from invdb.acts.numbers import Thing
 from invdb.acts.proposed import KitLineProposal, KitProposal, Proposal
+from invdb.acts.pull_fits import fit_notes, fits_of_pulls
 from invdb.acts.shown import papers_words, printed_at, workshop_name
 from invdb.acts.things import ThingState, things_by_id
 from invdb.records.catalogue import KitLine, Part, PartHazard
@@ -22,6 +23,7 @@ from invdb.records.stock import Piece, Place, Pull, PullLine
 from invdb.rules.life import prior_hours_words
 from invdb.rules.numbering import NumberKind, read_number
 from invdb.rules.pick_list import (
+    FitNote,
     HazardNote,
     NearMiss,
     PickList,
@@ -101,7 +103,16 @@ def pick_list_of_pulls(session: Session, pulls: Collection[int]) -> PickList:
         if line.piece_id is None and line.batch_id is None
     )
     return PickList(
-        workshop_name(session), printed_at(session), tuple(heads.values()), in_walking_order(rows), short
+        workshop_name(session),
+        printed_at(session),
+        tuple(heads.values()),
+        in_walking_order(rows),
+        short,
+        tuple(
+            note
+            for pull, fits in fits_of_pulls(session, pulls).items()
+            for note in fit_notes(heads[pull].number, fits)
+        ),
     )
 
 
@@ -120,8 +131,10 @@ def pick_list_of_proposal(session: Session, proposal: Proposal, asked_by: int) -
     allowed = concessions_of(
         session, [choice.thing.piece for choice in choices if choice.thing.piece is not None]
     )
+    fits: list[FitNote] = []
     for place, kit in enumerate(proposal.kits, start=1):
         number = f"Kit {place}" if len(proposal.kits) > 1 else ""
+        fits += fit_notes(number, kit.fits)
         heads.append(_proposed_head(number, kit, who, proposal.proposed_on))
         for line in kit.lines:
             for choice in line.choices:
@@ -143,7 +156,12 @@ def pick_list_of_proposal(session: Session, proposal: Proposal, asked_by: int) -
             if line.missing:
                 short.append(_proposed_short(number, line))
     return PickList(
-        workshop_name(session), printed_at(session), tuple(heads), in_walking_order(rows), tuple(short)
+        workshop_name(session),
+        printed_at(session),
+        tuple(heads),
+        in_walking_order(rows),
+        tuple(short),
+        tuple(fits),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from invdb.paper.sheet_file import SheetTarget, write_whole
 from invdb.paper.sheet_pdf import (
@@ -151,6 +151,7 @@ def _blocks(pick_list: PickList, width: float) -> Iterator[Block]:
         )
     for short in pick_list.short_rows:
         yield _short_block(short, where[short.pull_number], width)
+    yield from _fit_blocks(pick_list, where, width)
     yield _hand_over_block(width)
 
 
@@ -258,6 +259,34 @@ def _short_block(short: ShortRow, where: str, width: float) -> Block:
     )
 
 
+def _fit_blocks(pick_list: PickList, where: Mapping[str, str], width: float) -> Iterator[Block]:
+    """How what is fetched fits together, and what is done about it on assembly."""
+    if not pick_list.fits:
+        return
+    name_width, figure_x = width * 0.42, width * 0.44
+    yield Block([Cell(0, width).add("Fits", _HEADING)], pad=9, with_next=True)
+    head = Block(
+        [
+            Cell(0, name_width).add("Fit, and between which two", _LABEL),
+            Cell(figure_x, width - figure_x).add("Clearance, and what to do on assembly", _LABEL),
+        ],
+        pad=2,
+        rule=INK,
+        with_next=True,
+    )
+    yield head
+    for fit in pick_list.fits:
+        at = where[fit.pull_number]
+        left = Cell(0, name_width).add(f"{at}: {fit.name}" if at else fit.name, _NAME)
+        left.add(fit.between, _DETAIL)
+        right = Cell(figure_x, width - figure_x)
+        right.add(str(fit.sign).capitalize(), _ALTERNATE if fit.to_do or not fit.measured else _NAME)
+        right.add(fit.words, _DETAIL)
+        if fit.to_do:
+            right.add(fit.to_do, _STATION)
+        yield Block([left, right], pad=4, rule=HAIR, column_head=head)
+
+
 def _hand_over_block(width: float) -> Block:
     third = width / 3
     cells, marks = [], []
@@ -271,7 +300,12 @@ def write_pick_list_xlsx(pick_list: PickList, target: SheetTarget, page: PageNam
     """Write the pick list as a workbook; Refused if the target cannot be written."""
     warning = "" if pick_list.fits_checked else FITS_NOT_CHECKED
     head = BookHead(pick_list.workshop, _title(pick_list), pick_list.printed_at, warning)
-    tables = [_fetch_table(pick_list), _short_table(pick_list), _pull_table(pick_list)]
+    tables = [
+        _fetch_table(pick_list),
+        _short_table(pick_list),
+        _fit_table(pick_list),
+        _pull_table(pick_list),
+    ]
     write_whole(workbook_of(tables, head, page), target)
 
 
@@ -339,6 +373,35 @@ def _short_table(pick_list: PickList) -> Table:
         values = (short.pull_number, station, short.part_number, short.part_name, figure, unit, near)
         rows.append(Row(values, Mark.SHORT))
     return Table("Short", "what is short", columns, rows)
+
+
+def _fit_table(pick_list: PickList) -> Table:
+    columns = (
+        Column("Pull", 11),
+        Column("Goes to", 30),
+        Column("Fit", 26),
+        Column("Between", 40),
+        Column("Stands", 20),
+        Column("Clearance", 44),
+        Column("To do on assembly", 40),
+    )
+    where = _where(pick_list)
+    rows = [
+        Row(
+            (
+                fit.pull_number,
+                where[fit.pull_number],
+                fit.name,
+                fit.between,
+                str(fit.sign),
+                fit.words,
+                fit.to_do,
+            ),
+            Mark.ALTERNATE if fit.to_do or not fit.measured else Mark.NONE,
+        )
+        for fit in pick_list.fits
+    ]
+    return Table("Fits", "the fits", columns, rows)
 
 
 def _pull_table(pick_list: PickList) -> Table:

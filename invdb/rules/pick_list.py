@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from invdb.rules.effectivity import serial_key
+from invdb.rules.fits import FitVerdict
 from invdb.terms import Condition, Measure, Scope, Tracking
 
 
@@ -74,6 +75,23 @@ class ShortRow:
 
 
 @dataclass(frozen=True)
+class FitNote:
+    """How two things of a kit fit: both by station and tag, the figure and its verdict in words, and what is
+    done about it on assembly ('' for nothing).
+
+    ``sign`` is the verdict alone; not ``measured``: from the limits of the parts.
+    """
+
+    pull_number: str
+    name: str
+    between: str
+    words: str
+    sign: FitVerdict
+    to_do: str
+    measured: bool
+
+
+@dataclass(frozen=True)
 class PullHead:
     """Which kit a pull gathers, for whom; ``use`` is what the engine is used for.
 
@@ -100,7 +118,7 @@ class PullHead:
 class PickList:
     """One walk through the stores for one pull or several; rows and short rows name their pull's number.
 
-    ``printed_at`` is in the shop's own zone. ``fits_checked`` is False until the clearances were measured.
+    ``printed_at`` is in the shop's own zone.
     Raises ValueError if two pulls have one number, or a row belongs to none of them.
     """
 
@@ -109,16 +127,22 @@ class PickList:
     pulls: tuple[PullHead, ...]
     rows: tuple[PickRow, ...]
     short_rows: tuple[ShortRow, ...] = ()
-    fits_checked: bool = False
+    fits: tuple[FitNote, ...] = ()
 
     def __post_init__(self) -> None:
         numbers = [pull.number for pull in self.pulls]
         if len(set(numbers)) < len(numbers):
             raise ValueError(f"the pulls of a pick list need numbers of their own: {numbers}")
         named = {row.pull_number for row in self.rows} | {short.pull_number for short in self.short_rows}
+        named |= {fit.pull_number for fit in self.fits}
         strays = named - set(numbers)
         if strays:
             raise ValueError(f"rows of pulls that are not on the list: {sorted(strays)}")
+
+    @property
+    def fits_checked(self) -> bool:
+        """Whether there are fits to check and everything that makes them was measured."""
+        return bool(self.fits) and all(fit.measured for fit in self.fits)
 
 
 def in_walking_order(rows: Iterable[PickRow]) -> tuple[PickRow, ...]:

@@ -18,7 +18,8 @@ from pypdf import PdfReader
 
 from invdb.paper.pick_list import write_pick_list_pdf, write_pick_list_xlsx
 from invdb.paper.sheet_words import PageName
-from invdb.rules.pick_list import NearMiss, PickList
+from invdb.rules.fits import FitVerdict
+from invdb.rules.pick_list import FitNote, NearMiss, PickList
 from invdb.rules.quantities import quantity_words
 from invdb.terms import SAFETY_LINE, Condition, Refused
 from tests.paper.sheets import (
@@ -35,6 +36,24 @@ from tests.paper.sheets import (
     pages_text,
 )
 
+SKIRT = FitNote(
+    KIT.pulls[0].number,
+    "piston in barrel",
+    "barrel T00011-X, piston T00012-V",
+    "0.31 mm",
+    FitVerdict.NEW,
+    "",
+    True,
+)
+RING_GAP = FitNote(
+    KIT.pulls[0].number,
+    "ring gap",
+    "top ring B00001-Y, barrel T00011-X",
+    "to be measured",
+    FitVerdict.UNMEASURED,
+    "file the gap to 0.45 mm",
+    False,
+)
 NASTY = [
     "Zoë Ångström, Łódź",
     "Клапан впускной",
@@ -169,7 +188,24 @@ def test_fits_not_checked_stands_on_every_page_until_they_are() -> None:
     unchecked = pages_text(pdf(many))
     assert len(unchecked) > 2
     assert all("FITS NOT CHECKED" in text for text in unchecked)
-    assert not any("FITS NOT CHECKED" in text for text in pages_text(pdf(replace(many, fits_checked=True))))
+    for fits, checked in (((SKIRT,), True), ((SKIRT, RING_GAP), False)):
+        texts = pages_text(pdf(replace(many, fits=fits)))
+        assert any("FITS NOT CHECKED" in text for text in texts) is not checked
+
+
+def test_fits_are_printed_with_what_is_done_on_assembly() -> None:
+    text = flat(" ".join(pages_text(pdf(replace(KIT, fits=(SKIRT, RING_GAP))))))
+    assert flat("piston in barrel") in text
+    assert flat("0.31 mm") in text
+    assert flat("file the gap to 0.45 mm") in text
+    sheet = book(replace(KIT, fits=(SKIRT, RING_GAP)))["Fits"]
+    assert [sheet.cell(row, 5).value for row in (6, 7)] == ["within new limits", "to be measured"]
+    assert sheet.cell(7, 7).value == "file the gap to 0.45 mm"
+
+
+def test_a_fit_of_another_pull_is_an_error_of_the_caller() -> None:
+    with pytest.raises(ValueError, match="not on the list"):
+        replace(KIT, fits=(replace(SKIRT, pull_number="P 99"),))
 
 
 def test_quantities_are_exact() -> None:
