@@ -291,3 +291,56 @@ class DayMark:
 
     on: date
     word: str
+
+
+@dataclass(frozen=True)
+class ChartBand:
+    """A range of a strip's figures that means one thing, told by the word of its sign."""
+
+    low: float
+    high: float
+    sign: str
+
+
+@dataclass(frozen=True)
+class ChartLine:
+    """A figure drawn across a strip, and what it is: ``word`` stands at its end."""
+
+    value: float
+    word: str
+    sign: str = ""
+
+
+@dataclass(frozen=True)
+class ChartPoint:
+    """What a strip tells of one cylinder: a range with its mean, all None where nothing is known.
+
+    Not ``measured``: it follows from limits alone, and is drawn open. ``figure`` stands beneath it, ``sign``
+    is the word of its sign and ``detail`` what pointing at it tells.
+    """
+
+    name: str
+    low: float | None
+    mean: float | None
+    high: float | None
+    figure: str
+    sign: str
+    measured: bool = True
+    detail: str = ""
+
+
+@dataclass(frozen=True)
+class ChartStrip:
+    """One row of a chart by cylinder: a fit's clearances, or masses that are to agree.
+
+    ``caption`` says the limits as published and ``told`` how it stands; ``sign`` is the worst of its points.
+    """
+
+    key: Any
+    name: str
+    caption: str
+    told: str
+    sign: str
+    bands: tuple[ChartBand, ...]
+    lines: tuple[ChartLine, ...]
+    points: tuple[ChartPoint, ...]

@@ -87,6 +87,22 @@ _SIGNS = (
     Sign("↥", "stripped", ORANGE),
     Sign("◎", "overhauled", BLUISH_GREEN),
     Sign("§", "concession", BLUE),
+    Sign("✓", "within new limits", BLUISH_GREEN),
+    Sign("◒", "within worn limits", ORANGE),
+    Sign("✕", "out of limits", VERMILLION),
+    Sign("–", "no limits", GREY),
+    Sign("✕", "too tight", VERMILLION),
+    Sign("✕", "too loose", VERMILLION),
+    Sign("⚒", "to be machined", BLUE),
+    Sign("≡", "to be selected", BLUE),
+    Sign("?", "to be measured", SKY_BLUE),
+    Sign("✓", "passed", BLUISH_GREEN),
+    Sign("✕", "not passed", VERMILLION),
+    Sign("…", "not taken", GREY),
+    Sign("?", "is it so", REDDISH_PURPLE),
+    Sign("✎", "no figure", VERMILLION),
+    Sign("!", "overdue", VERMILLION),
+    Sign("✕", "scrapped", VERMILLION),
 )
 SIGNS: dict[str, Sign] = {each.word: each for each in _SIGNS}
 
@@ -101,6 +117,11 @@ def sign(word: str) -> Sign:
 
 _LOOKED_AT_FIRST = (
     "expired",
+    "out of limits",
+    "too tight",
+    "too loose",
+    "not passed",
+    "overdue",
     "event not cleared",
     "on hold",
     "unknown",
@@ -110,6 +131,9 @@ _LOOKED_AT_FIRST = (
     "presumed",
     "history missing",
     "nothing recorded",
+    "within worn limits",
+    "to be measured",
+    "not taken",
     "not worked out",
 )
 

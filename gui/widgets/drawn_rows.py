@@ -18,12 +18,16 @@ MENU_INDENT = 40
 
 
 class DrawnRows(ttk.Frame):
-    """A subclass draws each row, answers what pointing at it tells, and says what may be done."""
+    """A subclass draws each row, answers what pointing at it tells, and says what may be done.
+
+    ``pointed_x`` is how far across the pointer is, for a row that tells more than one thing.
+    """
 
     def __init__(self, parent: tk.Misc, theme: Theme) -> None:
         super().__init__(parent)
         self.theme = theme
         self.stack = RowStack()
+        self.pointed_x = 0
         self.canvas = tk.Canvas(self, highlightthickness=0, borderwidth=0, takefocus=True)
         self.canvas.configure(width=theme.px(300), height=theme.px(120))
         self._scroll = ttk.Scrollbar(self, orient="vertical", command=self._scrolled)
@@ -139,6 +143,7 @@ class DrawnRows(ttk.Frame):
 
     def _moved(self, event: tk.Event[tk.Misc]) -> None:
         at = self.stack.at(event.y)
+        self.pointed_x = event.x
         self._tips.pointed(event, self.told_at(at) if at is not None else "")
 
     def _wheel(self, way: int) -> str:
