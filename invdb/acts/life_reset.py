@@ -14,6 +14,7 @@ from invdb.acts.known_figures import check_known
 from invdb.acts.life import engine_life, life_of
 from invdb.acts.lived import read_stretches
 from invdb.acts.papers import refuse_unknown_document
+from invdb.records.draft import Draft
 from invdb.records.engines import Engine
 from invdb.records.life import LifeReset
 from invdb.records.posting import post
@@ -52,6 +53,13 @@ def reset_life(session: Session, order: LifeResetOrder, by: By) -> int:
     nothing is reset, and when the figures contradict what the piece or the engine ran.
     """
     draft = begin_draft(session, EntryKind.LIFE_RESET, by)
+    reset = draft_life_reset(session, draft, order)
+    post(session, draft)
+    return reset
+
+
+def draft_life_reset(session: Session, draft: Draft, order: LifeResetOrder) -> int:
+    """Put a reset into a draft; returns its id. See ``reset_life``."""
     on = draft.happened_on
     name = _subject(session, order, on)
     if not order.report.strip():
@@ -71,7 +79,7 @@ def reset_life(session: Session, order: LifeResetOrder, by: By) -> int:
             f"Give a day not after {on.isoformat()}.",
         )
     _check_figures(session, order, name, on, overhauled_on)
-    reset = draft.new(
+    return draft.new(
         session,
         "life_reset",
         piece_id=order.piece,
@@ -90,8 +98,6 @@ def reset_life(session: Session, order: LifeResetOrder, by: By) -> int:
         report=order.report,
         document_id=order.document,
     )
-    post(session, draft)
-    return reset
 
 
 def _subject(session: Session, order: LifeResetOrder, on: date) -> str:
