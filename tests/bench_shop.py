@@ -69,9 +69,8 @@ class BenchShop:
         )
         return replace(full, **more)  # type: ignore[arg-type]
 
-    def inspect(self, **more: object) -> int:
+    def inspect(self, on: object = None, **more: object) -> int:
         """Inspect the barrel, today or ``on`` a day; returns the inspection's id."""
-        on = more.pop("on", None)
         assert on is None or isinstance(on, date)
         with self.shop.store.writing() as session:
             return inspect(session, self.order(**more), self.shop.by(on))

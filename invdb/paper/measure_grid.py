@@ -178,12 +178,16 @@ def _limit_words(line: SpecLineFacts) -> Iterator[str]:
 
 def _last_words(last: Sequence[LastReading]) -> Iterator[str]:
     """``last, on 2025-03-01: top 98.02 / 98.03 mm, foot …``: of each point its directions, in their order."""
+    if not last:
+        return
+    units = {each.unit for each in last}
     by_point: dict[str, list[str]] = {}
     for each in last:
-        by_point.setdefault(each.point, []).append(each.figure)
-    if last:
-        said = ", ".join(f"{point} {' / '.join(figures)}".strip() for point, figures in by_point.items())
-        yield f"last, on {last[0].measured_on.isoformat()}: {said} {last[0].unit}"
+        words = each.figure if len(units) == 1 else f"{each.figure} {each.unit}"
+        by_point.setdefault(each.point, []).append(words)
+    said = ", ".join(f"{point} {' / '.join(figures)}".strip() for point, figures in by_point.items())
+    unit = f" {last[0].unit}" if len(units) == 1 else ""
+    yield f"last, on {last[0].measured_on.isoformat()}: {said}{unit}"
 
 
 def empty_row(head: Block, width: float) -> Block:

@@ -173,6 +173,13 @@ def test_every_point_and_direction_has_its_name_and_its_box() -> None:
         assert name in text.split("flange thickness, in")[0]
 
 
+def test_last_figures_in_several_units_each_say_theirs() -> None:
+    bore, *_ = BARREL.lines
+    inches = replace(bore.last[0], figure="3.8590", unit="in")
+    content = blank(replace(BARREL, lines=(replace(bore, last=(inches, *bore.last[1:])),)))
+    assert says(content, "last, on 2025-03-01: top 3.8590 in / 98.03 mm, middle 98.02 mm / 98.02 mm")
+
+
 def boxes(content: bytes) -> int:
     """How many boxes the sheet has: rectangles drawn and not filled."""
     drawn = 0
