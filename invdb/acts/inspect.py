@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -16,10 +17,11 @@ from invdb.acts.accept import (
     licensed_to,
     refuse_reserved,
 )
+from invdb.acts.as_of import as_of
 from invdb.acts.believed import When, records_believed
 from invdb.acts.by import By, begin_draft, refuse_before_it_came
 from invdb.acts.goods_in import ReceivingChecks
-from invdb.acts.measured import latest_measurements
+from invdb.acts.measured import KeptReading, latest_measurements
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper, draft_paper, refuse_unknown_document
 from invdb.acts.spec import spec_on
@@ -91,20 +93,7 @@ def inspect(session: Session, order: InspectionOrder, by: By) -> int:
     """
     draft = begin_draft(session, EntryKind.INSPECTED, by)
     licensed = licensed_to(session, draft, order.override)
-    subject = subject_on(session, order.thing, draft.happened_on)
-    refuse_gone(session, subject.state, draft.happened_on)
-    if not order.readings and not order.tests:
-        raise Refused("Nothing was measured or tested.", "Give a figure, or how a test went.")
-    last = (
-        latest_measurements(session, [order.thing.piece], draft.happened_on).get(order.thing.piece, {})
-        if order.thing.piece is not None
-        else {}
-    )
-    reader = BenchReader(
-        session, subject.lines, draft.happened_on, last=last, sampled=subject.batch, sure=order.sure
-    )
-    readings, tests = reader.readings(order.readings), reader.tests(order.tests)
-    proposed = proposal(subject, readings, tests)
+    subject, readings, tests, proposed = _looked_at(session, order, draft.happened_on)
     check_decision(proposed, order.decided, order.scope, order.reason)
     inspection = draft.new(
         session,
@@ -129,6 +118,30 @@ def inspect(session: Session, order: InspectionOrder, by: By) -> int:
     _draft_work_state(session, draft, inspection, order)
     post(session, draft)
     return inspection
+
+
+def called_for(session: Session, order: InspectionOrder, on: date | None = None) -> Proposed:
+    """What a sheet's figures and tests call for on a day (None: today); nothing is kept or decided.
+
+    Refused, and Asked, as ``inspect`` is.
+    """
+    return _looked_at(session, order, as_of(session, on))[3]
+
+
+def _looked_at(
+    session: Session, order: InspectionOrder, on: date
+) -> tuple[Subject, tuple[ReadReading, ...], tuple[ReadTest, ...], Proposed]:
+    """What is inspected, its figures and its tests as read, and what they call for."""
+    subject = subject_on(session, order.thing, on)
+    refuse_gone(session, subject.state, on)
+    if not order.readings and not order.tests:
+        raise Refused("Nothing was measured or tested.", "Give a figure, or how a test went.")
+    last: Mapping[str, tuple[KeptReading, ...]] = {}
+    if order.thing.piece is not None:
+        last = latest_measurements(session, [order.thing.piece], on).get(order.thing.piece, {})
+    reader = BenchReader(session, subject.lines, on, last=last, sampled=subject.batch, sure=order.sure)
+    readings, tests = reader.readings(order.readings), reader.tests(order.tests)
+    return subject, readings, tests, _proposal(subject, readings, tests)
 
 
 def subject_on(session: Session, thing: Thing, on: date) -> Subject:
@@ -181,7 +194,7 @@ def refuse_gone(session: Session, state: ThingState, on: date) -> None:
         raise Refused(f"{state.tag} {gone}.", "Check the tag: only what is here can be measured.")
 
 
-def proposal(subject: Subject, readings: tuple[ReadReading, ...], tests: tuple[ReadTest, ...]) -> Proposed:
+def _proposal(subject: Subject, readings: tuple[ReadReading, ...], tests: tuple[ReadTest, ...]) -> Proposed:
     """The condition that figures and tests call for."""
     by_name: dict[str, list[Reading]] = defaultdict(list)
     for each in readings:
