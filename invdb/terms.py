@@ -415,8 +415,8 @@ class Unusable(StrEnum):
     DRILLED = "drilled through"
     GROUND = "ground away"
     MELTED = "melted"
-    BY_A_FIRM = "destroyed by a firm, with its certificate"
-    KEPT_FOR_DISPLAY = "marked for good, and kept for display"
+    BY_A_FIRM = "destroyed by a firm"
+    KEPT_FOR_DISPLAY = "marked, and kept for display"
 
 
 @dataclass(frozen=True)

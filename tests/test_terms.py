@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from invdb import terms
 from invdb.terms import SENTENCE_LENGTH_MAX, FieldRefused, HoursKnown, PriorLife, Refused, Scope
 
 
@@ -102,3 +105,14 @@ def test_a_refused_field_is_a_refusal_that_names_its_field() -> None:
         raise FieldRefused("quantity", "Nothing is booked in with a quantity of 0.", "Give 1 or more.")
     assert isinstance(caught.value, FieldRefused)
     assert caught.value.field == "quantity"
+
+
+def test_every_word_fits_the_column_that_keeps_it() -> None:
+    words = [
+        word
+        for kind in vars(terms).values()
+        if isinstance(kind, type) and issubclass(kind, StrEnum) and kind is not StrEnum
+        for word in kind
+    ]
+    assert len(words) > 100
+    assert [word for word in words if len(word) > 40] == []

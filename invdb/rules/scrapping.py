@@ -11,12 +11,11 @@ from collections.abc import Collection
 from invdb.terms import Hazard, Unusable
 
 _OPENED = frozenset({Unusable.SAWN, Unusable.CRUSHED, Unusable.DRILLED, Unusable.GROUND, Unusable.MELTED})
-_DUST = frozenset({Unusable.SAWN, Unusable.CRUSHED, Unusable.DRILLED, Unusable.GROUND})
 _HEATED = frozenset({Unusable.MELTED, Unusable.GROUND})
 # What a hazard forbids, and why, in one clause.
 _FORBIDDEN: dict[Hazard, tuple[frozenset[Unusable], str]] = {
     Hazard.SODIUM: (_OPENED, "sodium burns in air and bursts in water; only a firm set up for it opens it"),
-    Hazard.ASBESTOS: (_DUST, "its dust must not be breathed; it goes sealed to a licensed firm"),
+    Hazard.ASBESTOS: (_OPENED, "its dust must not be breathed; it goes sealed to a licensed firm"),
     Hazard.MAGNESIUM: (_HEATED, "magnesium burns and can't be put out with water"),
     Hazard.BERYLLIUM: (_OPENED, "beryllium dust and fume poison for life"),
     Hazard.CADMIUM: (_HEATED, "cadmium fume is deadly"),

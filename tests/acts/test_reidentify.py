@@ -1,0 +1,119 @@
+"""Rebored, plated back, repaired to a suffix: the same piece under the same tag, and another part."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from invdb.acts import catalogue
+from invdb.acts.believed import When
+from invdb.acts.catalogue import NewPart
+from invdb.acts.matched import NewMatch, end_match, match_pieces, matched_with
+from invdb.acts.part_then import part_on, parts_then
+from invdb.acts.reidentify import NewIdentity, reidentify
+from invdb.acts.reverse import reverse
+from invdb.acts.things import things_by_id
+from invdb.records.ledger import Entry
+from invdb.terms import Condition, FieldRefused, MatchedAs, Refused, Tracking
+from tests.engine_shop import LONG_AGO, came, last_entry, sound
+from tests.kit_shop import reserved, stock
+from tests.shop import TODAY, Shop
+
+DONE = "Bored to 0.25 mm over"
+AUTHORITY = "Pellworth repair scheme 12"
+
+
+def oversize(session: Session, shop: Shop, tracking: Tracking = Tracking.PIECE) -> int:
+    family = catalogue.add_family(session, "BB", "Barrels, oversize", shop.by())
+    part = NewPart(family, "Barrel, 0.25 mm oversize", tracking)
+    return catalogue.add_part(session, part, shop.by())
+
+
+def test_what_part_a_piece_was_on_any_day_follows_from_the_ledger(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        barrel = came(session, shop, shop.barrel)
+        big, first = barrel.piece or 0, TODAY - timedelta(days=40)
+        other = oversize(session, shop)
+        identity = NewIdentity(big, other, AUTHORITY, DONE, "0.25 mm oversize", "plain")
+        reidentify(session, identity, shop.by(first))
+        before = session.scalar(select(Entry.recorded_at).order_by(Entry.number.desc()).limit(1))
+        reidentify(
+            session,
+            NewIdentity(big, shop.barrel, "Repair scheme 14", "Plated back", "", "chromium plated"),
+            shop.by(TODAY - timedelta(days=10)),
+        )
+        days = (LONG_AGO, first - timedelta(days=1), first, TODAY - timedelta(days=11), TODAY)
+        assert [part_on(session, big, day) for day in days] == [
+            *(shop.barrel, shop.barrel, other, other, shop.barrel)
+        ]
+        assert parts_then(session, [big]) == {}
+        assert parts_then(session, [big], When(TODAY, before))[big].part == other
+        state = things_by_id(session, [barrel])[barrel]
+        assert (state.size_class, state.finish) == ("", "chromium plated")
+        assert (state.condition, state.scope) == (Condition.UNINSPECTED, None)
+        reverse(session, last_entry(session), "Another barrel", shop.by())
+        assert part_on(session, big, TODAY) == other
+    assert sound(shop)
+
+
+def test_its_mates_are_free_once_it_is_another(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        barrel, valve = (came(session, shop, part).piece or 0 for part in (shop.barrel, shop.valve))
+        match_pieces(
+            session, NewMatch(MatchedAs.MATES, "cylinder 3", "ran together", (barrel, valve)), shop.by()
+        )
+        reidentify(session, NewIdentity(barrel, oversize(session, shop), AUTHORITY, DONE), shop.by())
+        assert matched_with(session, [barrel, valve]) == {}
+
+
+def test_what_is_not_free_or_not_a_piece_becomes_nothing_else(shop: Shop) -> None:
+    valve = stock(shop)["valves"][0]
+    reserved(shop, "1")
+    with shop.store.writing() as session:
+        barrel = came(session, shop, shop.barrel).piece or 0
+        other = oversize(session, shop)
+        identity = NewIdentity(barrel, other, AUTHORITY, DONE)
+        with pytest.raises(Refused, match="reserved"):
+            reidentify(session, replace(identity, piece=valve.piece or 0), shop.by())
+        for changed, field in (
+            ({"part": shop.spring}, "part"),
+            ({"part": 999}, "part"),
+            ({"part": shop.barrel}, "part"),
+            ({"authority": " "}, "authority"),
+            ({"what_was_done": ""}, "what_was_done"),
+            ({"document": 99}, "document"),
+        ):
+            with pytest.raises(FieldRefused) as refused:
+                reidentify(session, replace(identity, **changed), shop.by())  # type: ignore[arg-type]
+            assert refused.value.field == field
+        with pytest.raises(FieldRefused, match="came on"):
+            reidentify(session, identity, shop.by(LONG_AGO - timedelta(days=1)))
+
+
+def test_one_piece_is_in_one_matched_set_and_in_any_number_of_mates(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        a, b, c = (came(session, shop, shop.barrel).piece or 0 for _ in range(3))
+        first = match_pieces(session, NewMatch(MatchedAs.SET, "rod 41", "line-bored", (a, b)), shop.by())
+        match_pieces(session, NewMatch(MatchedAs.MATES, "", "ran together", (a, c)), shop.by())
+        with pytest.raises(FieldRefused, match="matched with"):
+            match_pieces(session, NewMatch(MatchedAs.SET, "", "lapped", (a, c)), shop.by())
+        for pieces, why, said in (
+            ((a,), "x", "two pieces"),
+            ((a, a), "x", "two pieces"),
+            ((b, c), " ", "why"),
+        ):
+            with pytest.raises(FieldRefused, match=said):
+                match_pieces(session, NewMatch(MatchedAs.MATES, "", why, pieces), shop.by())
+        with pytest.raises(FieldRefused, match="why the set ends"):
+            end_match(session, first, " ", shop.by())
+        end_match(session, first, "rod scrapped", shop.by())
+        assert b not in matched_with(session, [a, b, c])
+        with pytest.raises(Refused, match="ended on"):
+            end_match(session, first, "again", shop.by())
+        with pytest.raises(Refused, match="no such"):
+            end_match(session, 99, "again", shop.by())
+    assert sound(shop)
