@@ -34,7 +34,8 @@ class NewOtherNumber:
 class NewPart:
     """A part to add. Without a house number the next one of its family is given.
 
-    ``life_limit_hours`` is in hundredths of an hour since new.
+    ``life_limit_hours`` is in hundredths of an hour since new. ``size_class`` and ``finish`` are what its
+    pieces are unless they say otherwise; '' for standard.
     """
 
     family: int
@@ -46,6 +47,8 @@ class NewPart:
     critical: bool = False
     life_limit_hours: int | None = None
     shelf_life_months: int | None = None
+    size_class: str = ""
+    finish: str = ""
     other_numbers: tuple[NewOtherNumber, ...] = ()
     hazards: tuple[tuple[Hazard, str], ...] = ()
     note: str = ""
@@ -56,7 +59,7 @@ class Holds:
     """For which engines something holds; None means no such limit.
 
     ``positions`` is a comma-separated list of position names; both serials are inclusive; ``mod`` is a mod's
-    id, and goes with whether it must be embodied or must not.
+    id, and goes with whether it must be embodied or must not. ``until_on`` is the first day it holds no more.
     """
 
     positions: str | None = None
@@ -65,6 +68,7 @@ class Holds:
     mod: int | None = None
     mod_embodied: bool | None = None
     from_on: date | None = None
+    until_on: date | None = None
 
     def columns(self) -> dict[str, object]:
         """The same as the table's columns."""
@@ -75,6 +79,7 @@ class Holds:
             "mod_id": self.mod,
             "mod_embodied": self.mod_embodied,
             "from_on": self.from_on,
+            "until_on": self.until_on,
         }
 
 
@@ -166,6 +171,8 @@ def draft_part(session: Session, draft: Draft, part: NewPart) -> int:
         critical=part.critical,
         life_limit_hours=part.life_limit_hours,
         shelf_life_months=part.shelf_life_months,
+        size_class=part.size_class.strip(),
+        finish=part.finish.strip(),
     )
     for other in part.other_numbers:
         draft_other_number(session, draft, part_id, other)
@@ -300,8 +307,13 @@ def _check_holds(session: Session, draft: Draft, holds: Holds, engine_type: int 
 
     Of an ``engine_type``, or of any where it is None.
     """
-    # An empty range of serials is refused where it is made.
-    Effectivity(serial_from=holds.serial_from or None, serial_to=holds.serial_to or None)
+    # An empty range of serials or of days is refused where it is made.
+    Effectivity(
+        serial_from=holds.serial_from or None,
+        serial_to=holds.serial_to or None,
+        date_from=holds.from_on,
+        date_until=holds.until_on,
+    )
     if (holds.mod is None) != (holds.mod_embodied is None):
         raise FieldRefused(
             "mod", "A mod and whether it is embodied go together.", "Give both of them, or neither."

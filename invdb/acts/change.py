@@ -18,6 +18,7 @@ from invdb.terms import EntryKind, FieldRefused, Refused, Tracking
 
 PART_COLUMNS = frozenset(
     {"name", "note", "critical", "life_limited", "life_limit_hours", "shelf_life_months"}
+    | {"size_class", "finish"}
 )
 PERSON_COLUMNS = frozenset({"name", "licence_number", "licence_kind", "works_here"})
 

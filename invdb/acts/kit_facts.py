@@ -75,6 +75,7 @@ _KIT_LINES = (
         KitLine.mod_id,
         KitLine.mod_embodied,
         KitLine.from_on,
+        KitLine.until_on,
     )
     .join(Part, Part.id == KitLine.part_id)
     .where(KitLine.engine_type_id.in_(_IDS))
@@ -94,6 +95,7 @@ _STAND_INS = (
         StandIn.mod_id,
         StandIn.mod_embodied,
         StandIn.from_on,
+        StandIn.until_on,
         StandInMember.part_id.label("member"),
         StandInMember.quantity_each,
     )
@@ -281,6 +283,7 @@ class Catalogue:
             mods_required=mod if row.mod_embodied else frozenset(),
             mods_barred=frozenset() if row.mod_embodied else mod,
             date_from=row.from_on,
+            date_until=row.until_on,
         )
 
     def _stand_ins(self, connection: Connection, parts: set[int]) -> list[alternates.StandIn]:

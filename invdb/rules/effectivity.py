@@ -39,8 +39,8 @@ class Effectivity:
     """Where something holds; each field left at its default sets no bound.
 
     ``positions`` are position names; ``serial_from`` and ``serial_to`` are both inclusive; every mod of
-    ``mods_required`` must be embodied and none of ``mods_barred``; ``date_from`` is the first day it holds.
-    Mods are named or numbered as the engine's own are.
+    ``mods_required`` must be embodied and none of ``mods_barred``; ``date_from`` is the first day it holds,
+    ``date_until`` the first on which it holds no more. Mods are named or numbered as the engine's own are.
     """
 
     engine_type: str | None = None
@@ -50,6 +50,7 @@ class Effectivity:
     mods_required: frozenset[str | int] = field(default_factory=frozenset)
     mods_barred: frozenset[str | int] = field(default_factory=frozenset)
     date_from: date | None = None
+    date_until: date | None = None
 
     def __post_init__(self) -> None:
         if self.positions is not None and not self.positions:
@@ -68,6 +69,10 @@ class Effectivity:
             raise Refused(
                 f"The range of engine serials {self.serial_from} to {self.serial_to} is empty.",
                 "Give the lower serial first.",
+            )
+        if self.date_from is not None and self.date_until is not None and self.date_until <= self.date_from:
+            raise Refused(
+                f"It would end on {self.date_until.isoformat()}, before it began.", "Give a later day."
             )
         if both := self.mods_required & self.mods_barred:
             raise Refused(f"Mod {_named(both)} is both required and barred.", "Keep one of the two.")
@@ -134,9 +139,31 @@ def _bar_by_mods(effectivity: Effectivity, engine: EngineState) -> str | None:
 
 
 def _bar_by_date(effectivity: Effectivity, engine: EngineState) -> str | None:
-    if effectivity.date_from is None or effectivity.date_from <= engine.on:
-        return None
-    return f"only from {effectivity.date_from.isoformat()}"
+    if effectivity.date_from is not None and engine.on < effectivity.date_from:
+        return f"only from {effectivity.date_from.isoformat()}"
+    if effectivity.date_until is not None and effectivity.date_until <= engine.on:
+        return f"only until {effectivity.date_until.isoformat()}"
+    return None
+
+
+def effectivity_words(effectivity: Effectivity) -> str:
+    """``Linnet, cylinders 4, 5, serials from PL-0140, with mod L22, from 2021-03-04``; '' for everywhere."""
+    words = []
+    if effectivity.engine_type is not None:
+        words.append(effectivity.engine_type)
+    if effectivity.positions is not None:
+        words.append(f"only {_named(effectivity.positions)}")
+    if effectivity.serial_from is not None or effectivity.serial_to is not None:
+        words.append(f"serials {_range(effectivity.serial_from, effectivity.serial_to)}")
+    if effectivity.mods_required:
+        words.append(f"with mod {_named(effectivity.mods_required)}")
+    if effectivity.mods_barred:
+        words.append(f"without mod {_named(effectivity.mods_barred)}")
+    if effectivity.date_from is not None:
+        words.append(f"from {effectivity.date_from.isoformat()}")
+    if effectivity.date_until is not None:
+        words.append(f"until {effectivity.date_until.isoformat()}")
+    return ", ".join(words)
 
 
 def _named(names: frozenset[str] | frozenset[str | int]) -> str:
