@@ -204,7 +204,7 @@ def _figure(text: str | None, unit: str, field: str, fit: NewFitLimit, sure: boo
         raise Asked(
             field,
             f"{fit.name}: {measured.words} is below zero, which is an interference.",
-            "If the two are pressed together, say so; else check the figure",
+            "If the two are pressed together, say so; else check the figure.",
         )
     return measured.text
 

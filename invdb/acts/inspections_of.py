@@ -133,7 +133,7 @@ def _one(
         reason=row.reason,
         note=row.note,
         revision="" if then is None else then.words,
-        revision_now="" if now is None else now.words,
+        revision_present="" if now is None else now.words,
         lines=tuple(
             _line_done(figures, lines_then.get(name), lines_now.get(name), instruments, sampled)
             for name, figures in by_name.items()
@@ -215,11 +215,12 @@ def _tested(test: BenchTest, line: SpecLineFacts | None, instruments: dict[int, 
     run = RunOfTest(
         *(test.kind, test.name, test.passed, test.found, test.method, start, end, test.held_seconds)
     )
+    judged = judge_test(line, run)
     return BenchTested(
         test.kind,
         test.name,
         test.passed,
-        judge_test(line, run).words,
+        f"against its figures: {judged.words}" if judged.against_figures else judged.words,
         test.found,
         test.method,
         test.medium,

@@ -187,7 +187,7 @@ class BenchReader:
             return
         question = suspicious(measured, beside)
         if question is not None:
-            raise Asked("text", question, "Check it, or say that it is so")
+            raise Asked("text", question, "Check it, or say that it is so.")
 
     def tests(self, typed: Sequence[TypedTest]) -> tuple[ReadTest, ...]:
         """The tests; FieldRefused for one that says too little, Asked for one that may be a slip."""
@@ -283,7 +283,7 @@ class BenchReader:
                 raise Asked(
                     "instrument",
                     f"{found.words} {found.doubt}.",
-                    "Measure with another, or say that it is meant",
+                    "Measure with another, or say that it is meant.",
                 )
             self._instruments[instrument] = found
         return self._instruments[instrument]
@@ -296,18 +296,18 @@ def _ask_of_pressure(
         raise Asked(
             "end",
             f"{name}: it ends at {end.words}, above the {start.words} that it began at.",
-            "Check them, or say that it is so",
+            "Check them, or say that it is so.",
         )
     if line is None or line.target is None:
         return
     question = suspicious(start, LineLimits(name, line.unit, line.target, line.target))
     if question is not None:
-        raise Asked("start", question, "Check it, or say that it is so")
+        raise Asked("start", question, "Check it, or say that it is so.")
     if line.medium.casefold() != medium.casefold():
         raise Asked(
             "medium",
             f"{name}: it was tested with {medium}, and {line.medium} is asked.",
-            "Test it with that, or say that it is meant",
+            "Test it with that, or say that it is meant.",
         )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from invdb.paper.sheet_columns import ALARM, DOUBT, SMALL, STRONG, TEXT, Ruled, Said, heading, plain, section
 from invdb.paper.sheet_file import SheetTarget, write_whole
@@ -90,8 +90,8 @@ def _identity_block(sheet: FilledSheet, width: float) -> Block:
     if sheet.serial:
         left.add(f"{'Maker’s batch' if done.is_batch else 'Serial'} {sheet.serial}", TEXT)
     judged = f"Judged by {done.revision}" if done.revision else "No specification was in force for it"
-    if done.revision_now and done.revision_now != done.revision:
-        judged += f"; the present one is {done.revision_now}"
+    if done.revision_present and done.revision_present != done.revision:
+        judged += f"; the present one is {done.revision_present}"
     left.space(4).add(judged, TEXT)
     return Block([left, right], marks=marks, pad=6, rule=HAIR)
 
@@ -111,7 +111,7 @@ def _line_row(line: LineDone) -> Ruled:
     verdict: list[Said] = []
     if line.then is not None:
         verdict.append((str(line.then.verdict), _style(line.then.verdict)))
-        verdict += [(words, SMALL) for words in _why(line.then)]
+        verdict += [(words, SMALL) for words in _why(line.readings, line.then)]
     else:
         verdict.append("no limits were in force for it")
     if line.differs:
@@ -129,18 +129,31 @@ def _limit_words(limits: LineLimits) -> Iterator[str]:
         published, _ = bounds_words(low, high, limits.unit)
         if published:
             yield f"{label} {published}"
+    for label, most in (("ovality", limits.oval_max), ("taper", limits.taper_max)):
+        if most is not None:
+            yield f"{label} at most {most} {limits.unit}"
 
 
 def _reading_words(each: ReadingDone) -> str:
-    where = " ".join(part for part in (each.point, each.direction) if part)
-    return f"{where}  {each.words}".strip()
+    return f"{_place(each)}  {each.words}".strip()
 
 
-def _why(judged: LineJudged) -> list[str]:
-    """What is worse than within new limits, each once; and the ovality and the taper where judged."""
-    said = [each.words for each in judged.readings if each.verdict in {Verdict.WORN, Verdict.OUT}]
+def _why(readings: Sequence[ReadingDone], judged: LineJudged) -> list[str]:
+    """What is worse than within new limits, and where; and the ovality and the taper where judged."""
+    places: dict[str, list[str]] = {}
+    for reading, each in zip(readings, judged.readings, strict=True):
+        if each.verdict in {Verdict.WORN, Verdict.OUT}:
+            places.setdefault(each.words, []).append(_place(reading))
+    said = []
+    for words, where in places.items():
+        named = ", ".join(filter(None, where))
+        said.append(f"{named}: {words}" if named else words)
     apart: list[Judged] = [each for each in (judged.ovality, judged.taper) if each is not None]
-    return list(dict.fromkeys([*said, *(each.words for each in apart)]))
+    return [*said, *(each.words for each in apart)]
+
+
+def _place(each: ReadingDone) -> str:
+    return " ".join(part for part in (each.point, each.direction) if part)
 
 
 def _style(verdict: Verdict) -> Style:
@@ -166,8 +179,9 @@ def _test_row(test: BenchTested) -> Ruled:
         how.append(f"to {both_ways(kept(test.end, test.unit))}")
         how.append(f"held for {seconds_words(test.held_seconds or 0)}")
     outcome: list[Said] = [("passed", STRONG) if test.passed else ("NOT PASSED", ALARM)]
-    outcome += [(words, SMALL) for words in (test.words,) if words]
-    if test.found and test.found not in test.words:
+    if test.kind is SpecKind.PRESSURE_TEST and test.words:
+        outcome.append((test.words, SMALL))
+    if test.found and not (test.kind is SpecKind.PRESSURE_TEST and test.found in test.words):
         outcome.append((test.found, SMALL))
     return Ruled((named, how, [test.instrument or "not said"], outcome), not test.passed)
 

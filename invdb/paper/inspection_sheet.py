@@ -255,7 +255,7 @@ def _signature_block(width: float) -> Block:
         ("Inspected by", "Licence or certificate number", "Kind"),
         ("Date", "Signature", "Entered by, and as entry"),
     ):
-        part = width / len(labels)
+        part = (width + _GUTTER) / len(labels)
         for place, label in enumerate(labels):
             cells.append(Cell(place * part, part - _GUTTER).space(top).add(label, LABEL))
             marks.append(box(place * part, top + 12, part - _GUTTER, 24))

@@ -18,7 +18,9 @@ BOX_HEIGHT = 18.0
 
 _BOX_WIDTH_MAX = 74.0
 _NAME_WIDTH = 176.0
-_POINT_WIDTH = 52.0
+_POINT_WIDTH_MIN, _POINT_WIDTH_MAX = 52.0, 100.0
+# Below this a figure written by hand has no room.
+_STEP_MIN = 45.0
 _WITH_WIDTH = 92.0
 _VERDICT_WIDTH = 44.0
 _GUTTER = 9.0
@@ -49,24 +51,35 @@ def line_blocks(each: SheetLine, head: Block, width: float) -> Iterator[Block]:
     """The boxes of a line for each point and direction; many of them go on in further blocks."""
     limits = each.line.limits
     points, directions = limits.points or ("",), limits.directions or ("",)
+    room = _with_x(width) - _grid_x() - _GUTTER
+    names = _names_room(points)
+    a_row = max(1, min(_DIRECTIONS_A_ROW, int((room - names) // _STEP_MIN)))
     first = True
-    for across in range(0, len(directions), _DIRECTIONS_A_ROW):
+    for across in range(0, len(directions), a_row):
         for down in range(0, len(points), _POINTS_A_BLOCK):
             grid = _Grid(
-                points[down : down + _POINTS_A_BLOCK],
-                directions[across : across + _DIRECTIONS_A_ROW],
-                _with_x(width) - _grid_x() - _GUTTER,
+                points[down : down + _POINTS_A_BLOCK], directions[across : across + a_row], room, names
             )
             yield _grid_block(each, grid, head, width, first=first)
             first = False
 
 
+def _names_room(points: Sequence[str]) -> float:
+    """What the names of points need to stand in full, as far as there is room for them."""
+    if not any(points):
+        return 0.0
+    widest = max(LABEL.face.width(LABEL.face.printable(name), LABEL.size) for name in points) + 5
+    return min(max(widest, _POINT_WIDTH_MIN), _POINT_WIDTH_MAX)
+
+
 class _Grid:
     """Boxes for points, one below the other, by directions, side by side, with their names."""
 
-    def __init__(self, points: Sequence[str], directions: Sequence[str], room: float) -> None:
+    def __init__(
+        self, points: Sequence[str], directions: Sequence[str], room: float, names_room: float
+    ) -> None:
         self.points, self.directions = points, directions
-        self.names_room = _POINT_WIDTH if any(points) else 0.0
+        self.names_room = names_room
         self.step = min((room - self.names_room) / len(directions), _BOX_WIDTH_MAX)
         self.top = LABEL.leading * self._lines_above() if any(directions) else 0.0
 
@@ -120,11 +133,16 @@ def _grid_block(each: SheetLine, grid: _Grid, head: Block, width: float, *, firs
         cells += after
         marks += more
         bottom += BOX_HEIGHT if after else 0.0
-        cells.append(_verdict_cell(("new", "worn", "out"), width))
-        marks += _verdict_marks(3, width)
+        if _is_judged(line):
+            cells.append(_verdict_cell(("new", "worn", "out"), width))
+            marks += _verdict_marks(3, width)
     return Block(
         cells, marks=marks, height_min=max(bottom, 2 * BOX_HEIGHT) + 8, pad=4, rule=HAIR, column_head=head
     )
+
+
+def _is_judged(line: SpecLineFacts) -> bool:
+    return line.limits.limited or line.limits.oval_max is not None or line.limits.taper_max is not None
 
 
 def _with_marks(width: float) -> Iterator[Mark]:

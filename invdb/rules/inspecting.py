@@ -257,7 +257,7 @@ def check_decision(proposed: Proposed, decided: Condition, scope: Scope | None, 
         raise FieldRefused(
             "decided",
             f"It can't be accepted for flight: {'; '.join(bad)}.",
-            "Decide otherwise; an authority's concession is asked for when it is fitted",
+            "Decide otherwise; an authority's concession is asked for when it is fitted.",
         )
     if reason.strip():
         return

@@ -109,7 +109,7 @@ class ReadingDone:
     unit: str
     instrument: str
     then: Judged | None
-    now: Judged | None
+    present: Judged | None
 
     @property
     def words(self) -> str:
@@ -125,15 +125,15 @@ class LineDone:
     name: str
     readings: tuple[ReadingDone, ...]
     limits_then: LineLimits | None
-    limits_now: LineLimits | None
+    limits_present: LineLimits | None
     then: LineJudged | None
-    now: LineJudged | None
+    present: LineJudged | None
 
     @property
     def differs(self) -> str:
         """Where the two revisions disagree: ``within new limits then, out of limits now``; else ''."""
         before = Verdict.UNJUDGED if self.then is None else self.then.verdict
-        after = Verdict.UNJUDGED if self.now is None else self.now.verdict
+        after = Verdict.UNJUDGED if self.present is None else self.present.verdict
         return "" if before is after else f"{before} then, {after} by the present revision"
 
 
@@ -159,7 +159,7 @@ class BenchTested:
 class InspectionDone:
     """One inspection as kept; ``entry`` is its number in the ledger.
 
-    ``revision`` is the one in force then, ``revision_now`` the present one, '' where there is none.
+    ``revision`` is the one in force then, ``revision_present`` the present one, '' where there is none.
     """
 
     id: int
@@ -178,7 +178,7 @@ class InspectionDone:
     reason: str
     note: str
     revision: str
-    revision_now: str
+    revision_present: str
     lines: tuple[LineDone, ...]
     tests: tuple[BenchTested, ...]
     papers: tuple[str, ...] = ()

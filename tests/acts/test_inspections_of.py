@@ -40,7 +40,7 @@ def test_an_inspection_is_read_as_it_was_entered(bench: BenchShop) -> None:
     (done,) = found(bench)
     assert (done.id, done.inspected_on, done.inspected_by) == (made, TODAY, "Ada Farrow")
     assert (done.licence_number, done.decided, done.scope) == ("HL 2041", Condition.SERVICEABLE, Scope.FLIGHT)
-    assert (done.revision, done.revision_now) == (f"revision A, {SOURCE}", f"revision A, {SOURCE}")
+    assert (done.revision, done.revision_present) == (f"revision A, {SOURCE}", f"revision A, {SOURCE}")
     assert (done.papers, done.note) == (("photograph bore, from below",), "honed before")
     (bore,) = done.lines
     assert (bore.kind, bore.name, len(bore.readings)) == (SpecKind.DIMENSION, "bore", 4)
@@ -64,10 +64,10 @@ def test_it_is_judged_again_by_the_present_revision(bench: BenchShop) -> None:
         )
         add_spec(session, tighter, bench.shop.by())
     (done,) = found(bench)
-    assert (done.revision, done.revision_now) == (f"revision A, {SOURCE}", "revision B, bulletin 9")
+    assert (done.revision, done.revision_present) == (f"revision A, {SOURCE}", "revision B, bulletin 9")
     (bore,) = done.lines
-    assert bore.then is not None and bore.now is not None
-    assert (bore.then.verdict, bore.now.verdict) == (Verdict.WORN, Verdict.OUT)
+    assert bore.then is not None and bore.present is not None
+    assert (bore.then.verdict, bore.present.verdict) == (Verdict.WORN, Verdict.OUT)
     assert done.differs == ("bore: within worn limits then, out of limits by the present revision",)
     with bench.shop.store.reading() as session:
         (before,) = inspections_of(session, bench.barrel, TODAY - 2 * DAY)
@@ -79,7 +79,7 @@ def test_a_line_that_a_revision_has_no_more_is_judged_by_nothing_now(bench: Benc
     with bench.shop.store.writing() as session:
         add_spec(session, NewSpec(bench.shop.barrel, "B", TODAY, SOURCE, (MASS,)), bench.shop.by())
     (done,) = found(bench)
-    assert done.lines[0].now is None
+    assert done.lines[0].present is None
     assert done.differs == ("bore: within new limits then, no limits by the present revision",)
 
 
@@ -95,6 +95,15 @@ def test_the_latest_inspection_comes_first_and_a_reversed_one_is_gone(bench: Ben
         entry = session.scalars(select(Inspection.set_by).where(Inspection.id == again)).one()
         reverse(session, entry, "another barrel", bench.shop.by())
     assert [each.id for each in found(bench)] == [first.id]
+
+
+def test_a_test_passed_against_its_figures_says_so(bench: BenchShop) -> None:
+    short = replace(HELD, held_seconds=600, passed=True)
+    bench.inspect(tests=(short, NO_CRACKS), scope=Scope.DISPLAY, reason="the water was wanted elsewhere")
+    (done,) = found(bench)
+    assert (done.proposed, done.against_proposal) == (Condition.UNSERVICEABLE, True)
+    assert done.tests[0].passed
+    assert done.tests[0].words == "against its figures: held for 10 min, and 20 min is asked"
 
 
 def test_one_inspection_is_laid_out_to_be_printed(bench: BenchShop) -> None:

@@ -180,6 +180,22 @@ def test_last_figures_in_several_units_each_say_theirs() -> None:
     assert says(content, "last, on 2025-03-01: top 3.8590 in / 98.03 mm, middle 98.02 mm / 98.02 mm")
 
 
+def test_long_names_of_points_stand_in_full_beside_fewer_directions() -> None:
+    points = ("at the spring end", "in the middle", "at the port end")
+    guide = replace(BORE, points=points, directions=("along the crankshaft", "across it", "at 45°"))
+    content = blank(replace(BARREL, lines=(line(SpecKind.DIMENSION, "guide", guide),)))
+    for name in points:
+        assert says(content, name)
+    assert says(content, "guide, continued")
+
+
+def test_what_has_no_limits_has_no_verdict_to_tick() -> None:
+    mass = line(SpecKind.MASS, "mass", LineLimits("mass", "g"))
+    bounded = line(SpecKind.MASS, "mass", LineLimits("mass", "g", "500", "520"))
+    none, some = (boxes(blank(replace(BARREL, lines=(each,)))) for each in (mass, bounded))
+    assert some - none == 3
+
+
 def boxes(content: bytes) -> int:
     """How many boxes the sheet has: rectangles drawn and not filled."""
     drawn = 0
@@ -300,7 +316,7 @@ DONE = InspectionDone(
     reason="Ground running to the end of the season",
     note="",
     revision="revision B, Pellworth overhaul manual",
-    revision_now="revision C, Pellworth overhaul manual",
+    revision_present="revision C, Pellworth overhaul manual",
     lines=(
         measured(replace(BORE, oval_max=None, taper_max=None), ["98.10", "98.21", "98", "98", "98", "98"]),
         measured(FLANGE, ["3/8"]),
@@ -340,8 +356,8 @@ DONE = InspectionDone(
         "Judged by revision B, Pellworth overhaul manual; the present one is revision C, Pellworth overhaul",
         "98.21 mm (3.86654 in)",
         "out of limits",
-        "0.01 mm over the upper worn limit",
-        "worn 0.07 mm over the upper new limit",
+        "top across: 0.01 mm over the upper worn limit",
+        "top along: worn 0.07 mm over the upper new limit",
         "MC-04 Bore micrometer, calibrated 2025-06-01",
         "with hot water from 60 lbf/in² (4.137 bar) to 59 lbf/in² (4.068 bar) held for 10 min",
         "NOT PASSED",
@@ -360,6 +376,14 @@ def test_the_filled_sheet_says(words: str) -> None:
     assert says(filled(DONE), words)
 
 
+def test_places_that_stand_alike_are_named_together_and_ovality_with_its_limit() -> None:
+    limits = replace(BORE, taper_max=None)
+    content = filled(replace(DONE, lines=(measured(limits, ["98.10", "98.10", "98", "98", "98", "98.06"]),)))
+    assert says(content, "top along, top across: worn 0.07 mm over the upper new limit")
+    assert says(content, "ovality at most 0.05 mm")
+    assert says(content, "ovality 0.06 mm, 0.01 mm over its limit")
+
+
 def test_what_the_present_revision_judges_otherwise_stands_at_the_head() -> None:
     now = replace(BORE, worn_high="98.30", oval_max=None, taper_max=None)
     figures = ["98.10", "98.21", "98", "98", "98", "98"]
@@ -370,5 +394,7 @@ def test_what_the_present_revision_judges_otherwise_stands_at_the_head() -> None
 
 
 def test_an_inspection_without_a_licence_says_so() -> None:
-    assert says(filled(replace(DONE, licence_number="", revision="", revision_now="")), "no licence number")
+    assert says(
+        filled(replace(DONE, licence_number="", revision="", revision_present="")), "no licence number"
+    )
     assert says(filled(replace(DONE, revision="")), "No specification was in force for it")
