@@ -44,6 +44,14 @@ _NAMED_BY = {
     "concession": ("reference", "piece_id"),
     "presumption": ("engine_id", "position_id", "station_id"),
     "engine_mod": ("mod_id", "engine_id"),
+    "spec": ("part_id", "revision"),
+    "fit_limit": ("name",),
+    "match_rule": ("station", "other_station"),
+    "balance_set": ("name",),
+    "part_size": ("part_id", "size_class"),
+    "instrument": ("number", "name"),
+    "work_order": ("number",),
+    "matched_set": ("name",),
 }
 Values = Mapping[str, Any]
 
@@ -130,7 +138,7 @@ def name_of(key: RecordKey, values: Mapping[RecordKey, Values]) -> str:
     if own is None:
         return ""
     match record:
-        case "part" | "family" | "mod" | "document" | "position":
+        case "part" | "family" | "mod" | "document" | "position" | "instrument":
             first, second = (_NAMED_BY[record])[:2]
             return f"{own[first] or ''} {own[second] or ''}".strip()
         case "person":
@@ -147,6 +155,11 @@ def name_of(key: RecordKey, values: Mapping[RecordKey, Values]) -> str:
                 if own.get(f"{of}_id") is not None:
                     return name_of((of, own[f"{of}_id"]), values)
             return ""
+        case "spec" | "part_size":
+            of = name_of(("part", own["part_id"]), values)
+            return f"of {of}, {own[_NAMED_BY[record][1]]}"
+        case "match_rule":
+            return f"of {own['station']} and {own['other_station']}"
         case "engine_event":
             engine = name_of(("engine", own["engine_id"]), values)
             return f"{own['kind']} of {engine} on {own['event_on']}"

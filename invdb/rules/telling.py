@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 
 from invdb.rules.folding import OUTSIDE_PLACE, Fact, Line, Plain, RecordKey
 from invdb.rules.setting_up import tell_set_up
+from invdb.rules.telling_bench import BENCH_KINDS, tell_bench
 from invdb.rules.telling_life import tell_life
 from invdb.rules.told import Told, counted, listed, thing_of
 from invdb.terms import Condition, EntryKind, LineKind, Origin, Scope
@@ -50,8 +51,12 @@ def tell(told: Told, about: RecordKey | None = None) -> str:
         case EntryKind.REVERSED:
             kind = f", {told.reversed_kind}" if told.reversed_kind else ""
             return f"Reversed entry {told.reverses}{kind}"
+        case EntryKind.CATALOGUE if told.facts_of("instrument"):
+            return tell_bench(told, about)
         case EntryKind.CATALOGUE | EntryKind.PEOPLE | EntryKind.PLACES | EntryKind.ENGINES:
             return tell_set_up(told)
+        case kind if kind in BENCH_KINDS:
+            return tell_bench(told, about)
         case _:
             return tell_life(told, about)
 
