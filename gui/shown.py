@@ -99,8 +99,9 @@ class FieldKind(StrEnum):
 
     TEXT, LINES and QUANTITY give stripped text; CHOICE the key of the chosen; FIND the ``ref`` of a hit;
     DATE a date; TICK a bool; TICKS a frozenset of keys; FILES a tuple of :class:`ChosenFile`; ROWS a tuple of
-    values by the names of the columns. Where nothing was filled in, CHOICE, FIND and DATE give None. TOLD is
-    not filled in: it shows words that other fields lead to, and gives None.
+    values by the names of the columns. Where nothing was filled in, CHOICE, FIND and DATE give None. TOLD and
+    JUDGED are not filled in: they show words, or a judgement, that other fields lead to, and give None.
+    MEASURES and TEST are lines of an inspection; see ``gui.shown_inspection``.
     """
 
     TEXT = "text"
@@ -114,6 +115,9 @@ class FieldKind(StrEnum):
     FILES = "files"
     ROWS = "rows"
     TOLD = "told"
+    JUDGED = "judged"
+    MEASURES = "measures"
+    TEST = "test"
 
 
 @dataclass(frozen=True)
@@ -143,7 +147,7 @@ class Field:
     words typed to hits. ``start`` is what is offered. ``kept`` fields keep their value for "Another like
     this". ``check`` gets the value and all values and raises Refused to say what is wrong. ``shown_when``
     gets all values and says whether the field has anything to ask. ``unit`` stands behind a quantity.
-    ``columns`` are the fields of each of the ROWS.
+    ``columns`` are the fields of each of the ROWS. ``asks`` is what MEASURES and TEST ask for.
     """
 
     name: str
@@ -160,6 +164,7 @@ class Field:
     check: Callable[[Any, Values], None] | None = None
     shown_when: Callable[[Values], bool] | None = None
     columns: tuple[Field, ...] = ()
+    asks: Any = None
 
 
 class CylinderShape(StrEnum):

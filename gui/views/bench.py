@@ -1,4 +1,4 @@
-"""The Bench view: an engine drawn by how complete each kit could be, and the kit sheet beside it."""
+"""The Bench view: an engine's kits, the inspection of a piece, and how a whole engine fits together."""
 
 from __future__ import annotations
 
@@ -9,12 +9,19 @@ from functools import partial
 from tkinter import ttk
 from typing import Any
 
+from gui.shown import Deed
 from gui.sitting import Sitting
 from gui.view import Context
 from gui.views.bench_engine import EnginePane
 from gui.views.bench_kit import KitPane
+from gui.views.bench_pages import FITS, INSPECTION, KIT, BenchPages
 from gui.views.bench_presenter import HELP, BenchPresenter
+from gui.views.fits_pane import FitsPane
+from gui.views.fits_presenter import FitsPresenter
+from gui.views.inspection_pane import InspectionPane
+from gui.views.inspection_presenter import InspectionPresenter
 from gui.views.kit_sheet_pulls import PulledKit
+from gui.views.waiting_pane import WaitingPane
 from gui.widgets.save_where import ask_where_to_save
 from gui.widgets.shared_keys import share_keys
 from invdb.acts.engine_list import ListedEngine
@@ -26,7 +33,7 @@ GAP = 12
 
 
 class BenchView:
-    """Choose an engine and a cylinder, see its kit, reserve, print and issue it, take back what is left."""
+    """Kits of an engine, to be reserved, issued and fitted; the inspection of a piece; fits by cylinder."""
 
     name, word, mark, help_text = "bench", "Bench", "bench", HELP
 
@@ -34,18 +41,20 @@ class BenchView:
         self, sitting: Sitting, ask_where: Callable[[tk.Misc, str, str], str] = ask_where_to_save
     ) -> None:
         self.presenter = BenchPresenter(sitting)
+        self.inspection_presenter = InspectionPresenter(sitting)
         self._sitting = sitting
         self._ask_where = ask_where
         self._sash_set = False
         self._waiting: Callable[[], None] | None = None
 
     def build(self, parent: tk.Misc, context: Context) -> tk.Widget:
-        """The engine at the left, the kit sheet or a form at the right, and a sash between."""
+        """The engine, or what waits for inspection, at the left, the pages at the right, a sash between."""
         self._context = context
         self.frame = ttk.Frame(parent)
         self._panes = ttk.Panedwindow(self.frame, orient="horizontal")
         self._panes.pack(fill="both", expand=True)
         left = ttk.Frame(self._panes, padding=(0, 0, context.theme.px(GAP), 0))
+        self.pages = BenchPages(self._panes, context.theme, on_page=self._page_shown)
         self.engine_pane = EnginePane(
             left,
             context,
@@ -54,11 +63,11 @@ class BenchView:
             on_group=self._show_group,
             on_ask=self._ask_for,
             on_add=self._ask_for_too,
-            on_pull=lambda pull: self.kit.show_pulls((pull,)),
+            on_pull=self._show_pull,
         )
         self.engine_pane.pack(fill="both", expand=True)
         self.kit = KitPane(
-            self._panes,
+            self.pages.page(KIT),
             context,
             self._sitting,
             self.presenter,
@@ -68,8 +77,19 @@ class BenchView:
             on_pulled=self._show_engine_of,
             on_leave=self.engine_pane.picture.focus_set,
         )
+        self.kit.pack(fill="both", expand=True)
+        self._build_inspection(left)
+        self.fits = FitsPane(
+            self.pages.page(FITS),
+            context,
+            self.presenter,
+            FitsPresenter(self._sitting),
+            on_kit=self._show_kit_of,
+            on_leave=self.engine_pane.picture.focus_set,
+        )
+        self.fits.pack(fill="both", expand=True)
         self._panes.add(left, weight=3)
-        self._panes.add(self.kit, weight=5)
+        self._panes.add(self.pages, weight=5)
         self._panes.bind("<Configure>", lambda _event: self._set_sash())
         self._listen()
         return self.frame
@@ -79,38 +99,107 @@ class BenchView:
         self._read_engines()
         if self.kit.pulled:
             self.kit.refresh()
-        if self.kit.form is None:
+        if self.pages.shown() == INSPECTION:
+            self.waiting.table.refresh()
+            self.inspection.focus_page()
+        elif self.kit.form is None:
             self.engine_pane.picture.focus_set()
 
     def on_refresh(self) -> None:
-        """Read the engines, the outlook and the pulls again, and work out again what the sheet shows."""
+        """Read the engines, the outlook and the pulls again, and work out again what the pages show."""
         self._read_engines()
         self.kit.refresh()
+        self.waiting.table.refresh()
 
     def open(self, ref: Any) -> None:
-        """Show an engine, or a pull, that was found."""
+        """Show an engine, or a pull, that was found, or lay out the sheet of a thing to be inspected."""
         kind, found = ref
-        if kind == "pull":
-            self.kit.show_pulls((found,))
+        if kind == "inspect":
+            self.pages.go_to(INSPECTION)
+            self.inspection.inspect(found)
+        elif kind == "pull":
+            self._show_pull(found)
         elif self.presenter.engines:
             self.show_engine(found)
         else:
             self._waiting = partial(self.show_engine, found)
 
     def unsaved(self) -> str:
-        """The open form, if anything was typed in it."""
-        return self.kit.unsaved()
+        """The open form and the open inspection sheet, if anything was typed in them."""
+        return " and ".join(part for part in (self.kit.unsaved(), self.inspection.unsaved()) if part)
 
     def show_engine(self, engine: int) -> None:
         """Show another engine; the sheet stays."""
         self.presenter.show_engine(engine)
         self.engine_pane.show()
         self._read_outlook()
+        self._read_fits()
 
     def _show_group(self, group: str) -> None:
         self.presenter.show_group(group)
         self.engine_pane.show_picture()
         self._read_outlook()
+        self._read_fits()
+
+    def _build_inspection(self, left: ttk.Frame) -> None:
+        context = self._context
+        self.inspection = InspectionPane(
+            self.pages.page(INSPECTION),
+            context,
+            self._sitting,
+            self.inspection_presenter,
+            ask_where=self._ask_where,
+            deeds=(
+                *self.pages.deeds(),
+                Deed("Blank sheet …", self._save_paper, "Ctrl+P"),
+            ),
+            on_acted=self._inspected,
+            on_left=self._left_sheet,
+            on_count=self.pages.count,
+        )
+        self.inspection.pack(fill="both", expand=True)
+        self.waiting = WaitingPane(
+            left,
+            context,
+            self.inspection_presenter,
+            on_open=self.inspection.inspect,
+            on_leave=self.inspection.find.focus_box,
+        )
+
+    def _left_sheet(self) -> None:
+        if self.pages.shown() == INSPECTION:
+            self.inspection.find.focus_box()
+
+    def _inspected(self) -> None:
+        self.waiting.table.refresh()
+        self._read_outlook()
+
+    def _page_shown(self, name: str) -> None:
+        """What belongs beside the page stands at the left: the engine, or what waits for inspection."""
+        inspecting = name == INSPECTION
+        (self.engine_pane if inspecting else self.waiting).pack_forget()
+        (self.waiting if inspecting else self.engine_pane).pack(fill="both", expand=True)
+        if inspecting:
+            self.waiting.table.refresh()
+            self.inspection.focus_page()
+        elif name == FITS:
+            self._read_fits()
+            self.fits.chart.canvas.focus_set()
+        else:
+            self.engine_pane.picture.focus_set()
+
+    def _read_fits(self) -> None:
+        if self.pages.shown() == FITS:
+            self.fits.read()
+
+    def _show_pull(self, pull: int) -> None:
+        self.pages.go_to(KIT)
+        self.kit.show_pulls((pull,))
+
+    def _show_kit_of(self, name: str) -> None:
+        self.pages.go_to(KIT)
+        self.engine_pane.picture.choose(name)
+        self.kit.ask_for(name, True)
 
     def _read_engines(self) -> None:
         self._context.background.ask(
@@ -125,6 +214,7 @@ class BenchView:
             return
         self.engine_pane.show()
         self._read_outlook()
+        self._read_fits()
 
     def _read_outlook(self) -> None:
         """Work out the outlook on a worker, and let the picture fill in as it becomes known."""
@@ -161,9 +251,11 @@ class BenchView:
         self.engine_pane.pulls.refresh()
 
     def _ask_for(self, name: str, go_on: bool) -> None:
+        self.pages.go_to(KIT)
         self.kit.ask_for(name, go_on)
 
     def _ask_for_too(self, name: str) -> None:
+        self.pages.go_to(KIT)
         self.kit.ask_for_too(name)
 
     def _show_engine_of(self, pulled: tuple[PulledKit, ...]) -> None:
@@ -176,17 +268,30 @@ class BenchView:
     def _listen(self) -> None:
         keys: dict[str, Callable[[], None]] = {
             "Ctrl+R": self.kit.reserve,
-            "Ctrl+P": self.kit.save_pick_list,
+            "Ctrl+P": self._save_paper,
             "Ctrl+I": self.kit.issue_all,
             "Ctrl+Shift+I": self.kit.issue_chosen,
             "Ctrl+Shift+F": self.kit.fit,
             "Ctrl+B": self.kit.take_back,
             "Ctrl+K": self.kit.cancel,
             "Ctrl+E": self.engine_pane.chooser.engines.focus_field,
-            "Ctrl+T": self.engine_pane.turn,
+            "Ctrl+T": self._turn,
             "Ctrl+L": self.engine_pane.pulls.focus_rows,
+            **{deed.key: deed.run for deed in self.pages.deeds()},
         }
         share_keys(self.frame, keys)
+
+    def _save_paper(self) -> None:
+        if self.pages.shown() == INSPECTION:
+            self.inspection.save_blank()
+        else:
+            self.kit.save_pick_list()
+
+    def _turn(self) -> None:
+        if self.pages.shown() == FITS:
+            self.fits.turn()
+        else:
+            self.engine_pane.turn()
 
     def _set_sash(self) -> None:
         width = self._panes.winfo_width()

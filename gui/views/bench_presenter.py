@@ -41,7 +41,13 @@ FILLED = frozenset({KitState.COMPLETE, KitState.WITH_ALTERNATE, KitState.RESERVE
 PAPER_SIZES = ("A4", "Letter")
 
 HELP = """\
-Pull the kit for one cylinder, or for several at once.
+Three pages: the kit of a cylinder, the inspection of a piece, and how a whole engine fits together.
+
+F6  kit sheet
+F7  inspection
+F8  fits and masses
+
+Kit. Pull the kit for one cylinder, or for several at once.
 
 Choose an engine above the picture. Each cylinder is marked by how far its kit could be filled from stock: \
 by itself, or if all of them were pulled at once. Point at one to read what it waits for.
@@ -67,7 +73,24 @@ Ctrl+Shift+F  fit all that is out, each thing at its station
 Ctrl+B  take back what was not used
 Ctrl+K  cancel the pull
 Ctrl+L  go to the open pulls
-F5  work it out again"""
+F5  work it out again
+
+Inspection. Scan a tag, or choose what waits for inspection at the left. The sheet is made from the \
+specification in force on the day; beside each figure stands its verdict as you type it. A figure may carry \
+its own unit: 3 15/16 in, 12 thou, 100.02 mm. What the figures call for is proposed; you decide, with a \
+reason where it is against them. A count-down goes on while you look elsewhere.
+
+Enter  the next box
+Up, Down  the box above or below
+Ctrl+Enter  save the inspection
+Ctrl+P  save the blank sheet, to be filled in by hand
+
+Fits. Every fit of the engine by cylinder against its minimum, target, maximum and worn limit, and its masses \
+against what they may differ. Open boxes follow from limits alone, since not both pieces were measured.
+
+Arrows  go from cylinder to cylinder and from row to row
+Enter  the kit of that cylinder
+Ctrl+T  as built, or as the best kits for all cylinders at once would fit"""
 
 
 @dataclass(frozen=True)

@@ -113,8 +113,9 @@ class FitsPane(ttk.Frame):
             self._gained.pack_forget()
         self.chart.show(presenter.strips())
         chosen = self.chart.chosen()
-        self._reading.configure(text=told_of(*chosen) if chosen is not None else POINT_AT)
         nothing = presenter.nothing()
+        words = told_of(*chosen) if chosen is not None else POINT_AT if nothing is None else ""
+        self._reading.configure(text=words)
         if nothing is not None:
             self._nothing.show(nothing)
         else:

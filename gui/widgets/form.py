@@ -11,6 +11,7 @@ from gui.background import Background
 from gui.job import Job
 from gui.shown import Field, FieldKind, Values
 from gui.theme import Theme
+from gui.widgets.bench_test_rows import BenchTestRows
 from gui.widgets.editors import (
     ChoiceEditor,
     DateEditor,
@@ -24,13 +25,17 @@ from gui.widgets.editors import (
 )
 from gui.widgets.file_list import FileList
 from gui.widgets.form_foot import FormFoot
+from gui.widgets.judged_words import JudgedEditor
+from gui.widgets.measure_rows import MeasureRows
 from gui.widgets.rows_editor import RowsEditor
 from gui.widgets.scrolled import Scrolled
 from gui.widgets.tip import explain
 from invdb.terms import Asked, FieldRefused, Refused
 
 MESSAGE_WIDTH = 460
-WITHOUT_LABEL = (FieldKind.TICK, FieldKind.ROWS)
+WITHOUT_LABEL = (FieldKind.TICK, FieldKind.ROWS, FieldKind.MEASURES, FieldKind.TEST)
+# These need all the width there is.
+WIDE = (FieldKind.ROWS, FieldKind.MEASURES, FieldKind.TEST)
 
 _EDITORS: dict[FieldKind, type[Editor]] = {
     FieldKind.TEXT: TextEditor,
@@ -42,6 +47,9 @@ _EDITORS: dict[FieldKind, type[Editor]] = {
     FieldKind.TICKS: TicksEditor,
     FieldKind.FILES: FileList,
     FieldKind.TOLD: ToldEditor,
+    FieldKind.JUDGED: JudgedEditor,
+    FieldKind.MEASURES: MeasureRows,
+    FieldKind.TEST: BenchTestRows,
 }
 
 
@@ -214,7 +222,7 @@ class Form(ttk.Frame):
         label = ttk.Label(inner, text=word)
         label.grid(row=row + 1, column=0, sticky="nw", padx=(0, px(12)), pady=(px(8), px(2)))
         editor.grid(row=row + 1, column=1, sticky="ew", pady=px(3), padx=(0, px(12)))
-        if field.kind is FieldKind.ROWS:
+        if field.kind in WIDE:
             editor.grid_configure(column=0, columnspan=2)
         if field.hint:
             own = () if field.kind is FieldKind.DATE else editor.winfo_children()

@@ -1,0 +1,53 @@
+"""The pages at the right of the Bench: the kit sheet, the inspection of a piece, the fits of an engine."""
+
+from __future__ import annotations
+
+import tkinter as tk
+from collections.abc import Callable
+from functools import partial
+from tkinter import ttk
+
+from gui.shown import Deed
+from gui.theme import Theme
+
+KIT, INSPECTION, FITS = "kit", "inspection", "fits"
+PAGES = {KIT: ("Kit", "F6"), INSPECTION: ("Inspection", "F7"), FITS: ("Fits", "F8")}
+
+
+class BenchPages(ttk.Frame):
+    """Each page is an empty frame to be filled. ``on_page`` hears which one has come to the front."""
+
+    def __init__(self, parent: tk.Misc, theme: Theme, *, on_page: Callable[[str], None]) -> None:
+        super().__init__(parent, padding=(theme.px(12), 0, 0, 0))
+        self._book = ttk.Notebook(self, takefocus=False)
+        self._book.pack(fill="both", expand=True)
+        self._pages: dict[str, ttk.Frame] = {}
+        for name in PAGES:
+            page = self._pages[name] = ttk.Frame(self._book, padding=theme.pad(8, 6))
+            self._book.add(page, text=_word(name))
+        self._book.bind("<<NotebookTabChanged>>", lambda _event: on_page(self.shown()))
+
+    def page(self, name: str) -> ttk.Frame:
+        """The frame of that page."""
+        return self._pages[name]
+
+    def shown(self) -> str:
+        """Which page is in front."""
+        return list(self._pages)[self._book.index("current")]
+
+    def go_to(self, name: str) -> None:
+        """Bring that page to the front."""
+        self._book.select(self._pages[name])
+
+    def deeds(self) -> tuple[Deed, ...]:
+        """The keys that go from page to page."""
+        return tuple(Deed(word, partial(self.go_to, name), key) for name, (word, key) in PAGES.items())
+
+    def count(self, left: str) -> None:
+        """Show beside the word of the inspection what is left of its count-down; "" for none."""
+        self._book.tab(self._pages[INSPECTION], text=_word(INSPECTION, left))
+
+
+def _word(name: str, more: str = "") -> str:
+    word, key = PAGES[name]
+    return f"{word}  {key}" + (f"  ◷ {more}" if more else "")
