@@ -7,7 +7,8 @@ of what was gained.
 from __future__ import annotations
 
 from invdb.rules.kit_model import Component, Key, Kit, KitRequest, Need, Source
-from invdb.rules.kit_sums import Choice, Taken, kit_of, parted
+from invdb.rules.kit_sums import kit_of, parted
+from invdb.rules.kit_ties import Choice, Taken, Ties
 
 
 def first_come(request: KitRequest) -> Kit:
@@ -19,8 +20,10 @@ def first_come_choice(request: KitRequest) -> Choice:
     """What first come takes: positions by priority, then all in the order given.
 
     Within a line the preferred option comes first, and within an option the earliest shelf expiry, then the
-    oldest receipt. A matched set that would be parted is left on the shelf whole.
+    oldest receipt; what does not suit what was taken before it, by fit or by mass, is passed over. A matched
+    set that would be parted is left on the shelf whole.
     """
+    ties = Ties(request)
     rank = {position.key: -position.priority for position in request.positions}
     place = {position.key: index for index, position in enumerate(request.positions)}
     needs = sorted(request.needs, key=lambda need: (rank[need.position], place[need.position]))
@@ -30,7 +33,7 @@ def first_come_choice(request: KitRequest) -> Choice:
         left = {key: 0 if key in barred else source.available for key, source in source_by_key.items()}
         choice: Choice = {}
         for need in needs:
-            _fill(need, source_by_key, left, choice)
+            _fill(need, source_by_key, left, choice, ties)
         broken = parted(request, choice)
         if not broken:
             return choice
@@ -38,7 +41,9 @@ def first_come_choice(request: KitRequest) -> Choice:
     raise AssertionError("leaving out a matched set must end within as many rounds as there are sets")
 
 
-def _fill(need: Need, source_by_key: dict[Key, Source], left: dict[Key, int], choice: Choice) -> None:
+def _fill(
+    need: Need, source_by_key: dict[Key, Source], left: dict[Key, int], choice: Choice, ties: Ties
+) -> None:
     """Takes for the need what is left, unit by unit, adding to the choice."""
     units_short = need.units
     by_preference = sorted(range(len(need.options)), key=lambda index: need.options[index].preference)
@@ -48,7 +53,7 @@ def _fill(need: Need, source_by_key: dict[Key, Source], left: dict[Key, int], ch
             for component in need.options[option_index].components
         ]
         while units_short:
-            drawn = _draw_unit(need, components, left)
+            drawn = _draw_unit(need, option_index, components, left, choice, ties)
             if drawn is None:
                 break
             for component_index, source, quantity, amount in drawn:
@@ -65,9 +70,15 @@ def _in_order(component: Component, source_by_key: dict[Key, Source]) -> list[Ke
 
 
 def _draw_unit(
-    need: Need, components: list[tuple[Component, list[Key]]], left: dict[Key, int]
+    need: Need,
+    option_index: int,
+    components: list[tuple[Component, list[Key]]],
+    left: dict[Key, int],
+    choice: Choice,
+    ties: Ties,
 ) -> list[tuple[int, Key, int, int]] | None:
     """One unit as (component, source, quantity taken, amount drawn), or None if some component is lacking."""
+    with_this = dict(choice)
     drawn: list[tuple[int, Key, int, int]] = []
     reserved: dict[Key, int] = {}
     for component_index, (component, candidates) in enumerate(components):
@@ -78,7 +89,12 @@ def _draw_unit(
             if drawable <= 0:
                 continue
             part = min(wanted, drawable)
-            drawn.append((component_index, source, 1 if need.whole else part, part))
+            taken = Taken(need.key, option_index, component_index, source)
+            quantity = 1 if need.whole else part
+            if not ties.may_take(taken, quantity, with_this):
+                continue
+            with_this[taken] = with_this.get(taken, 0) + quantity
+            drawn.append((component_index, source, quantity, part))
             reserved[source] = reserved.get(source, 0) + part
             wanted -= part
             if not wanted:

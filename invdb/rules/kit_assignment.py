@@ -13,16 +13,18 @@ from math import inf
 from invdb.rules.kit_goals import Answer
 from invdb.rules.kit_model import Key, KitRequest, Need
 from invdb.rules.kit_programme import Infeasible
-from invdb.rules.kit_sums import Choice, Step, Taken, Units, column_values, totals
+from invdb.rules.kit_sums import Step, Units, column_values, totals
+from invdb.rules.kit_ties import Choice, Taken
 
 EXACT_MAX = 2**53
 PAIRS_MAX = 250_000
 
 
-def is_assignment(needs: Sequence[Need], in_sets: Collection[Key]) -> bool:
-    """Whether every unit of these needs is filled by one piece alone, outside any matched set."""
+def is_assignment(needs: Sequence[Need], in_sets: Collection[Key], tied: Collection[Key]) -> bool:
+    """Whether every unit of these needs is filled by one piece alone, outside any matched set, and untied."""
     return all(
-        not need.whole
+        need.key not in tied
+        and not need.whole
         and all(len(option.components) == 1 for option in need.options)
         and all(option.components[0].quantity_each == 1 for option in need.options)
         and not any(key in in_sets for key in need.candidates)
@@ -72,7 +74,7 @@ def assign_all(request: KitRequest, steps: Sequence[Step], needs: Sequence[Need]
     for unit, piece in zip(unit_places, piece_places, strict=True):
         taken = chosen[need_of_unit[unit]][source_keys[source_of_piece[piece]]]
         choice[taken] = choice.get(taken, 0) + 1
-    return Answer(choice, totals(steps, column_values(needs, (), choice)))
+    return Answer(choice, totals(steps, column_values(request, needs, (), choice)))
 
 
 def _distances(steps: Sequence[Step], need: Need) -> dict[Taken, list[int]]:

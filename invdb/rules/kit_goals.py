@@ -11,19 +11,9 @@ from dataclasses import dataclass
 from math import ceil, isfinite
 
 from invdb.rules.kit_model import KitRequest, Need
-from invdb.rules.kit_programme import Group, Infeasible, Programme, Row, Together, programme_of
-from invdb.rules.kit_sums import (
-    Choice,
-    Column,
-    Complete,
-    Filled,
-    Step,
-    Taken,
-    Units,
-    column_values,
-    overdrawn,
-    totals,
-)
+from invdb.rules.kit_programme import ASIDE, Aside, Group, Infeasible, Programme, Row, programme_of
+from invdb.rules.kit_sums import Column, Complete, Filled, Step, Units, column_values, overdrawn, totals
+from invdb.rules.kit_ties import Choice, Paired, Quarters, Taken, takes_one, unbalanced_needs
 
 MERGED_RANGE_MAX = 1_000_000
 CUT_ROUNDS_MAX = 100
@@ -94,14 +84,14 @@ def solve_group(
     so far comes back with the bounds known by then.
     """
     programme = programme_of(request, group)
-    goals = [_goal(index, step, group, programme) for index, step in enumerate(steps)]
+    goals = [_goal(request, index, step, group, programme) for index, step in enumerate(steps)]
     blocks = _blocks(goals)
     if start is None and not blocks:
         blocks = [[]]  # there is nothing to better, but something to find
     best = start
 
     def distances(choice: Choice) -> list[int]:
-        reached = totals(steps, column_values(group.needs, group.undecided, choice))
+        reached = totals(steps, column_values(request, group.needs, group.undecided, choice))
         return [goal.distance(total) for goal, total in zip(goals, reached, strict=True)]
 
     for block in blocks:
@@ -124,9 +114,10 @@ def solve_group(
     return None if best is None else Answer(best, [goal.bound for goal in goals])
 
 
-def _goal(index: int, step: Step, group: Group, programme: Programme) -> _Goal:
-    weights = [0 if isinstance(column, Together) else step.weigh(column) for column in programme.columns]
+def _goal(request: KitRequest, index: int, step: Step, group: Group, programme: Programme) -> _Goal:
+    weights = [0 if isinstance(column, ASIDE) else step.weigh(column) for column in programme.columns]
     low, high = _range(step, group, dict(zip(programme.columns, weights, strict=True)))
+    high += _range_of_ties(request, step, group, programme)
     return _Goal(index, step, weights, low, high)
 
 
@@ -201,15 +192,18 @@ def _solve(
             break
         choice: Choice = {column: value for column, value in values.items() if isinstance(column, Taken)}
         overdrawn_sources = overdrawn(request, choice)
-        if not overdrawn_sources:
+        unbalanced = unbalanced_needs(request, choice)
+        if not overdrawn_sources and not unbalanced:
             return choice, lower
+        for needs in unbalanced:
+            programme.leave_out_choice({taken: n for taken, n in choice.items() if taken.need in needs})
         for source in request.sources:
             if source.key in overdrawn_sources:
                 programme.leave_out(source, choice)
     return None, lower
 
 
-def _range(step: Step, group: Group, weight: Mapping[Column | Together, int]) -> tuple[int, int]:
+def _range(step: Step, group: Group, weight: Mapping[Column | Aside, int]) -> tuple[int, int]:
     """A least and a greatest value the sum can have within the group."""
     low = high = 0
     for need in group.needs:
@@ -226,8 +220,25 @@ def _range(step: Step, group: Group, weight: Mapping[Column | Together, int]) ->
     return low, high
 
 
+def _range_of_ties(request: KitRequest, step: Step, group: Group, programme: Programme) -> int:
+    """What pairs and masses add to the sum at most."""
+    needs = {need.key: need for need in group.needs}
+    weights: dict[int, list[int]] = {}
+    high = 0
+    for place, column in enumerate(programme.columns):
+        if isinstance(column, Quarters):
+            high += step.weigh(column) * programme.upper[place]
+        elif isinstance(column, Paired):
+            weights.setdefault(column.pairing, []).append(step.weigh(column))
+    for index, each in weights.items():
+        pairing = request.pairings[index]
+        single = takes_one(needs[pairing.need]) and takes_one(needs[pairing.other])
+        high += max(each) if single else sum(each)
+    return high
+
+
 def _range_of_unit(
-    need: Need, option_index: int, weight: Mapping[Column | Together, int]
+    need: Need, option_index: int, weight: Mapping[Column | Aside, int]
 ) -> tuple[int, int] | None:
     """What one unit of an option adds to the sum, at least and at most; None if it can't be fitted."""
     least = most = weight[Units(need.key, option_index)]

@@ -13,7 +13,7 @@ amount from a single source, or the need stays short.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from invdb.terms import Measure, Refused
@@ -27,6 +27,7 @@ AVAILABLE_MAX = 10**15
 RANK_MAX = 100_000
 PREFERENCE_MAX = 1_000
 TENTHS_MAX = 100_000
+MASS_MAX = 10**9
 
 Key = int | str
 
@@ -121,10 +122,14 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class PositionRequest:
-    """A position to be kitted; among positions, those with the highest ``priority`` are completed first."""
+    """A position to be kitted; among positions, those with the highest ``priority`` are completed first.
+
+    Positions may share a ``throw``: the fork rod of one cylinder runs with the blade rod of another.
+    """
 
     key: Key
     priority: int = 0
+    throw: Key | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,26 +158,52 @@ class Pairing:
 class Balance:
     """Positions whose masses agree, in mg: within ``spread`` of one another, or of ``target`` where given.
 
-    ``masses`` are by (need, source), and every need that they name counts; a source that is absent was never
-    weighed. A position counts once each of its needs that count is filled by weighed sources alone.
+    ``masses`` are by (need, source), for each piece, or for the whole amount of a need that is measured;
+    every need that they name counts, and a source that is absent was never weighed. ``fixed`` are the masses
+    of positions that stay as they are. A position counts once each of its needs that count is filled by
+    weighed sources alone.
     """
 
     key: Key
     spread: int
     masses: Mapping[tuple[Key, Key], int]
     target: int | None = None
+    fixed: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
-        if self.spread < 0:
+        if not 0 <= self.spread <= MASS_MAX:
             raise ValueError(f"balance {self.key}: a spread of {self.spread} mg is none")
+        figures = [*self.masses.values(), *self.fixed, *([] if self.target is None else [self.target])]
+        if any(not 0 <= mass <= MASS_MAX for mass in figures):
+            raise ValueError(f"balance {self.key}: a mass is not within 0..{MASS_MAX} mg")
+
+    @property
+    def needs(self) -> tuple[Key, ...]:
+        """The needs that count, once each."""
+        return tuple(dict.fromkeys(need for need, _ in self.masses))
+
+    def quarters(self, masses: Collection[int]) -> int:
+        """How far these masses and the fixed ones are apart, in quarters of the spread, rounded up.
+
+        More than four is outside the spread.
+        """
+        every = [*masses, *self.fixed]
+        if self.target is not None:
+            far = max(abs(mass - self.target) for mass in every)
+        else:
+            far = max(every) - min(every)
+        if not far:
+            return 0
+        return -(-4 * far // self.spread) if self.spread else 5
 
 
 @dataclass(frozen=True)
 class KitRequest:
     """Everything one choice weighs at once.
 
-    ``matched_sets`` are sources that go together into one position or not at all; each is a single piece. A
-    member that is not among the sources (on hold, say) keeps the rest of its set out too.
+    ``matched_sets`` are sources that go together into one position (or the positions of one throw), or not at
+    all; each is a single piece. A member that is not among the sources (on hold, say) keeps the rest of its
+    set out too.
     """
 
     positions: Sequence[PositionRequest]
@@ -200,6 +231,11 @@ class KitRequest:
                 )
         self._check_keys()
 
+    @property
+    def throws(self) -> dict[Key, Key]:
+        """The throw of each position: its own where it shares none."""
+        return {each.key: each.key if each.throw is None else each.throw for each in self.positions}
+
     def _check_keys(self) -> None:
         positions = {position.key for position in self.positions}
         sources = {source.key: source for source in self.sources}
@@ -217,6 +253,14 @@ class KitRequest:
             for key in need.candidates:
                 if measure_by_source.setdefault(key, need.measure) is not need.measure:
                     raise ValueError(f"source {key} cannot be counted for one need and measured for another")
+        position_by_need = {need.key: need.position for need in self.needs}
+        for pairing in self.pairings:
+            tied = [position_by_need.get(pairing.need), position_by_need.get(pairing.other)]
+            if None in tied or tied[0] != tied[1]:
+                raise ValueError(f"pairing {pairing.need}, {pairing.other}: not needs of one position")
+        for balance in self.balances:
+            if unknown := [key for key in balance.needs if key not in position_by_need]:
+                raise ValueError(f"balance {balance.key}: needs {unknown} are not asked for")
         for members in self.matched_sets:
             if any(key in sources and sources[key].available > 1 for key in members):
                 raise ValueError(f"matched set {members}: every member must be a single piece")
@@ -268,6 +312,20 @@ class StepSum:
         """Whether the sum meets its bound."""
         return self.bound == self.total
 
+    @property
+    def gap(self) -> int | None:
+        """How much better the sum could be at most; 0 if proven, None where no bound was sought."""
+        return None if self.bound is None else abs(self.bound - self.total)
+
+    @property
+    def gap_words(self) -> str:
+        """The gap in one clause, such as ``fits: 31 reached, 28 at best``; '' if proven."""
+        if self.proven:
+            return ""
+        if self.bound is None:
+            return f"{self.name}: {self.total} reached, and what is best is not known"
+        return f"{self.name}: {self.total} reached, {self.bound} at best"
+
 
 @dataclass(frozen=True)
 class Kit:
@@ -282,6 +340,14 @@ class Kit:
     def proven(self) -> bool:
         """Whether no other choice could be better: every step's bound meets its sum."""
         return all(step.proven for step in self.steps)
+
+    @property
+    def gap_words(self) -> str:
+        """How far from the best it may be, by the first sum that is not proven; '' for a proven kit.
+
+        The sums after it have no best of their own before it is settled.
+        """
+        return next((step.gap_words for step in self.steps if not step.proven), "")
 
     @property
     def score(self) -> tuple[int, ...]:

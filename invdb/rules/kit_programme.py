@@ -13,7 +13,9 @@ from math import ceil, gcd, isfinite
 from typing import NamedTuple
 
 from invdb.rules.kit_model import Key, KitRequest, Need, Source
-from invdb.rules.kit_sums import Choice, Column, Complete, Filled, Taken, Units, amount
+from invdb.rules.kit_sums import Column, Complete, Filled, Units, amount
+from invdb.rules.kit_tied_rows import Counts, Edge, TiedRows, Used
+from invdb.rules.kit_ties import Choice, Taken
 
 CAPACITY_WEIGHT_MAX = 10_000
 
@@ -38,11 +40,16 @@ class Infeasible(Exception):
 
 
 class Together(NamedTuple):
-    """1 where a matched set goes, whole, into a position."""
+    """1 where a matched set goes, whole, into the positions of a throw."""
 
     matched_set: int
-    position: Key
+    throw: Key
     is_set: bool = True
+
+
+# Columns that no sum weighs: they only hold rules.
+Aside = Together | Used | Edge | Counts
+ASIDE = (Together, Used, Edge, Counts)
 
 
 class Row(NamedTuple):
@@ -63,14 +70,15 @@ class Draw(NamedTuple):
 
 @dataclass
 class Programme:
-    """Columns with their upper bounds, and the rows between them; every column is a whole number from 0."""
+    """Columns with their upper bounds, and the rows between them; every column but the edges of masses is a
+    whole number from 0."""
 
-    columns: list[Column | Together] = field(default_factory=list)
+    columns: list[Column | Aside] = field(default_factory=list)
     upper: list[int] = field(default_factory=list)
     rows: list[Row] = field(default_factory=list)
     draws: dict[Key, list[Draw]] = field(default_factory=dict)
 
-    def add(self, column: Column | Together, upper: int) -> int:
+    def add(self, column: Column | Aside, upper: int) -> int:
         """A new column, as its place among the columns."""
         self.columns.append(column)
         self.upper.append(upper)
@@ -90,7 +98,7 @@ class Programme:
         high = np.array([np.inf if row.high is None else row.high for row in self.rows])
         result = milp(
             np.array(weights, float),
-            integrality=np.ones(len(self.columns), int),
+            integrality=np.array([not isinstance(column, Edge) for column in self.columns], int),
             bounds=Bounds(0, np.array(self.upper, float)),
             constraints=LinearConstraint(matrix, low, high),
             options={"mip_rel_gap": 0.0, "time_limit": seconds},
@@ -105,9 +113,16 @@ class Programme:
         found = {
             column: int(value)
             for column, value in zip(self.columns, values, strict=True)
-            if value and not isinstance(column, Together)
+            if value and not isinstance(column, ASIDE)
         }
         return found, lower
+
+    def leave_out_choice(self, choice: Choice) -> None:
+        """Bars one choice as a whole: at least one of its takes must be less than it is there."""
+        places = {column: place for place, column in enumerate(self.columns) if column in choice}
+        self.rows.append(
+            Row({places[taken]: 1 for taken in choice if taken in places}, None, sum(choice.values()) - 1)
+        )
 
     def leave_out(self, source: Source, choice: Choice) -> None:
         """Bars a choice of measured takes that overdraws the source, and every choice that does so likewise.
@@ -145,7 +160,8 @@ def programme_of(request: KitRequest, group: Group) -> Programme:
     for source, draws in programme.draws.items():
         _add_capacity(programme, source_by_key[source].available, draws)
     for set_index, members in enumerate(request.matched_sets):
-        _add_matched_set(programme, set_index, members)
+        _add_matched_set(programme, request.throws, set_index, members)
+    TiedRows(programme, request, {need.key: need for need in group.needs}, group.full).add()
     return programme
 
 
@@ -183,12 +199,14 @@ def _add_capacity(programme: Programme, available: int, draws: Sequence[Draw]) -
         programme.rows.append(Row(weights, None, available // unit))
 
 
-def _add_matched_set(programme: Programme, set_index: int, members: Sequence[Key]) -> None:
-    """The set goes whole into one position or stays out; being single pieces, into no second one."""
+def _add_matched_set(
+    programme: Programme, throws: Mapping[Key, Key], set_index: int, members: Sequence[Key]
+) -> None:
+    """The set goes whole into one throw or stays out; being single pieces, into no second one."""
     draws_by_member = [programme.draws.get(key, ()) for key in members]
-    positions = dict.fromkeys(draw.need.position for draws in draws_by_member for draw in draws)
-    together = {position: programme.add(Together(set_index, position), 1) for position in positions}
-    for position, column in together.items():
+    reached = dict.fromkeys(throws[draw.need.position] for draws in draws_by_member for draw in draws)
+    together = {throw: programme.add(Together(set_index, throw), 1) for throw in reached}
+    for throw, column in together.items():
         for draws in draws_by_member:
-            weights = {draw.place: 1 for draw in draws if draw.need.position == position}
+            weights = {draw.place: 1 for draw in draws if throws[draw.need.position] == throw}
             programme.rows.append(Row({**weights, column: -1}, 0, 0))

@@ -6,7 +6,7 @@ The same weights make the integer programme and judge what comes out of it. A ne
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -21,15 +21,10 @@ from invdb.rules.kit_model import (
     Source,
     StepSum,
 )
+from invdb.rules.kit_ties import Paired, Quarters, Taken, broken_ties, tied_values
 
-
-class Taken(NamedTuple):
-    """Pieces of a source taken for one component; 1 where a measured need takes its whole amount."""
-
-    need: Key
-    option: int
-    component: int
-    source: Key
+FITS = "fits"
+MASSES = "mass spread"
 
 
 class Units(NamedTuple):
@@ -53,8 +48,7 @@ class Complete:
     position: Key
 
 
-Column = Taken | Units | Filled | Complete
-Choice = dict[Taken, int]
+Column = Taken | Units | Filled | Complete | Paired | Quarters
 
 
 @dataclass(frozen=True)
@@ -81,6 +75,11 @@ def steps_of(request: KitRequest) -> tuple[Step, ...]:
     def home(column: Column) -> int:
         return int(isinstance(column, Taken) and source_by_key[column.source].home_line == column.need)
 
+    def tenths(column: Column) -> int:
+        if not isinstance(column, Paired):
+            return 0
+        return request.pairings[column.pairing].tenths.get((column.source, column.other), 0)
+
     def preference(column: Column) -> int:
         if not isinstance(column, Units):
             return 0
@@ -93,6 +92,12 @@ def steps_of(request: KitRequest) -> tuple[Step, ...]:
         Step("units filled", True, lambda column: int(isinstance(column, Units))),
         Step("mates back to their own station", True, home),
         Step("preferred part before alternate", False, preference),
+        *([Step(FITS, False, tenths)] if request.pairings else []),
+        *(
+            [Step(MASSES, False, lambda column: int(isinstance(column, Quarters)))]
+            if request.balances
+            else []
+        ),
         Step("use up what least else could use", False, per_piece(lambda source: source.other_uses)),
         Step("earliest shelf expiry", False, per_piece(lambda source: source.shelf_expiry_rank)),
         Step("oldest receipt", False, per_piece(lambda source: source.receipt_rank)),
@@ -119,7 +124,7 @@ def units_taken(need: Need, choice: Mapping[Taken, int]) -> list[int]:
 
 
 def column_values(
-    needs: Iterable[Need], positions: Iterable[Key], choice: Mapping[Taken, int]
+    request: KitRequest, needs: Collection[Need], positions: Iterable[Key], choice: Mapping[Taken, int]
 ) -> dict[Column, int]:
     """The value of every column that is not zero; a position is complete if none of these needs is short."""
     values: dict[Column, int] = {}
@@ -133,6 +138,8 @@ def column_values(
             short.add(need.position)
     values.update((Complete(position), 1) for position in positions if position not in short)
     values.update((taken, quantity) for taken, quantity in choice.items() if quantity)
+    if request.pairings or request.balances:
+        values.update(tied_values(request, needs, choice))
     return values
 
 
@@ -158,10 +165,11 @@ def overdrawn(request: KitRequest, choice: Mapping[Taken, int]) -> set[Key]:
 
 
 def parted(request: KitRequest, choice: Mapping[Taken, int]) -> list[tuple[Key, ...]]:
-    """Matched sets of which some are taken and not all, or not all for the same position."""
-    position_by_need = {need.key: need.position for need in request.needs}
+    """Matched sets of which some are taken and not all, or not all for the same throw."""
+    throws = request.throws
+    throw_by_need = {need.key: throws[need.position] for need in request.needs}
     went_to: dict[Key, Key] = {
-        taken.source: position_by_need[taken.need] for taken, quantity in choice.items() if quantity
+        taken.source: throw_by_need[taken.need] for taken, quantity in choice.items() if quantity
     }
     broken = []
     for members in request.matched_sets:
@@ -175,8 +183,9 @@ def kit_of(request: KitRequest, choice: Mapping[Taken, int], bounds: Sequence[in
     """The choice as a kit, with every sum reckoned afresh and every hard rule asserted."""
     assert not overdrawn(request, choice), f"more is taken than there is of {overdrawn(request, choice)}"
     assert not parted(request, choice), f"matched sets are parted: {parted(request, choice)}"
+    assert not broken_ties(request, choice), f"these may not go together: {broken_ties(request, choice)}"
     steps = steps_of(request)
-    values = column_values(request.needs, [position.key for position in request.positions], choice)
+    values = column_values(request, request.needs, [position.key for position in request.positions], choice)
     reached = totals(steps, values)
     sought: Sequence[int | None] = bounds if bounds is not None else [None] * len(steps)
     allocations, lines = [], []

@@ -19,10 +19,8 @@ from invdb.rules.kit_goals import Answer, Pace, solve_group
 from invdb.rules.kit_model import Key, Kit, KitRequest, Need, Source
 from invdb.rules.kit_programme import Group, Infeasible
 from invdb.rules.kit_sums import (
-    Choice,
     Complete,
     Step,
-    Taken,
     Units,
     amount,
     column_values,
@@ -31,6 +29,7 @@ from invdb.rules.kit_sums import (
     totals,
     units_taken,
 )
+from invdb.rules.kit_ties import Choice, Taken, tied_needs
 
 SECONDS_MAX = 60.0
 
@@ -52,14 +51,15 @@ def choose_kit(
     steps = steps_of(request)
     source_by_key = {source.key: source for source in request.sources}
     in_sets = {key for members in request.matched_sets for key in members}
+    tied = tied_needs(request)
     plain = first_come_choice(request)
     settled: list[Answer] = []
     short: list[tuple[Need, ...]] = []
     hopeless = {need.position for need in request.needs if _units_most(need, source_by_key) < need.units}
     for needs in _competing(request):
-        if _stands_alone(needs, in_sets):
+        if _stands_alone(needs, in_sets, tied):
             best = _take_best(steps, needs[0], source_by_key)
-            settled.append(Answer(best, totals(steps, column_values(needs, (), best))))
+            settled.append(Answer(best, totals(steps, column_values(request, needs, (), best))))
             if not _all_filled(needs, best):
                 hopeless.add(needs[0].position)
         elif answer := _fill_all(request, steps, needs, _within(needs, plain), pace):
@@ -89,7 +89,8 @@ def _fill_all(
     if start is None and not _may_be_filled(needs, source_by_key):
         return None
     try:
-        if pace.seconds() and is_assignment(needs, in_sets) and (answer := assign_all(request, steps, needs)):
+        assigned = is_assignment(needs, in_sets, tied_needs(request))
+        if pace.seconds() and assigned and (answer := assign_all(request, steps, needs)):
             return answer
         return solve_group(request, steps, Group(needs, full=True), start, pace)
     except Infeasible:
@@ -97,7 +98,7 @@ def _fill_all(
 
 
 def _competing(request: KitRequest) -> list[tuple[Need, ...]]:
-    """The needs in groups that share sources or matched sets, each group in the order given."""
+    """The needs in groups that share sources, matched sets or ties, each group in the order given."""
     leader = list(range(len(request.needs)))
 
     def lead(index: int) -> int:
@@ -115,6 +116,9 @@ def _competing(request: KitRequest) -> list[tuple[Need, ...]]:
         [index for key in members for index in needs_by_source.get(key, ())]
         for members in request.matched_sets
     ]
+    place = {need.key: index for index, need in enumerate(request.needs)}
+    sharing += [[place[pairing.need], place[pairing.other]] for pairing in request.pairings]
+    sharing += [[place[need] for need in balance.needs] for balance in request.balances]
     for indices in sharing:
         for index in indices:
             leader[lead(index)] = lead(next(iter(indices)))
@@ -134,9 +138,9 @@ def _within(needs: Iterable[Need], choice: Choice) -> Choice:
     return {taken: quantity for taken, quantity in choice.items() if taken.need in keys}
 
 
-def _stands_alone(needs: Sequence[Need], in_sets: Collection[Key]) -> bool:
+def _stands_alone(needs: Sequence[Need], in_sets: Collection[Key], tied: Collection[Key]) -> bool:
     """Whether the needs are a single one whose every unit is filled by a single piece (or cut) of its own."""
-    if len(needs) > 1 or any(key in in_sets for key in needs[0].candidates):
+    if len(needs) > 1 or needs[0].key in tied or any(key in in_sets for key in needs[0].candidates):
         return False
     need = needs[0]
     return all(
