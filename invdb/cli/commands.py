@@ -20,6 +20,8 @@ from invdb.cli.asked import Asked, by_whom, opened, say
 from invdb.cli.builds import builds
 from invdb.cli.doubts import doubts
 from invdb.cli.engines import engines
+from invdb.cli.fits import fits
+from invdb.cli.inspections import inspections
 from invdb.cli.kits import kits
 from invdb.cli.life import lives
 from invdb.cli.orders import orders
@@ -37,7 +39,7 @@ app = typer.Typer(
 )
 app.add_typer(stock)
 app.add_typer(kits)
-for group in (builds, engines, lives, doubts, orders):
+for group in (builds, engines, lives, doubts, orders, inspections, fits):
     app.add_typer(group)
 app.add_typer(additions, name="add")
 

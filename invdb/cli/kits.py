@@ -10,6 +10,7 @@ import typer
 
 from invdb.acts import numbers, propose, proposed, pull
 from invdb.acts.pick_list import PulledLine, pick_list_of_proposal, pick_list_of_pulls, pull_lines
+from invdb.acts.pull_fits import fit_notes
 from invdb.cli.asked import by_whom, opened, say
 from invdb.paper.sheet_file import refuse_unwritable
 from invdb.rules.quantities import quantity_words, read_quantity
@@ -93,7 +94,18 @@ def _kit_lines(proposal: proposed.Proposal, made: tuple[pull.ReservedPull, ...])
                 yield f"  {line.station:28} SHORT {missing} of {line.part_number} {line.part_name}"
                 for miss in line.misses:
                     yield f"    {miss.tag} in {miss.where}: {', '.join(miss.bars)}"
-    yield "Proven: no better choice exists." if proposal.proven else "Not proven: the time ran out."
+            if line.selected:
+                yield f"    {line.selected}"
+        for note in fit_notes("", kit.fits):
+            yield f"  fit: {note.name}, {note.between}: {note.sign}, {note.words}"
+            if note.to_do:
+                yield f"    {note.to_do}"
+    for gain in proposal.gained:
+        yield f"Over taking things in shelf order, {gain.what}: {gain.ours} instead of {gain.shelf}."
+    if proposal.proven:
+        yield "Proven: no better choice exists."
+    else:
+        yield f"Not proven, the time ran out; {proposal.gap}."
     yield SAFETY_LINE
 
 

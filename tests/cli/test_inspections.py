@@ -8,11 +8,8 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from typer.models import TyperInfo
 
 from invdb.cli.bench_words import COLUMNS
-from invdb.cli.commands import app
-from invdb.cli.inspections import inspections
 from invdb.terms import Condition, Scope
 from tests.bench_shop import BenchShop, bores, furnished
 from tests.cli.conftest import Run
@@ -24,11 +21,6 @@ DAY = timedelta(days=1)
 CHECKED = ("--right-part", "as drawn", "--papers-match", "read", "--damage", "none")
 HELD = ("--test", "water jacket=1.62 bar to 1.60 bar in 20 min")
 NO_CRACKS = ("--test", "cracks=passed by dye penetrant")
-
-
-@pytest.fixture(autouse=True)
-def registered(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(app, "registered_groups", [*app.registered_groups, TyperInfo(inspections)])
 
 
 @pytest.fixture
