@@ -85,8 +85,8 @@ Up, Down  the box above or below
 Ctrl+Enter  save the inspection
 Ctrl+P  save the blank sheet, to be filled in by hand
 
-Fits. Every fit of the engine by cylinder against its minimum, target, maximum and worn limit, and its masses \
-against what they may differ. Open boxes follow from limits alone, since not both pieces were measured.
+Fits. Every fit of the engine by cylinder against its minimum, target, maximum and worn limit, and its \
+masses against what they may differ. Open boxes follow from limits alone: not both pieces were measured.
 
 Arrows  go from cylinder to cylinder and from row to row
 Enter  the kit of that cylinder

@@ -9,7 +9,7 @@ from typing import Any
 
 from gui.job import Job
 from gui.shown import Field, Values
-from invdb.terms import FieldRefused
+from invdb.terms import Asked, FieldRefused
 
 
 def _nothing(_values: Values) -> str:
@@ -40,9 +40,10 @@ class FormPlan:
 
 @contextmanager
 def fields_renamed(**names: str) -> Iterator[None]:
-    """Let a refusal that names an act's field name the form's field instead."""
+    """Let a refusal that names an act's field name the form's field instead; a question stays one."""
     try:
         yield
     except FieldRefused as refused:
         field = names.get(refused.field, refused.field)
-        raise FieldRefused(field, refused.reason, refused.remedy) from refused
+        kind = Asked if isinstance(refused, Asked) else FieldRefused
+        raise kind(field, refused.reason, refused.remedy) from refused

@@ -41,7 +41,7 @@ class EntryTold:
 
 @dataclass(frozen=True)
 class PieceStory:
-    """All that is shown of one piece or batch."""
+    """All that is shown of one piece or batch; ``work`` is the order that it is out for work on, or ""."""
 
     tag: str
     title: str
@@ -57,15 +57,19 @@ class PieceStory:
     entries: tuple[EntryTold, ...]
     sheet: TraceSheet
     now: ThingNow
+    work: str = ""
 
 
-def story_of(sheet: TraceSheet, now: ThingNow) -> PieceStory:
-    """The story that a trace tells, the latest entry first, with how the thing stands now."""
+def story_of(sheet: TraceSheet, now: ThingNow, work: str = "") -> PieceStory:
+    """The story that a trace tells, the latest entry first, with how the thing stands now.
+
+    ``work`` says on which order it is out for work, and when it is due; "" where it isn't out.
+    """
     return PieceStory(
         tag=sheet.tag,
         title=f"{sheet.tag}   {sheet.part_name}",
-        signs=_signs(sheet, now),
-        facts=tuple(_facts(sheet, now)),
+        signs=_signs(sheet, now, work),
+        facts=tuple(_facts(sheet, now, work)),
         hazards=_hazards(sheet),
         sections=sections_of(sheet, now),
         limits=limits_of(now),
@@ -76,11 +80,14 @@ def story_of(sheet: TraceSheet, now: ThingNow) -> PieceStory:
         entries=tuple(_told(entry) for entry in reversed(sheet.entries)),
         sheet=sheet,
         now=now,
+        work=work,
     )
 
 
-def _signs(sheet: TraceSheet, now: ThingNow) -> tuple[str, ...]:
+def _signs(sheet: TraceSheet, now: ThingNow, work: str) -> tuple[str, ...]:
     signs: list[str] = []
+    if work:
+        signs.append("overdue" if "overdue" in work else "out for work")
     if any(hold.cleared_on is None for hold in sheet.holds):
         signs.append("on hold")
     if any(event.cleared_on is None for event in sheet.events):
@@ -103,7 +110,7 @@ def _signs(sheet: TraceSheet, now: ThingNow) -> tuple[str, ...]:
     return tuple(dict.fromkeys(signs))
 
 
-def _facts(sheet: TraceSheet, now: ThingNow) -> Iterable[Fact]:
+def _facts(sheet: TraceSheet, now: ThingNow, work: str) -> Iterable[Fact]:
     others = "".join(f"; {kind} {number}" for kind, number in sheet.other_numbers)
     yield "Part", f"{sheet.part_number}{others}"
     if not sheet.is_batch:
@@ -112,6 +119,8 @@ def _facts(sheet: TraceSheet, now: ThingNow) -> Iterable[Fact]:
         yield "Maker's batch", sheet.maker_batch
     yield "Condition", standing(sheet)
     yield from _where(sheet, now)
+    if work:
+        yield "Out for work", work
     yield "Owner", sheet.owner
     for hold in sheet.holds:
         if hold.cleared_on is None:

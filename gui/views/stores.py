@@ -18,7 +18,7 @@ from gui.views.piece import StoryPane
 from gui.views.piece_presenter import EntryTold, PieceStory
 from gui.views.recall_form import RecallDone
 from gui.views.stock_filters import StockFiltersBar
-from gui.views.stores_plans import ENGINE_KEY, KEYS, SELDOM, Act, Key, acts_for
+from gui.views.stores_plans import ENGINE_KEY, INSPECT_KEY, KEYS, SELDOM, Act, Key, acts_for
 from gui.views.stores_presenter import COLUMNS, HELP, ReverseEntry, Shelf, StoresPresenter
 from gui.widgets.deed_menu import bind_deeds
 from gui.widgets.empty_note import EmptyNote
@@ -203,6 +203,8 @@ class StoresView:
             return []
         deeds = [self._deed(act, keys) for act in acts_for(keys) if act not in SELDOM]
         if len(keys) == 1:
+            word, key, hint = INSPECT_KEY
+            deeds.append(Deed(word, partial(self._inspect, keys[0]), key, hint))
             if keys[0].engine is not None:
                 word, key, hint = ENGINE_KEY
                 deeds.append(Deed(word, partial(self._show_engine, keys[0].engine), key, hint))
@@ -227,6 +229,9 @@ class StoresView:
 
     def _show_engine(self, engine: int) -> None:
         self._context.go_to("engines", ("engine", engine))
+
+    def _inspect(self, key: Key) -> None:
+        self._context.go_to("bench", ("inspect", key.thing))
 
     def _filtered(self) -> None:
         self.table.show_from_start()

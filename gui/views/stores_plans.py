@@ -16,17 +16,26 @@ from gui.views.form_plan import FormPlan
 from gui.views.goods_in_offers import read_offered
 from gui.views.goods_in_presenter import goods_in_form
 from gui.views.hold_form import clear_form, hold_form
+from gui.views.identity_form import identity_form
+from gui.views.match_form import end_match_form, match_form
 from gui.views.move_form import move_form
 from gui.views.overhaul_form import overhaul_form
 from gui.views.papers_form import papers_form
 from gui.views.recall_form import recall_form
+from gui.views.scrap_form import scrap_form
 from gui.views.split_form import split_form
+from gui.views.work_forms import back_form, send_form
 from invdb.acts.event_doubts import events_on
 from invdb.acts.hold import holds_on
+from invdb.acts.matched import matched_with
 from invdb.acts.numbers import Thing
+from invdb.acts.offers import places_to_put
+from invdb.acts.part_size import sizes_of
+from invdb.acts.scrap import hazards_of
 from invdb.acts.seated_at import seats_at
 from invdb.acts.things import ThingState, things_by_id
-from invdb.terms import Condition, Refused
+from invdb.acts.work_list import WorkOrderFacts, work_orders
+from invdb.terms import Condition, PlaceKind, Refused
 
 
 class Act(StrEnum):
@@ -44,6 +53,12 @@ class Act(StrEnum):
     CONCESSION = "Concession"
     OVERHAUL = "Overhauled"
     RECALL = "Recall"
+    SEND = "Send for work"
+    BACK = "Back from work"
+    IDENTITY = "Re-identify"
+    MATCH = "Match"
+    END_MATCH = "End match"
+    SCRAP = "Scrap"
 
 
 KEYS = {
@@ -59,9 +74,18 @@ KEYS = {
     Act.CONCESSION: ("Ctrl+Shift+G", "Record what an authority allows of it beyond a limit"),
     Act.OVERHAUL: ("Ctrl+Shift+O", "Begin its count since overhaul anew, for what a report says"),
     Act.RECALL: ("Ctrl+Shift+C", "Find everything of its part or batch, hold it, and write the letter"),
+    Act.SEND: ("Ctrl+Shift+S", "Send it to a firm or to our own bench, with what is wanted and by when"),
+    Act.BACK: ("Ctrl+Shift+B", "Book back what came of the work, with its report"),
+    Act.IDENTITY: ("Ctrl+Shift+D", "Make it another part, size or finish, on an authority"),
+    Act.MATCH: ("Ctrl+Shift+A", "Say that pieces go back together from now on"),
+    Act.END_MATCH: ("Ctrl+Shift+E", "Say that it need not go with the others any more"),
+    Act.SCRAP: ("Ctrl+Shift+X", "Say why it is scrapped, and how it was made unusable"),
 }
 # Done rarely enough to stand in a menu behind one button.
-SELDOM = frozenset({Act.CONCESSION, Act.OVERHAUL, Act.RECALL})
+SELDOM = frozenset(
+    {Act.CONCESSION, Act.OVERHAUL, Act.RECALL, Act.IDENTITY, Act.MATCH, Act.END_MATCH, Act.SCRAP}
+)
+INSPECT_KEY = ("Inspect", "Ctrl+Shift+I", "Fill in its inspection sheet on the Bench")
 ENGINE_KEY = ("Show in engine", "Ctrl+E", "Show its engine in the Engines view, where it is stripped")
 
 
@@ -70,7 +94,7 @@ class Key:
     """Which row: a piece, or a batch at one place. What the row showed beside that tells it from no other.
 
     ``fitted`` if it sits in an engine or in a piece, ``engine`` which engine that is; ``tainted`` if an
-    engine event is not cleared on it.
+    engine event is not cleared on it; ``at_work`` if it is out for work.
     """
 
     thing: Thing
@@ -80,6 +104,7 @@ class Key:
     tainted: bool = field(compare=False, default=False)
     fitted: bool = field(compare=False, default=False)
     engine: int | None = field(compare=False, default=None)
+    at_work: bool = field(compare=False, default=False)
 
 
 def acts_for(keys: Sequence[Key]) -> list[Act]:
@@ -97,6 +122,10 @@ def acts_for(keys: Sequence[Key]) -> list[Act]:
         acts += [Act.MOVE, Act.CONDITION]
         if single is not None and single.thing.batch is not None:
             acts.append(Act.SPLIT)
+        if all(key.at_work for key in keys):
+            acts.append(Act.BACK)
+        elif not any(key.at_work for key in keys):
+            acts.append(Act.SEND)
     acts.append(Act.HOLD)
     if single is not None and single.held:
         acts.append(Act.CLEAR)
@@ -105,8 +134,24 @@ def acts_for(keys: Sequence[Key]) -> list[Act]:
     acts.append(Act.PAPERS)
     if single is not None and single.thing.piece is not None:
         acts += [Act.CONCESSION, Act.OVERHAUL]
+    acts += _seldom(keys, single)
+    return acts
+
+
+def _seldom(keys: Sequence[Key], single: Key | None) -> list[Act]:
+    """What is done rarely: identity and scrap only of what lies in our own hands, matches of any pieces."""
+    acts = []
+    here = single is not None and not single.fitted and not single.at_work
+    if here and single is not None and single.thing.piece is not None:
+        acts.append(Act.IDENTITY)
+    if all(key.thing.piece is not None for key in keys):
+        acts.append(Act.MATCH)
+        if single is not None:
+            acts.append(Act.END_MATCH)
     if single is not None:
         acts.append(Act.RECALL)
+    if here:
+        acts.append(Act.SCRAP)
     return acts
 
 
@@ -144,6 +189,54 @@ def plan_of(sitting: Sitting, act: Act, keys: Sequence[Key]) -> FormPlan:
                 return overhaul_form(sitting, stock[0])
             case Act.RECALL:
                 return recall_of(sitting, stock[0])
+            case Act.MATCH:
+                return match_form(sitting, stock)
+            case _:
+                return _work_plan(sitting, session, act, [(states[key.thing], key.place) for key in keys])
+
+
+def _work_plan(
+    sitting: Sitting, session: Any, act: Act, rows: Sequence[tuple[ThingState, int | None]]
+) -> FormPlan:
+    """The form of an act that sends out, gets back, changes or ends what lies at these places."""
+    stock = [state for state, _ in rows]
+    first, place = rows[0]
+    match act:
+        case Act.SEND:
+            hazards = {state.part: hazards_of(session, state.part) for state in stock}
+            where = places_to_put(session, {PlaceKind.FIRM, PlaceKind.BENCH})
+            return send_form(sitting, rows, where, hazards)
+        case Act.BACK:
+            order = _order_of(session, stock)
+            things = {state.thing for state in stock}
+            lines = [line.work_line for line in order.lines if line.thing in things and line.out]
+            return back_form(sitting, order, lines, places_to_put(session, {PlaceKind.SCRAP}))
+        case Act.IDENTITY:
+            sizes = tuple(each.size_class for each in sizes_of(session, first.part, sitting.today()))
+            return identity_form(sitting, first, sizes)
+        case Act.END_MATCH:
+            piece = first.thing.piece or 0
+            sets = matched_with(session, [piece]).get(piece, ())
+            if not sets:
+                raise Refused(f"{first.tag} is matched with nothing.", "There is nothing to end.")
+            return end_match_form(sitting, first, sets)
+        case Act.SCRAP:
+            drums = places_to_put(session, {PlaceKind.SCRAP})
+            if not drums:
+                raise Refused("There is no scrap drum in the store.", "Add a place of that kind first.")
+            return scrap_form(sitting, first, place, drums, hazards_of(session, first.part))
+    raise AssertionError(f"{act} has no form")
+
+
+def _order_of(session: Any, stock: Sequence[ThingState]) -> WorkOrderFacts:
+    """The one order that all of these are out on; Refused where they are out on several."""
+    wanted = {state.thing for state in stock}
+    for order in work_orders(session, thing=stock[0].thing):
+        if wanted <= {line.thing for line in order.lines if line.out}:
+            return order
+    if len(stock) == 1:
+        raise Refused(f"{stock[0].tag} is not out for work.", "There is nothing to book back.")
+    raise Refused("They are not all out on one order.", "Book each order back by itself.")
 
 
 def _concession_form(sitting: Sitting, session: Any, piece: ThingState) -> FormPlan:

@@ -23,6 +23,7 @@ from invdb.acts.stock_sort import StockColumn, StockSort
 from invdb.acts.thing_now import ThingNow, thing_now
 from invdb.acts.things import things_by_id
 from invdb.acts.trace import trace_thing
+from invdb.acts.work_list import WorkOrderFacts, work_due, work_orders
 from invdb.rules.history import TraceSheet
 from invdb.terms import Refused
 
@@ -44,6 +45,13 @@ Ctrl+E  show what is fitted in its engine, to strip it there
 Ctrl+Shift+G  record a concession
 Ctrl+Shift+O  count since overhaul anew, by a report
 Ctrl+Shift+C  recall the part or the batch
+Ctrl+Shift+I  inspect, by its sheet on the Bench
+Ctrl+Shift+S  send for work
+Ctrl+Shift+B  book back from work
+Ctrl+Shift+D  re-identify: another part, size or finish
+Ctrl+Shift+A  match pieces that go back together
+Ctrl+Shift+E  end a match
+Ctrl+Shift+X  scrap
 Ctrl+Shift+M  everything that may be done here
 Ctrl+R  reverse an entry of the story
 Ctrl+T  save the trace sheet (with Shift: as a workbook)
@@ -93,6 +101,8 @@ FILTERS = (
 )
 ON_HOLD = "on hold"
 IN_DOUBT = "event not cleared"
+AT_WORK = "out for work"
+OVERDUE = "overdue"
 ONLY_WORDS = {"part": "part", "firm": "from", "document": "with the paper"}
 
 
@@ -135,9 +145,11 @@ class StoresPresenter:
         boxes, only = shelf.boxes, shelf.only
         condition = boxes.get("condition")
         self._filter = StockFilter(
-            condition=condition if condition not in (ON_HOLD, IN_DOUBT) else None,
+            condition=condition if condition not in (ON_HOLD, IN_DOUBT, AT_WORK, OVERDUE) else None,
             on_hold=True if condition == ON_HOLD else None,
             in_doubt=condition == IN_DOUBT,
+            at_work=condition == AT_WORK,
+            overdue=condition == OVERDUE,
             place=boxes.get("place"),
             origin=boxes.get("origin"),
             family=boxes.get("family"),
@@ -151,10 +163,17 @@ class StoresPresenter:
         """What each box offers; to be called on a worker."""
         with self._sitting.store.reading() as session:
             found = stock_choices(session)
+            orders = work_orders(session)
+        out = [line for order in orders for line in order.lines if line.out]
+        late = [line for order in orders if order.days_over for line in order.lines if line.out]
         return {
             "condition": (
                 *(Choice(each, str(each)) for each in found.conditions),
                 *(Choice(word, word) for word in (ON_HOLD, IN_DOUBT)),
+                *(
+                    Choice(word, f"{word} ({len(lines)})")
+                    for word, lines in ((AT_WORK, out), (OVERDUE, late))
+                ),
             ),
             "place": tuple(Choice(each.id, each.name) for each in found.places),
             "origin": tuple(Choice(each, str(each)) for each in found.origins),
@@ -169,7 +188,14 @@ class StoresPresenter:
         with self._sitting.reading(job) as session:
             page = stock_rows(session, which, by, offset, limit)
             total = page.total if which == StockFilter() else stock_count(session, StockFilter())
-        return Page(tuple(row_of(row) for row in page.rows), page.total, total)
+            out: dict[tuple[Thing, int | None], WorkOrderFacts] = {
+                (line.thing, order.place): order
+                for order in work_orders(session)
+                for line in order.lines
+                if line.out
+            }
+        rows = tuple(row_of(row, out.get((row.thing, row.place))) for row in page.rows)
+        return Page(rows, page.total, total)
 
     def note_on(self, keys: Sequence[Key], chosen: int) -> Empty:
         """What stands in place of a story while none or several are chosen, of which these were read."""
@@ -199,14 +225,16 @@ class StoresPresenter:
     def story(self, job: Job, thing: Thing) -> PieceStory:
         """The story of one piece or batch; to be called on a worker."""
         with self._sitting.reading(job) as session:
-            return story_of(trace_thing(session, thing), thing_now(session, thing))
+            work = work_due(session, [thing]).get(thing, "")
+            return story_of(trace_thing(session, thing), thing_now(session, thing), work)
 
     def key_of(self, kind: str, found: int) -> Key:
         """The row of a piece or a batch that was found by its id; to be called on a worker."""
         thing = Thing(piece=found) if kind == "piece" else Thing(batch=found)
         with self._sitting.store.reading() as session:
             state, now = things_by_id(session, [thing])[thing], thing_now(session, thing)
-        return Key(thing, None, state.condition, bool(state.holds), *_standing(now))
+            at_work = thing in work_due(session, [thing])
+        return Key(thing, None, state.condition, bool(state.holds), *_standing(now), at_work)
 
     def shelf_of(self, kind: str, found: int, headline: str) -> Shelf:
         """How the list is filtered to show what was found. Refused where that has no stock of its own."""
@@ -222,10 +250,11 @@ class StoresPresenter:
         """The same row with what its story says of it, which may have been read since."""
         held = any(hold.cleared_on is None for hold in story.sheet.holds)
         tainted, fitted, engine = _standing(story.now)
+        at_work = bool(story.work)
         if key.place is not None:
             # Of a batch only what lies at this place is meant.
-            fitted, engine = key.fitted, key.engine
-        return Key(key.thing, key.place, story.sheet.condition, held, tainted, fitted, engine)
+            fitted, engine, at_work = key.fitted, key.engine, key.at_work
+        return Key(key.thing, key.place, story.sheet.condition, held, tainted, fitted, engine, at_work)
 
     def write_sheet(self, sheet: TraceSheet, path: Path) -> Path:
         """Write the trace sheet as the file's ending says; to be called on a worker."""
@@ -243,9 +272,9 @@ def _standing(now: ThingNow) -> tuple[bool, bool, int | None]:
     return bool(now.events), now.all_fitted, now.engine
 
 
-def row_of(row: StockRow) -> Row:
-    """A row of the list as it is shown."""
-    state = next((word for word, so in _states(row) if so), str(row.condition))
+def row_of(row: StockRow, order: WorkOrderFacts | None = None) -> Row:
+    """A row of the list as it is shown; ``order`` is what it is out for work on there."""
+    state = next((word for word, so in _states(row, order) if so), str(row.condition))
     words = sign(state).text
     if state != row.condition:
         words += f", {row.condition}"
@@ -258,12 +287,13 @@ def row_of(row: StockRow) -> Row:
             bool(row.doubts),
             row.fitted,
             row.engine,
+            order is not None,
         ),
         (
             row.tag,
             row.part_name,
             words,
-            row.bin,
+            row.bin if order is None else f"{row.bin}, {order.number} {order.due_words}".strip(),
             "1" if row.thing.piece is not None else row.quantity_words,
             str(row.scope or ""),
             row.serial,
@@ -278,6 +308,12 @@ def row_of(row: StockRow) -> Row:
     )
 
 
-def _states(row: StockRow) -> tuple[tuple[str, bool], ...]:
+def _states(row: StockRow, order: WorkOrderFacts | None) -> tuple[tuple[str, bool], ...]:
     """What comes before the condition, the weightiest first."""
-    return (ON_HOLD, row.on_hold), (IN_DOUBT, bool(row.doubts)), ("expired", row.expired)
+    return (
+        (ON_HOLD, row.on_hold),
+        (IN_DOUBT, bool(row.doubts)),
+        ("expired", row.expired),
+        (OVERDUE, order is not None and order.days_over > 0),
+        (AT_WORK, order is not None),
+    )

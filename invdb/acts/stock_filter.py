@@ -11,10 +11,12 @@ from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from invdb.acts.in_doubt import tainted_batches, tainted_pieces
 from invdb.records.catalogue import KitLine, Part, StandIn, StandInMember
+from invdb.records.clock import today
 from invdb.records.documents import DocumentLink
 from invdb.records.nesting import NESTING_MAX
 from invdb.records.stock import Batch, Hold, Holding, Piece, Place
 from invdb.records.words import FindWord
+from invdb.records.work import WorkLine, WorkOrder
 from invdb.rules.alternates import STEPS_MAX
 from invdb.rules.finding import Query, Sought, readings
 from invdb.rules.folding import OUTSIDE_PLACE
@@ -31,7 +33,8 @@ class StockFilter:
     for, or that may stand in for one. ``text`` holds words that must each fit a tag, serial, work reference,
     part number, part name or bin, whole or as a beginning. ``firm`` is whom it came from, ``document`` one
     that stands behind it. ``in_doubt`` asks for what an engine event taints and no inspection has cleared.
-    ``gone`` also lists what is no longer here.
+    ``gone`` also lists what is no longer here. ``at_work`` asks for what is out for work where it lies, and
+    ``overdue`` for what of that should have been back before today.
     """
 
     condition: Condition | None = None
@@ -47,6 +50,8 @@ class StockFilter:
     document: int | None = None
     in_doubt: bool = False
     gone: bool = False
+    at_work: bool = False
+    overdue: bool = False
 
 
 class StockConditions:
@@ -60,6 +65,7 @@ class StockConditions:
         self._places = None if which.place is None else places_inside(session, which.place)
         self._parts = None if which.engine_type is None else parts_of_type(session, which.engine_type)
         self._queries = readings(which.text)
+        self._today = today(session)
         # Of each batch in doubt the places where it is, None for all of them.
         self._tainted = _places_in_doubt(session) if which.in_doubt else {}
 
@@ -95,11 +101,27 @@ class StockConditions:
             found.append(table.id.in_(tainted_pieces()))
         elif which.in_doubt:
             found.append(or_(false(), *self._batches_in_doubt(place)))
+        if which.at_work or which.overdue:
+            found.append(self._out_for_work(table, place))
         if not which.gone:
             found.append(Holding.quantity > 0 if table is Batch else place != OUTSIDE_PLACE)
         if self._queries:
             found.append(or_(*(_fits(table, place, query) for query in self._queries)))
         return found
+
+    def _out_for_work(
+        self, table: type[Piece] | type[Batch], place: InstrumentedAttribute[int]
+    ) -> ColumnElement[bool]:
+        """That a work order stands on a thing there where it lies."""
+        own = WorkLine.piece_id if table is Piece else WorkLine.batch_id
+        order = (
+            select(WorkLine.id)
+            .join(WorkOrder, WorkOrder.id == WorkLine.work_order_id)
+            .where(own == table.id, WorkLine.returned < WorkLine.quantity, WorkOrder.place_id == place)
+        )
+        if self._which.overdue:
+            order = order.where(WorkOrder.due_on < self._today)
+        return order.exists()
 
     def _batches_in_doubt(self, place: InstrumentedAttribute[int]) -> Iterator[ColumnElement[bool]]:
         whole = {batch for batch, places in self._tainted.items() if places is None}

@@ -70,7 +70,7 @@ def test_the_story_of_a_fitted_piece_shows_its_place_its_limits_and_its_doubt(co
     assert limit.startswith("◷ due soon: 590.00 h of 600.00 h since new\n10.00 h left; forecast: ")
     assert "no inspection named for it has cleared it" in words
     assert SAFETY_LINE in words
-    assert counter.buttons() == ["Hold", "Clear event", "Papers", ENGINE_KEY[0], "PDF", "More"]
+    assert counter.buttons() == ["Hold", "Clear event", "Papers", "Inspect", ENGINE_KEY[0], "PDF", "More"]
 
 
 def test_everything_in_the_story_stands_in_its_order_however_often_it_is_shown(counter: Counter) -> None:
@@ -94,6 +94,13 @@ def test_the_engine_of_what_is_fitted_is_shown_by_its_key(counter: Counter, shop
     assert len(counter.gone_to) == 2
 
 
+def test_its_inspection_sheet_is_laid_out_on_the_bench_by_a_key(counter: Counter) -> None:
+    counter.keys("<Control-Shift-I>")
+    ((view, (kind, thing)),) = counter.gone_to
+    assert (view, kind) == ("bench", "inspect")
+    assert thing.piece is not None
+
+
 def test_what_is_seldom_done_stands_behind_one_button_and_has_its_keys(counter: Counter) -> None:
     counter.keys("<Return>")
     counter.press("<Control-Shift-M>")
@@ -101,6 +108,8 @@ def test_what_is_seldom_done_stands_behind_one_button_and_has_its_keys(counter: 
     assert menu_words(counter.root) == [
         "Concession …",
         "Overhauled …",
+        "Match …",
+        "End match …",
         "Recall …",
         "Trace sheet as workbook …",
     ]
