@@ -132,9 +132,7 @@ def built_fits(session: Session, engine: int, group: str = "cylinder") -> Engine
             select(Station.id, Station.name).where(
                 Station.engine_type_id == facts.engine_type, Station.group_name == group
             )
-        )
-        .tuples()
-        .all()
+        ).all()
     )
     seated = [
         (position, names[station], thing.thing)

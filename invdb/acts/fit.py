@@ -14,17 +14,23 @@ from invdb.acts.debts import draft_repaid
 from invdb.acts.fit_check import TAKEN_FROM, FitCheck
 from invdb.acts.in_the_way import is_late, refuse_crowded, refuse_not_there_yet, refuse_touched
 from invdb.acts.kit_facts import read_engine, read_position
+from invdb.acts.kit_fits import read_suiting
 from invdb.acts.numbers import Thing
 from invdb.acts.running import draft_reading, log_at
 from invdb.acts.seats import Seat, SeatedThing, read_seated, station_place
 from invdb.acts.things import ThingState, Whereabouts, things_by_id
 from invdb.records.catalogue import KitLine
+from invdb.records.clock import today
 from invdb.records.engines import Station
 from invdb.records.nesting import now_beneath
 from invdb.records.posting import post
 from invdb.records.stock import Piece, Place, Pull, PullLine
 from invdb.rules.quantities import quantity_words
-from invdb.terms import EntryKind, FieldRefused, PlaceKind, Refused, RunningUse
+from invdb.terms import Asked, EntryKind, FieldRefused, PlaceKind, Refused, RunningUse
+
+# A line of a pull that has something out: its id, piece, batch, how much, its station's name and id, the
+# pull's place, and how much its kit line takes.
+Issued = Row[int, int | None, int | None, int, str, int | None, int, int]
 
 
 @dataclass(frozen=True)
@@ -135,7 +141,8 @@ def fit_pull(
     """Fit what a pull was issued and has not given back, or some of its lines; returns the entry's number.
 
     Each thing goes to the station of its kit line. What was fitted inside another piece on the bench, such
-    as a guide in its barrel, has left the pull already and rides along.
+    as a guide in its barrel, has left the pull already and rides along. Of what is selected on assembly more
+    was issued than goes in: Asked which, unless ``only`` names it; with ``sure`` it is left for later.
     """
     head = session.execute(
         select(Pull.number, Pull.engine_id, Pull.position_id, Pull.cancelled).where(Pull.id == pull)
@@ -143,8 +150,17 @@ def fit_pull(
     if head is None or head.cancelled:
         raise Refused("There is no such pull that stands.", "Look at the pick list again.")
     fits = []
-    for line in _issued(session, pull):
-        if only is not None and line.id not in only:
+    lines = _issued(session, pull)
+    ranges = _ranges(session, head.engine_id, head.position_id, lines, by) if only is None else {}
+    if ranges and not sure:
+        names = ", ".join(dict.fromkeys(ranges.values()))
+        raise Asked(
+            "only",
+            f"A range was issued to select from: {names}.",
+            "Choose which is fitted; or say so, and all but these is fitted.",
+        )
+    for line in lines:
+        if line.id in ranges or (only is not None and line.id not in only):
             continue
         if line.station_id is None:
             raise Refused(
@@ -162,7 +178,25 @@ def fit_pull(
     return fit(session, order, by)
 
 
-def _issued(session: Session, pull: int) -> list[Row[int, int | None, int | None, int, str, int | None, int]]:
+def _ranges(
+    session: Session, engine: int, position: int, lines: Collection[Issued], by: By
+) -> dict[int, str]:
+    """The lines of which more is out than their kit line takes, since they are to be selected from, with
+    their stations."""
+    facts = read_engine(session, engine, by.on or today(session))
+    group = read_position(session, facts, position).group
+    suiting = read_suiting(session, facts.engine_type, group, facts.state.on)
+    out: dict[str, int] = defaultdict(int)
+    for line in lines:
+        out[line.station] += line.out
+    return {
+        line.id: line.station
+        for line in lines
+        if out[line.station] > line.quantity and suiting.selecting(line.station) is not None
+    }
+
+
+def _issued(session: Session, pull: int) -> list[Issued]:
     """The lines of a pull that have something out, each with its kit line's station."""
     return list(
         session.execute(
@@ -174,6 +208,7 @@ def _issued(session: Session, pull: int) -> list[Row[int, int | None, int | None
                 KitLine.station,
                 Station.id.label("station_id"),
                 Place.id.label("place_id"),
+                KitLine.quantity,
             )
             .join(KitLine, KitLine.id == PullLine.kit_line_id)
             .outerjoin(

@@ -12,6 +12,7 @@ from invdb.acts.by import By, begin_draft
 from invdb.acts.catalogue import NewPart, draft_part
 from invdb.acts.numbers import Thing, issue_tag
 from invdb.acts.papers import NewPaper, draft_link, draft_paper
+from invdb.acts.part_size import sizes_known
 from invdb.records.catalogue import Part, PartHazard
 from invdb.records.draft import Draft
 from invdb.records.people import Owner
@@ -100,7 +101,8 @@ class GoodsIn:
     """What is booked in: a part that stands, or a new one; pieces, or a batch.
 
     ``used`` None: to be judged by its origin and what was done to it. What is used, and of which no prior
-    hours or starts are given, has run for an unknown time; what is unused has run for none.
+    hours or starts are given, has run for an unknown time; what is unused has run for none. ``size_class``
+    and ``finish`` are given where they are not its part's own; a size is one that the part is made in.
     """
 
     origin: Origin
@@ -122,6 +124,8 @@ class GoodsIn:
     papers: tuple[NewPaper, ...] = ()
     documents: tuple[int, ...] = ()
     note: str = ""
+    size_class: str = ""
+    finish: str = ""
 
 
 @dataclass(frozen=True)
@@ -186,6 +190,7 @@ def draft_goods(session: Session, draft: Draft, goods: GoodsIn) -> Received:
     owner = goods.owner
     if owner is None:
         owner = session.scalars(select(Owner.id).where(Owner.is_workshop)).first()
+    _refuse_unknown_size(session, draft, part_id, goods.size_class)
     shared = _shared_columns(goods, part_id, owner, draft.happened_on)
     things: list[tuple[Thing, str]] = []
     if goods.batch is not None:
@@ -266,6 +271,18 @@ def _check_origin(goods: GoodsIn) -> None:
         )
 
 
+def _refuse_unknown_size(session: Session, draft: Draft, part: int, size: str) -> None:
+    if not size.strip():
+        return
+    known = [each for each in sizes_known(session, part, draft) if each]
+    if size.strip().casefold() not in {each.casefold() for each in known}:
+        raise FieldRefused(
+            "size_class",
+            f"The part is not made in the size {size.strip()!r}.",
+            f"Choose one of: {', '.join(known)}." if known else "Put its sizes into the catalogue first.",
+        )
+
+
 def _receiving_place(session: Session, place_id: int) -> Row[str, PlaceKind, bool]:
     place = session.execute(
         select(Place.name, Place.kind, Place.bonded).where(Place.id == place_id)
@@ -296,6 +313,8 @@ def _shared_columns(goods: GoodsIn, part_id: int, owner: int | None, received_on
         "donor_engine_id": goods.donor_engine,
         "donor": goods.donor,
         "shelf_expiry_on": goods.shelf_expiry_on,
+        "size_class": goods.size_class.strip(),
+        "finish": goods.finish.strip(),
         "drawing": goods.made_here.drawing,
         "drawing_revision": goods.made_here.revision,
         "material": goods.made_here.material,
