@@ -20,6 +20,7 @@ from invdb.acts.kit_facts import (
     read_whom,
 )
 from invdb.acts.kit_suits import KitSuits
+from invdb.acts.matched_in_kit import hard_sets, throws_now, throws_of
 from invdb.acts.numbers import Thing
 from invdb.acts.seats import Seat, Seated, SeatedThing, wanted_at
 from invdb.acts.things import ThingState, Whereabouts, things_by_id
@@ -139,6 +140,7 @@ class FitCheck:
             *self._bars_by_part(state, name, line),
             *self._bars_by_reach(state, where),
             *self._bars_by_suiting(state, name),
+            *self._bars_by_set(state),
         ]
         self._refuse(
             state,
@@ -246,6 +248,20 @@ class FitCheck:
         self._read({thing for _, thing in others} | {state.thing})
         at = [(name, self._states[thing]) for name, thing in others]
         return self._suits.bars(self._group, (station, state), at)
+
+    def _bars_by_set(self, state: ThingState) -> Iterable[Bar]:
+        """That the rest of a piece's matched set is, or is bound for, somewhere else."""
+        each = hard_sets(self._session, [state.thing.piece] if state.thing.piece else []).get(
+            state.thing.piece or 0
+        )
+        if each is None:
+            return
+        others = {piece: tag for piece, tag in each.members if piece != state.thing.piece}
+        here = (self.engine.id, throws_of(self._session, {self.position.id})[self.position.id])
+        there = throws_now(self._session, others)
+        away = [tag for piece, tag in others.items() if there.get(piece, here) != here]
+        if away:
+            yield Bar(BarKind.MATCH, f"it goes only with {', '.join(away)}, which is elsewhere: {each.why}")
 
     def _read(self, things: Collection[Thing]) -> None:
         """Read what is known of things, once."""

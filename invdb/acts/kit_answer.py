@@ -73,7 +73,8 @@ class KitAnswer:
         for allocation in self._taken[key]:
             option = self._question.options[asked, line.id][allocation.option]
             state, where = self._question.offers[str(allocation.source)]
-            choices.append(_choice(state, where, allocation.quantity, line, option))
+            at_home = self._question.home_line(state) == key
+            choices.append(_choice(state, where, allocation.quantity, line, option, at_home))
         missing = self._short.get(key, 0)
         misses = self._misses(asked, line, together) if missing else ()
         return self._proposal(asked, line, tuple(choices), missing, misses)
@@ -170,6 +171,7 @@ class KitAnswer:
                 others = [at for at in together if at[0] != line.station]
                 suited = question.suits.bars(question.group(asked), (line.station, state), others)
                 said += [bar.words for bar in suited]
+                said += self._parted(asked, state, together)
                 if not said and source_key(state, where) in self._chosen:
                     said = ["chosen for another line of this proposal"]
                 if not said:
@@ -178,6 +180,21 @@ class KitAnswer:
                 found.append((where.kind in FITTED_KINDS, len(said), rank, miss))
         found.sort(key=lambda each: each[:3])
         return tuple(miss for *_, miss in found[:MISSES_MAX])
+
+    def _parted(self, asked: Asked, state: ThingState, together: Collection[At]) -> list[str]:
+        """That a piece would go without the rest of its matched set."""
+        question = self._question
+        each = question.sets.get(state.thing.piece or 0)
+        if each is None:
+            return []
+        here = {thing.thing.piece for _, thing in together}
+        throw = question.throw(asked)
+        others = [
+            tag
+            for piece, tag in each.members
+            if piece not in here and piece != state.thing.piece and question.there.get(piece) != throw
+        ]
+        return [f"goes only with {', '.join(others)}: {each.why}"] if others else []
 
 
 def _range_words(fit: FitLine, gap: Spread | None) -> str:
@@ -194,9 +211,16 @@ def _words(value: Fraction, fit: FitLine) -> str:
     return shown(value, fit.terms.unit)
 
 
-def _choice(state: ThingState, where: Whereabouts, quantity: int, line: LineFacts, option: Option) -> Choice:
+def _choice(
+    state: ThingState,
+    where: Whereabouts,
+    quantity: int,
+    line: LineFacts,
+    option: Option,
+    at_home: bool = False,
+) -> Choice:
     if not option.authority:
-        why = "the part itself"
+        why = "ran here before" if at_home else "the part itself"
     elif len(option.members) > 1:
         why = f"one of a set standing in for {line.part_number}"
     else:

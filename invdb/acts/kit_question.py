@@ -7,12 +7,20 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from invdb.acts.homes import homes
 from invdb.acts.kit_facts import Catalogue, EngineFacts, Held, LineFacts, PositionFacts, asking, offered_at
 from invdb.acts.kit_suits import At, Group, KitSuits
+from invdb.acts.matched import MatchedFacts
+from invdb.acts.matched_in_kit import Throw, hard_sets, throws_now, throws_of
 from invdb.acts.proposed import Asked
 from invdb.acts.things import ThingState, Whereabouts
+from invdb.records.engines import Station
 from invdb.rules import kit_model
 from invdb.rules.availability import bars
+from invdb.rules.matching import Home
 from invdb.rules.pulling import Option, units_filled
 
 # A thing at one of its places: what a kit choice calls a source.
@@ -85,8 +93,35 @@ class KitQuestion:
         }
         self.pool = Pool()
         self.offers: dict[str, Offer] = {}
+        self.throws: Mapping[int, str] = {}
+        self.sets: Mapping[int, MatchedFacts] = {}
+        self.homes: Mapping[int, Home] = {}
+        self.stations: Mapping[tuple[Group, str], int] = {}
+        # Members of matched sets that are at a throw, or bound for it by a pull, already.
+        self.there: Mapping[int, Throw] = {}
         self._held = held
         self._suits: KitSuits | None = None
+
+    def read_mates(self, session: Session) -> None:
+        """Read which pieces of the pool go together, and where each ran before."""
+        pieces = [state.thing.piece for state in self.pool.states if state.thing.piece is not None]
+        self.throws = throws_of(session, {asked.position for asked in self.lines})
+        self.sets = hard_sets(session, pieces)
+        self.homes = homes(session, pieces)
+        self.stations = {
+            ((row.engine_type_id, row.group_name), row.name): row.id
+            for row in session.execute(
+                select(Station.id, Station.engine_type_id, Station.group_name, Station.name).where(
+                    Station.engine_type_id.in_({engine_type for engine_type, _ in self.groups()})
+                )
+            )
+        }
+        members = {piece for each in self.sets.values() for piece, _ in each.members}
+        self.there = throws_now(session, members)
+
+    def throw(self, asked: Asked) -> Throw:
+        """The throw of an engine that a position is at."""
+        return asked.engine, self.throws.get(asked.position, str(asked.position))
 
     @property
     def suits(self) -> KitSuits:
@@ -158,7 +193,30 @@ class KitQuestion:
             if where.quantity > where.reserved
             and not bars(offered_at(state, where), ask)
             and not (held and self.suits.bars(group, (line.station, state), held))
+            and not self._rest_elsewhere(asked, state)
         ]
+
+    def _rest_elsewhere(self, asked: Asked, state: ThingState) -> bool:
+        """Whether the rest of a piece's matched set is at another throw already, or bound for one."""
+        each = self.sets.get(state.thing.piece or 0)
+        if each is None:
+            return False
+        there = {self.there[piece] for piece, _ in each.members if piece in self.there}
+        return bool(there - {self.throw(asked)})
+
+    def _matched_sets(self) -> list[tuple[kit_model.Key, ...]]:
+        """The sets that go whole or not at all, less what is where they go already.
+
+        A member that is no source stands by its tag alone, which keeps the rest out.
+        """
+        key_of = {state.thing.piece: key for key, (state, _) in self.offers.items() if state.thing.piece}
+        found: dict[int, tuple[kit_model.Key, ...]] = {}
+        for piece in key_of:
+            each = self.sets.get(piece or 0)
+            if each is not None:
+                rest = [(member, tag) for member, tag in each.members if member not in self.there]
+                found[each.id] = tuple(key_of.get(member, tag) for member, tag in rest)
+        return [members for members in found.values() if len(members) > 1]
 
     def request(self) -> kit_model.KitRequest:
         """The question in the words of the choice: needs, sources that nothing bars, and how they suit."""
@@ -187,11 +245,16 @@ class KitQuestion:
                 )
         return kit_model.KitRequest(
             positions=[
-                kit_model.PositionRequest(position_key(asked), -self.engines[asked.engine].priority)
+                kit_model.PositionRequest(
+                    position_key(asked),
+                    -self.engines[asked.engine].priority,
+                    "/".join(map(str, self.throw(asked))),
+                )
                 for asked in self.lines
             ],
             needs=needs,
             sources=self._sources(),
+            matched_sets=self._matched_sets(),
             pairings=[pairing for asked in self.lines for pairing in self._pairings(asked, open_to)],
             balances=self._balances(open_to),
         )
@@ -206,6 +269,7 @@ class KitQuestion:
             kit_model.Source(
                 key,
                 where.quantity - where.reserved,
+                home_line=self.home_line(state),
                 shelf_expiry_rank=(
                     expiry_rank[state.shelf_expiry_on] if state.shelf_expiry_on else len(expiries)
                 ),
@@ -214,6 +278,17 @@ class KitQuestion:
             )
             for key, (state, where) in self.offers.items()
         ]
+
+    def home_line(self, state: ThingState) -> kit_model.Key | None:
+        """The need at whose station a piece last ran, if it is asked for."""
+        home = self.homes.get(state.thing.piece or 0)
+        if home is None:
+            return None
+        asked = Asked(home.engine, home.position)
+        for line in self.lines.get(asked, ()):
+            if self.stations.get((self.group(asked), line.station)) == home.station:
+                return need_key(asked, line.id)
+        return None
 
     def _pairings(
         self, asked: Asked, open_to: Mapping[tuple[Asked, int], Mapping[str, ThingState]]

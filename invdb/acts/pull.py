@@ -22,11 +22,12 @@ from invdb.acts.kit_facts import (
     read_position,
 )
 from invdb.acts.kit_suits import KitSuits
+from invdb.acts.matched_in_kit import parted, throws_of
 from invdb.acts.move import check_place_admits
 from invdb.acts.numbers import Thing, next_number
 from invdb.acts.proposed import KitProposal
 from invdb.acts.reserve_check import ReserveCheck, Take
-from invdb.acts.things import things_by_id
+from invdb.acts.things import ThingState, things_by_id
 from invdb.records.draft import Draft
 from invdb.records.posting import post
 from invdb.records.stock import Piece, Place, Pull, PullLine
@@ -119,6 +120,7 @@ def reserve(session: Session, orders: tuple[PullOrder, ...], by: By) -> tuple[Re
         for state in states.values()
         for where in state.where
     }
+    _refuse_parted(session, orders, states)
     made = []
     for order in orders:
         engine = engines[order.engine]
@@ -128,6 +130,23 @@ def reserve(session: Session, orders: tuple[PullOrder, ...], by: By) -> tuple[Re
         made.append(_draft_pull(session, draft, order, check))
     post(session, draft)
     return tuple(made)
+
+
+def _refuse_parted(
+    session: Session, orders: tuple[PullOrder, ...], states: Mapping[Thing, ThingState]
+) -> None:
+    """Refuse orders that take some of a matched set and not all of it into one throw."""
+    throws = throws_of(session, {order.position for order in orders})
+    bound = {
+        take.thing.piece: (order.engine, throws[order.position])
+        for order in orders
+        for take in order.takes
+        if take.thing.piece is not None
+    }
+    for each in parted(session, bound):
+        raise Refused(
+            f"{states[Thing(piece=each.piece)].tag} {each.words}.", "Propose the kit again, with both."
+        )
 
 
 def _draft_pull(session: Session, draft: Draft, order: PullOrder, check: ReserveCheck) -> ReservedPull:

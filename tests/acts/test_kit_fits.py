@@ -10,14 +10,19 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.engine_fits import built_fits, proposed_fits
 from invdb.acts.fit import Fit, FitOrder, fit, fit_pull
+from invdb.acts.hold import Subject, raise_hold
+from invdb.acts.matched import NewMatch, end_match, match_pieces
+from invdb.acts.move import Shift, move
 from invdb.acts.numbers import Thing
 from invdb.acts.pick_list import pick_list_of_pulls
 from invdb.acts.proposed import KitProposal
 from invdb.acts.pull import issue, order_of, reserve
+from invdb.acts.strip import Strip, StripOrder, strip
 from invdb.acts.things import things_by_id
 from invdb.records.engines import Station
 from invdb.rules.fits import FitVerdict
-from invdb.terms import ConcessionOver, Refused
+from invdb.rules.throws import throw_of
+from invdb.terms import ConcessionOver, Layout, MatchedAs, Refused
 from tests.engine_shop import begin, came, conceded, sound
 from tests.fits_shop import OVERSIZE, FitsShop, furnish_fits
 from tests.shop import Shop
@@ -202,3 +207,73 @@ def test_a_kit_that_suits_is_fitted_from_its_pull(fits: FitsShop) -> None:
         (row,) = built_fits(session, fits.engine).fits
         assert row.points[0].words == "0.3 mm"
     assert sound(fits.shop)
+
+
+def test_a_matched_set_is_taken_whole_into_one_cylinder_or_left_on_the_shelf(fits: FitsShop) -> None:
+    with fits.shop.store.writing() as session:
+        barrel = fits.measured(session, "barrel", bore="100.02")
+        piston = fits.measured(session, "piston", skirt="99.72", mass="520")
+        rod = fits.measured(session, "rod", small_end_mass="320")
+        members = (barrel.piece or 0, piston.piece or 0)
+        made = match_pieces(session, NewMatch(MatchedAs.SET, "", "lapped together", members), fits.shop.by())
+        (kit,) = fits.proposed(session, "1").kits
+        assert tags(kit)["barrel"] == (tag(session, barrel),)
+        order = order_of(kit)
+        half = replace(order, takes=tuple(take for take in order.takes if take.thing != piston))
+        with pytest.raises(Refused, match="goes only with"):
+            reserve(session, (half,), fits.shop.by())
+        raise_hold(session, (Subject(piece=piston.piece),), "a doubt", fits.shop.by())
+        (kit,) = fits.proposed(session, "1").kits
+        assert tags(kit)["barrel"] == ()
+        assert tags(kit)["rod"] == (tag(session, rod),)
+        (line,) = [each for each in kit.lines if each.station == "barrel"]
+        assert f"goes only with {tag(session, piston)}: lapped together" in line.misses[0].bars
+        end_match(session, made, "lapped anew", fits.shop.by())
+        (kit,) = fits.proposed(session, "1").kits
+        assert tags(kit)["barrel"] == (tag(session, barrel),)
+
+
+def test_what_ran_in_a_cylinder_goes_back_to_it_till_it_is_reworked(fits: FitsShop) -> None:
+    begin(fits.shop, fits.engine)
+    with fits.shop.store.writing() as session:
+        barrels = [fits.measured(session, "barrel", bore="100.02") for _ in range(2)]
+        stations: dict[str, int] = dict(
+            session.execute(
+                select(Station.name, Station.id).where(Station.engine_type_id == fits.engine_type)
+            ).all()
+        )
+        fitting = FitOrder(fits.engine, fits.positions["2"], (Fit(stations["barrel"], barrels[0]),), 1_000_00)
+        fit(session, fitting, fits.shop.by())
+        took = Strip(barrels[0], "sound", fits.shop.bench)
+        strip(session, StripOrder(fits.engine, (took,), 1_000_00), fits.shop.by())
+        fits.measure(session, barrels[0], bore="100.02")
+        move(session, (Shift(barrels[0]),), fits.shop.bin_a, fits.shop.by())
+        one, two = fits.proposed(session).kits
+        assert tags(two)["barrel"] == (tag(session, barrels[0]),)
+        assert two.lines[0].choices[0].why == "ran here before"
+        assert tags(one)["barrel"] == (tag(session, barrels[1]),)
+
+
+def test_a_piece_whose_mate_is_in_another_cylinder_is_not_fitted(fits: FitsShop) -> None:
+    begin(fits.shop, fits.engine)
+    with fits.shop.store.writing() as session:
+        barrel = fits.measured(session, "barrel", bore="100.02")
+        piston = fits.measured(session, "piston", skirt="99.72", mass="520")
+        stations: dict[str, int] = dict(
+            session.execute(
+                select(Station.name, Station.id).where(Station.engine_type_id == fits.engine_type)
+            ).all()
+        )
+        members = (barrel.piece or 0, piston.piece or 0)
+        match_pieces(session, NewMatch(MatchedAs.SET, "", "lapped together", members), fits.shop.by())
+        at_two = FitOrder(fits.engine, fits.positions["2"], (Fit(stations["barrel"], barrel),), 1_000_00)
+        fit(session, at_two, fits.shop.by())
+        wrong = replace(at_two, position=fits.positions["1"], fits=(Fit(stations["piston"], piston),))
+        with pytest.raises(Refused, match="which is elsewhere: lapped together"):
+            fit(session, wrong, fits.shop.by())
+        fit(session, replace(wrong, position=fits.positions["2"]), fits.shop.by())
+
+
+def test_the_two_banks_of_a_vee_share_their_throws() -> None:
+    assert [throw_of(Layout.VEE, name) for name in ("A3", "B3", "A12", "left")] == ["3", "3", "12", "left"]
+    assert throw_of(Layout.RADIAL, "3") == "3"
