@@ -50,7 +50,7 @@ class BenchTestRows(Editor):
         row = self._row()
         if asks.unit:
             self._build_instrument(row)
-        none = "by the figures" if asks.unit else "not said"
+        none = "by the figures" if asks.unit else "open"
         self._choice(row, "passed", "Outcome", asks.outcomes, OUTCOME_WIDTH, none)
         hint = "What was seen; needed where it was not passed"
         self._entry(row, "found", "Found", FOUND_WIDTH, hint, grow=True)
