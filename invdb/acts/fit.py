@@ -15,9 +15,10 @@ from invdb.acts.fit_check import TAKEN_FROM, FitCheck
 from invdb.acts.in_the_way import is_late, refuse_crowded, refuse_not_there_yet, refuse_touched
 from invdb.acts.kit_facts import read_engine, read_position
 from invdb.acts.kit_fits import read_suiting
+from invdb.acts.matched_by_fit import draft_matched_by_fit
 from invdb.acts.numbers import Thing
 from invdb.acts.running import draft_reading, log_at
-from invdb.acts.seats import Seat, SeatedThing, read_seated, station_place
+from invdb.acts.seats import Seat, Seated, SeatedThing, read_seated, station_place
 from invdb.acts.things import ThingState, Whereabouts, things_by_id
 from invdb.records.catalogue import KitLine
 from invdb.records.clock import today
@@ -82,6 +83,7 @@ def fit(session: Session, order: FitOrder, by: By) -> int:
     seated = read_seated(session, order.engine, draft.happened_on if late else None)
     check = FitCheck(session, draft, engine, position, seated, order.override, by)
     fitted: dict[Seat, list[SeatedThing]] = defaultdict(list)
+    pieces: dict[int, list[str]] = defaultdict(list)
     named: set[tuple[Thing, int, int | None, int | None]] = set()
     taken: dict[tuple[Thing, int], int] = defaultdict(int)
     for each in order.fits:
@@ -102,6 +104,8 @@ def fit(session: Session, order: FitOrder, by: By) -> int:
             *((inner, station, 1) for inner, station in within),
         ):
             if station in check.stations:
+                if thing.thing.piece is not None:
+                    pieces[thing.thing.piece].append(check.station(station).name)
                 fitted[order.position, station].append(SeatedThing(thing.part, quantity, thing.tag))
         pull_line = each.pull_line
         if where.kind is PlaceKind.PULL and pull_line is None:
@@ -117,6 +121,14 @@ def fit(session: Session, order: FitOrder, by: By) -> int:
             reading=order.reading,
         )
     check.close()
+    draft_matched_by_fit(
+        session,
+        draft,
+        engine.engine_type,
+        position.group,
+        pieces,
+        _pieces_seated(check, seated, order.position, pieces),
+    )
     wanted = {seat: check.wanted(check.station(seat[1]).name) for seat in fitted}
     draft_repaid(session, draft, order.engine, seated, fitted, wanted)
     number = post(session, draft).number
@@ -125,6 +137,19 @@ def fit(session: Session, order: FitOrder, by: By) -> int:
         refuse_crowded(session, order.engine, {order.position}, after)
         refuse_touched(session, [each.thing.piece for each in order.fits if each.thing.piece], after)
     return number
+
+
+def _pieces_seated(
+    check: FitCheck, seated: Seated, position: int, fitted: Collection[int]
+) -> dict[int, list[str]]:
+    """The pieces at the stations of a position, less those that are fitted just now, with the stations."""
+    found: dict[int, list[str]] = defaultdict(list)
+    for (at, station), things in seated.things.items():
+        for each in things:
+            piece = each.thing.piece if each.thing is not None else None
+            if at == position and piece is not None and piece not in fitted and station in check.stations:
+                found[piece].append(check.station(station).name)
+    return found
 
 
 def fit_pull(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from sqlalchemy import func, select
@@ -11,10 +12,12 @@ from sqlalchemy.orm import Session
 from invdb.acts.by import By, begin_draft
 from invdb.acts.fit_check import TAKEN_FROM
 from invdb.acts.in_the_way import is_late, refuse_not_there_yet, refuse_touched
+from invdb.acts.matched_by_fit import draft_matched_by_fit, stations_for_part
 from invdb.acts.numbers import Thing
 from invdb.acts.seats import place_in_piece
-from invdb.acts.things import things_by_id
+from invdb.acts.things import ThingState, things_by_id
 from invdb.records.catalogue import KitLine, StandIn, StandInMember
+from invdb.records.draft import Draft
 from invdb.records.engines import EngineType, Station
 from invdb.records.posting import post
 from invdb.records.stock import Piece, Place, PullLine
@@ -74,11 +77,32 @@ def fit_inside(session: Session, fits: tuple[InsideFit, ...], by: By) -> int:
             piece=fit.piece,
             pull_line=_pull_line(session, fit.piece) if state.where[0].kind is PlaceKind.PULL else None,
         )
+    _match_by_fit(session, draft, fits, states)
     number = post(session, draft).number
     if late:
         pieces = {piece for fit in fits for piece in (fit.holder, fit.piece)}
         refuse_touched(session, pieces, (draft.happened_on, number))
     return number
+
+
+def _match_by_fit(
+    session: Session, draft: Draft, fits: Collection[InsideFit], states: Mapping[Thing, ThingState]
+) -> None:
+    """Put into the draft the matched sets that these fittings make: a valve in its head, a cap on its rod."""
+    for fit in fits:
+        row = session.execute(
+            select(Station.engine_type_id, Station.group_name, Station.name).where(Station.id == fit.station)
+        ).one()
+        holder = states[Thing(piece=fit.holder)]
+        around = stations_for_part(session, row.engine_type_id, row.group_name, holder.part)
+        draft_matched_by_fit(
+            session,
+            draft,
+            row.engine_type_id,
+            row.group_name,
+            {fit.piece: [row.name]},
+            {fit.holder: around},
+        )
 
 
 def _refuse_other_parts(session: Session, station: int, part: int, number: str) -> None:

@@ -10,8 +10,9 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.engine_fits import built_fits, proposed_fits
 from invdb.acts.fit import Fit, FitOrder, fit, fit_pull
+from invdb.acts.fit_limit import NewFitLimit, add_fit_limit
 from invdb.acts.hold import Subject, raise_hold
-from invdb.acts.matched import NewMatch, end_match, match_pieces
+from invdb.acts.matched import NewMatch, end_match, match_pieces, matched_with
 from invdb.acts.move import Shift, move
 from invdb.acts.numbers import Thing
 from invdb.acts.pick_list import pick_list_of_pulls
@@ -22,8 +23,8 @@ from invdb.acts.things import things_by_id
 from invdb.records.engines import Station
 from invdb.rules.fits import FitVerdict
 from invdb.rules.throws import throw_of
-from invdb.terms import ConcessionOver, Layout, MatchedAs, Refused
-from tests.engine_shop import begin, came, conceded, sound
+from invdb.terms import ConcessionOver, FitKind, Layout, MatchedAs, Refused
+from tests.engine_shop import LONG_AGO, begin, came, conceded, sound
 from tests.fits_shop import OVERSIZE, FitsShop, furnish_fits
 from tests.shop import Shop
 
@@ -277,3 +278,38 @@ def test_a_piece_whose_mate_is_in_another_cylinder_is_not_fitted(fits: FitsShop)
 def test_the_two_banks_of_a_vee_share_their_throws() -> None:
     assert [throw_of(Layout.VEE, name) for name in ("A3", "B3", "A12", "left")] == ["3", "3", "12", "left"]
     assert throw_of(Layout.RADIAL, "3") == "3"
+
+
+def test_two_that_are_fitted_together_are_matched_where_their_fit_says_so(fits: FitsShop) -> None:
+    begin(fits.shop, fits.engine)
+    with fits.shop.store.writing() as session:
+        pair = NewFitLimit(
+            fits.engine_type,
+            "cylinder",
+            "rod on piston",
+            FitKind.AS_FOUND,
+            "piston",
+            "pin bore",
+            "rod",
+            "small end",
+            "mm",
+            "0.01",
+            "0.03",
+            "Manual",
+            makes_matched=True,
+        )
+        add_fit_limit(session, pair, fits.shop.by(LONG_AGO))
+        piston = fits.measured(session, "piston", skirt="99.72", mass="520")
+        rod = fits.measured(session, "rod", small_end_mass="320")
+        stations: dict[str, int] = dict(
+            session.execute(
+                select(Station.name, Station.id).where(Station.engine_type_id == fits.engine_type)
+            ).all()
+        )
+        order = FitOrder(fits.engine, fits.positions["1"], (Fit(stations["piston"], piston),), 1_000_00)
+        fit(session, order, fits.shop.by())
+        fit(session, replace(order, fits=(Fit(stations["rod"], rod),)), fits.shop.by())
+        (made,) = matched_with(session, [rod.piece or 0])[rod.piece or 0]
+        assert (made.kind, made.why) == (MatchedAs.SET, "fitted together: rod on piston")
+        assert {piece for piece, _ in made.members} == {piston.piece, rod.piece}
+    assert sound(fits.shop)
