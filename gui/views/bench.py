@@ -1,4 +1,4 @@
-"""The Bench view: an engine's kits, the inspection of a piece, and how a whole engine fits together."""
+"""The Bench view: an engine's kits, inspections, how a whole engine fits together, what is out for work."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from gui.sitting import Sitting
 from gui.view import Context
 from gui.views.bench_engine import EnginePane
 from gui.views.bench_kit import KitPane
-from gui.views.bench_pages import FITS, INSPECTION, KIT, BenchPages
+from gui.views.bench_pages import FITS, INSPECTION, KIT, WORK, BenchPages
 from gui.views.bench_presenter import HELP, BenchPresenter
 from gui.views.fits_pane import FitsPane
 from gui.views.fits_presenter import FitsPresenter
@@ -22,6 +22,8 @@ from gui.views.inspection_pane import InspectionPane
 from gui.views.inspection_presenter import InspectionPresenter
 from gui.views.kit_sheet_pulls import PulledKit
 from gui.views.waiting_pane import WaitingPane
+from gui.views.work_page import WorkPage
+from gui.views.work_presenter import WorkPresenter
 from gui.widgets.save_where import ask_where_to_save
 from gui.widgets.shared_keys import share_keys
 from invdb.acts.engine_list import ListedEngine
@@ -76,9 +78,10 @@ class BenchView:
             on_acted=self._read_outlook,
             on_pulled=self._show_engine_of,
             on_leave=self.engine_pane.picture.focus_set,
+            deeds=self.pages.deeds(),
         )
         self.kit.pack(fill="both", expand=True)
-        self._build_inspection(left)
+        self._build_inspection_and_work(left)
         self.fits = FitsPane(
             self.pages.page(FITS),
             context,
@@ -99,17 +102,16 @@ class BenchView:
         self._read_engines()
         if self.kit.pulled:
             self.kit.refresh()
-        if self.pages.shown() == INSPECTION:
-            self.waiting.table.refresh()
-            self.inspection.focus_page()
-        elif self.kit.form is None:
-            self.engine_pane.picture.focus_set()
+        self.waiting.table.refresh()
+        self.work.read()
+        self._go_on_in(self.pages.shown())
 
     def on_refresh(self) -> None:
         """Read the engines, the outlook and the pulls again, and work out again what the pages show."""
         self._read_engines()
         self.kit.refresh()
         self.waiting.table.refresh()
+        self.work.read()
 
     def open(self, ref: Any) -> None:
         """Show an engine, or a pull, that was found, or lay out the sheet of a thing to be inspected."""
@@ -125,8 +127,9 @@ class BenchView:
             self._waiting = partial(self.show_engine, found)
 
     def unsaved(self) -> str:
-        """The open form and the open inspection sheet, if anything was typed in them."""
-        return " and ".join(part for part in (self.kit.unsaved(), self.inspection.unsaved()) if part)
+        """The open forms and the open inspection sheet, if anything was typed in them."""
+        pages = (self.kit, self.inspection, self.work)
+        return " and ".join(words for page in pages if (words := page.unsaved()))
 
     def show_engine(self, engine: int) -> None:
         """Show another engine; the sheet stays."""
@@ -141,7 +144,7 @@ class BenchView:
         self._read_outlook()
         self._read_fits()
 
-    def _build_inspection(self, left: ttk.Frame) -> None:
+    def _build_inspection_and_work(self, left: ttk.Frame) -> None:
         context = self._context
         self.inspection = InspectionPane(
             self.pages.page(INSPECTION),
@@ -155,9 +158,20 @@ class BenchView:
             ),
             on_acted=self._inspected,
             on_left=self._left_sheet,
-            on_count=self.pages.count,
+            on_count=lambda left: self.pages.tell(INSPECTION, f"◷ {left}" if left else ""),
         )
         self.inspection.pack(fill="both", expand=True)
+        self.work = WorkPage(
+            self.pages.page(WORK),
+            context,
+            self._sitting,
+            WorkPresenter(self._sitting),
+            deeds=self.pages.deeds(),
+            on_acted=self._inspected,
+            on_read=lambda words: self.pages.tell(WORK, words),
+            on_leave=self.engine_pane.picture.focus_set,
+        )
+        self.work.pack(fill="both", expand=True)
         self.waiting = WaitingPane(
             left,
             context,
@@ -176,17 +190,28 @@ class BenchView:
 
     def _page_shown(self, name: str) -> None:
         """What belongs beside the page stands at the left: the engine, or what waits for inspection."""
-        inspecting = name == INSPECTION
-        (self.engine_pane if inspecting else self.waiting).pack_forget()
-        (self.waiting if inspecting else self.engine_pane).pack(fill="both", expand=True)
-        if inspecting:
+        waiting = name in (INSPECTION, WORK)
+        (self.engine_pane if waiting else self.waiting).pack_forget()
+        (self.waiting if waiting else self.engine_pane).pack(fill="both", expand=True)
+        if waiting:
             self.waiting.table.refresh()
+        if name == WORK:
+            self.work.read()
+        self._read_fits()
+        self._go_on_in(name)
+
+    def _go_on_in(self, name: str) -> None:
+        """Take the keys to where one goes on in that page."""
+        if name == INSPECTION:
             self.inspection.focus_page()
+        elif name == WORK:
+            self.work.focus_page()
         elif name == FITS:
-            self._read_fits()
             self.fits.chart.canvas.focus_set()
-        else:
+        elif self.kit.form is None:
             self.engine_pane.picture.focus_set()
+        else:
+            self.kit.form.go_on_filling_in()
 
     def _read_fits(self) -> None:
         if self.pages.shown() == FITS:
@@ -272,7 +297,7 @@ class BenchView:
             "Ctrl+I": self.kit.issue_all,
             "Ctrl+Shift+I": self.kit.issue_chosen,
             "Ctrl+Shift+F": self.kit.fit,
-            "Ctrl+B": self.kit.take_back,
+            "Ctrl+B": self._book_back,
             "Ctrl+K": self.kit.cancel,
             "Ctrl+E": self.engine_pane.chooser.engines.focus_field,
             "Ctrl+T": self._turn,
@@ -286,6 +311,12 @@ class BenchView:
             self.inspection.save_blank()
         else:
             self.kit.save_pick_list()
+
+    def _book_back(self) -> None:
+        if self.pages.shown() == WORK:
+            self.work.book_back()
+        else:
+            self.kit.take_back()
 
     def _turn(self) -> None:
         if self.pages.shown() == FITS:

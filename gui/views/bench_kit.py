@@ -32,6 +32,7 @@ class KitPane(ttk.Frame):
 
     ``on_asked`` is told when other kits are asked for, ``on_acted`` when something was posted or refused
     because it changed meanwhile, ``on_pulled`` which pulls are shown, and ``on_leave`` when the keys go back.
+    ``deeds`` are done by their keys wherever one is in a form.
     """
 
     def __init__(
@@ -46,15 +47,21 @@ class KitPane(ttk.Frame):
         on_acted: Callable[[], None],
         on_pulled: Callable[[tuple[PulledKit, ...]], None],
         on_leave: Callable[[], None],
+        deeds: Sequence[Deed] = (),
     ) -> None:
-        super().__init__(parent, padding=(context.theme.px(12), 0, 0, 0))
+        super().__init__(parent)
         self.presenter = presenter
         self.proposal: Proposal | None = None
         self.pulled: tuple[PulledKit, ...] = ()
         self._context, self._sitting, self._ask_where = context, sitting, ask_where
         self._on_asked, self._on_acted, self._on_pulled = on_asked, on_acted, on_pulled
         self._side = FormPlace(
-            self, context, sitting, on_saved=lambda _made: self._on_acted(), on_left=self._left_form
+            self,
+            context,
+            sitting,
+            on_saved=lambda _made: self._on_acted(),
+            on_left=self._left_form,
+            deeds=deeds,
         )
         self._side.pack(fill="both", expand=True)
         self.sheet = KitSheet(

@@ -1,4 +1,4 @@
-"""The pages at the right of the Bench: the kit sheet, the inspection of a piece, the fits of an engine."""
+"""The pages at the right of the Bench: kit sheet, inspection, fits of an engine, and what is out for work."""
 
 from __future__ import annotations
 
@@ -10,8 +10,13 @@ from tkinter import ttk
 from gui.shown import Deed
 from gui.theme import Theme
 
-KIT, INSPECTION, FITS = "kit", "inspection", "fits"
-PAGES = {KIT: ("Kit", "F6"), INSPECTION: ("Inspection", "F7"), FITS: ("Fits", "F8")}
+KIT, INSPECTION, FITS, WORK = "kit", "inspection", "fits", "work"
+PAGES = {
+    KIT: ("Kit", "F6"),
+    INSPECTION: ("Inspection", "F7"),
+    FITS: ("Fits", "F8"),
+    WORK: ("Out for work", "F9"),
+}
 
 
 class BenchPages(ttk.Frame):
@@ -43,11 +48,11 @@ class BenchPages(ttk.Frame):
         """The keys that go from page to page."""
         return tuple(Deed(word, partial(self.go_to, name), key) for name, (word, key) in PAGES.items())
 
-    def count(self, left: str) -> None:
-        """Show beside the word of the inspection what is left of its count-down; "" for none."""
-        self._book.tab(self._pages[INSPECTION], text=_word(INSPECTION, left))
+    def tell(self, name: str, more: str) -> None:
+        """Show words beside the word of a page, such as what is left of its count-down; "" for none."""
+        self._book.tab(self._pages[name], text=_word(name, more))
 
 
 def _word(name: str, more: str = "") -> str:
     word, key = PAGES[name]
-    return f"{word}  {key}" + (f"  ◷ {more}" if more else "")
+    return "  ".join(part for part in (word, key, more) if part)

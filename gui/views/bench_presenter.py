@@ -41,11 +41,13 @@ FILLED = frozenset({KitState.COMPLETE, KitState.WITH_ALTERNATE, KitState.RESERVE
 PAPER_SIZES = ("A4", "Letter")
 
 HELP = """\
-Three pages: the kit of a cylinder, the inspection of a piece, and how a whole engine fits together.
+Four pages: the kit of a cylinder, the inspection of a piece, how a whole engine fits together, and what is \
+out for work.
 
 F6  kit sheet
 F7  inspection
 F8  fits and masses
+F9  what is out for work
 
 Kit. Pull the kit for one cylinder, or for several at once.
 
@@ -90,7 +92,11 @@ masses against what they may differ. Open boxes follow from limits alone: not bo
 
 Arrows  go from cylinder to cylinder and from row to row
 Enter  the kit of that cylinder
-Ctrl+T  as built, or as the best kits for all cylinders at once would fit"""
+Ctrl+T  as built, or as the best kits for all cylinders at once would fit
+
+Out for work. What is out at a firm or on our own bench, what is overdue first. It is sent from the Stores.
+
+Ctrl+B  book back what came of it"""
 
 
 @dataclass(frozen=True)

@@ -70,10 +70,12 @@ class FitsPresenter:
             return FitsShown(proposed_fits(session, proposal)[0], proposal)
 
     def strips(self) -> tuple[ChartStrip, ...]:
-        """The rows of the chart: the fits first, then the masses."""
+        """The rows of the chart: the fits first, then the masses; none where nothing is there at all."""
         if self.shown is None:
             return ()
         fits = self.shown.fits
+        if not fits.fits and all(row.apart is None for row in fits.masses):
+            return ()
         return (
             *(strip_of_fit(row, fits.positions) for row in fits.fits),
             *(strip_of_masses(row) for row in fits.masses),

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import tkinter as tk
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from tkinter import ttk
 from typing import Any
 
+from gui.shown import Deed
 from gui.sitting import Sitting
 from gui.view import Context
 from gui.views.form_plan import FormPlan
+from gui.widgets.deed_menu import bind_deeds
 from gui.widgets.form import Form
 
 
@@ -17,6 +19,7 @@ class FormPlace(ttk.Frame):
     """``shown`` is what stands here while no form is open; its parent must be this pane.
 
     ``on_saved`` hears what an act gave, so that it may be read again; ``on_left`` that the form is gone.
+    ``deeds`` are done by their keys wherever one is in a form.
     """
 
     def __init__(
@@ -27,12 +30,13 @@ class FormPlace(ttk.Frame):
         *,
         on_saved: Callable[[Any], None],
         on_left: Callable[[], None],
+        deeds: Sequence[Deed] = (),
     ) -> None:
         super().__init__(parent)
         self.form: Form | None = None
         self.shown: ttk.Frame | None = None
         self._context, self._sitting = context, sitting
-        self._on_saved, self._on_left = on_saved, on_left
+        self._on_saved, self._on_left, self._deeds = on_saved, on_left, tuple(deeds)
         self._title = ""
 
     def stand(self, shown: ttk.Frame) -> None:
@@ -76,6 +80,7 @@ class FormPlace(ttk.Frame):
             on_edit=lambda name: self._edited(plan, name),
         )
         self.form.pack(fill="both", expand=True)
+        bind_deeds(self.form, self._deeds)
         self.form.begin()
 
     def leave(self) -> None:

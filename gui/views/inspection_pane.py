@@ -16,7 +16,6 @@ from gui.views.form_plan import FormPlan
 from gui.views.inspection_presenter import NOTHING_CHOSEN, InspectionPresenter
 from gui.views.searches import search_things
 from gui.widgets.count_down import COUNTED, TIME_UP, CountDown
-from gui.widgets.deed_menu import bind_deeds
 from gui.widgets.editors import DateEditor
 from gui.widgets.empty_note import EmptyNote
 from gui.widgets.form import Form
@@ -49,11 +48,16 @@ class InspectionPane(ttk.Frame):
     ) -> None:
         super().__init__(parent)
         self._context, self._sitting, self.presenter = context, sitting, presenter
-        self._ask_where, self._deeds = ask_where, deeds
+        self._ask_where = ask_where
         self._on_left, self._on_count = on_left, on_count
         self._build_head()
         self._place = FormPlace(
-            self, context, sitting, on_saved=lambda _made: on_acted(), on_left=self._left_sheet
+            self,
+            context,
+            sitting,
+            on_saved=lambda _made: on_acted(),
+            on_left=self._left_sheet,
+            deeds=deeds,
         )
         self._place.pack(fill="both", expand=True)
         self._nothing_open = ttk.Frame(self._place)
@@ -163,7 +167,6 @@ class InspectionPane(ttk.Frame):
         self._place.open(plan)
         form = self.form
         assert form is not None, "nothing was in the way"
-        bind_deeds(form, self._deeds)
         form.bind(COUNTED, self._counted)
         form.bind(TIME_UP, partial(self._time_is_up, plan.title))
 

@@ -161,6 +161,8 @@ class MeasureRows(Editor):
         box.bind("<<Paste>>", lambda _event: self.after_idle(self._typed, place), add="+")
         for key in ("<Return>", "<KP_Enter>"):
             box.bind(key, partial(self._go_on, place))
+            # Tk would take Enter with Ctrl for plain Enter here, and the form would not be saved.
+            box.bind(f"<Control-{key.strip('<>')}>", lambda _event: None)
         box.bind("<Up>", partial(self._walk, place, -1))
         box.bind("<Down>", partial(self._walk, place, 1))
         select_all_by_key(box)

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
+from gui.job import Job
 from gui.shown import ChartStrip
 from gui.sitting import Sitting
 from gui.views.fits_presenter import FitsPresenter, FitsShown, gain_words, strip_of_fit, strip_of_masses
 from invdb.acts.engine_fits import EngineFits, FitPoint, FitRow, MassPoint, MassRow
+from invdb.acts.engine_list import engines
 from invdb.acts.proposed import Gain, Proposal
 from invdb.rules.fits import FitVerdict
 from invdb.terms import FitKind
@@ -185,15 +189,12 @@ def test_an_engine_without_fits_says_what_would_stand_there(presenter: FitsPrese
 
 
 @pytest.fixture
-def shop(tmp_path):  # type: ignore[no-untyped-def]
+def shop(tmp_path: Path) -> Iterator[Shop]:
     with sqlite_shop(tmp_path) as opened:
         yield opened
 
 
 def test_an_engine_that_is_read_from_the_store_has_its_positions(shop: Shop) -> None:
-    from gui.job import Job
-    from invdb.acts.engine_list import engines
-
     presenter = FitsPresenter(sit(shop))
     with shop.store.reading() as session:
         engine = engines(session)[0]

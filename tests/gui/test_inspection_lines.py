@@ -85,7 +85,8 @@ def test_what_is_out_says_by_how_much_and_the_figure_both_ways() -> None:
 
 
 def taken(**places: str) -> Taken:
-    return Taken(tuple(Figure(*place.split("_"), text) for place, text in places.items()))
+    where = {place: place.split("_") for place in places}
+    return Taken(tuple(Figure(where[place][0], where[place][1], text) for place, text in places.items()))
 
 
 def test_a_line_tells_its_worst_place_and_what_is_still_to_be_measured() -> None:

@@ -209,7 +209,7 @@ def test_the_instrument_last_used_for_a_line_is_offered_again_while_it_may_be_tr
 ) -> None:
     def offered() -> int | None:
         start = next(field.start for field in plan_of(presenter, bench).fields if field.name == "line0")
-        return start.instrument  # type: ignore[no-any-return]
+        return start.instrument
 
     assert offered() is None
     fill_in(plan_of(presenter, bench), **full(line0=bores(instrument=bench.gauge)))

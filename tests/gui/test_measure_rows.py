@@ -174,7 +174,7 @@ def test_a_pressure_test_goes_from_the_start_over_the_count_to_the_end(desk: Des
     done = rows.get()
     assert done is not None and done.held == ""
     now[0] = 1200.0
-    desk.until(lambda: rows.entries["held"].get())
+    desk.until(rows.entries["held"].get)
     assert desk.root.focus_get() is rows.entries["end"]
     desk.type("1.58")
     assert rows.get() == DoneTest(None, "water", "1.62", "1.58", "20 min", None, "", 3)
@@ -191,7 +191,7 @@ def test_the_focus_is_not_taken_from_one_who_went_elsewhere(desk: Desk) -> None:
     rows.count_down.turn()
     rows.entries["found"].focus_set()
     now[0] = 1200.0
-    desk.until(lambda: rows.entries["held"].get())
+    desk.until(rows.entries["held"].get)
     assert desk.root.focus_get() is rows.entries["found"]
 
 
