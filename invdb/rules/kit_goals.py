@@ -74,8 +74,26 @@ class _Goal:
         return Row(weights, None, self.bound + 0.5)
 
 
+@dataclass(frozen=True)
+class Shape:
+    """How a group is put to the solver: its programme, the needs as that counts them, and how to solve it.
+
+    ``solve`` takes an objective over the programme's columns and gives the best choice found, if any, and a
+    lower bound of the objective; Infeasible where there is none.
+    """
+
+    programme: Programme
+    group: Group
+    solve: Callable[[Sequence[int]], tuple[Choice | None, float]]
+
+
 def solve_group(
-    request: KitRequest, steps: Sequence[Step], group: Group, start: Choice | None, pace: Pace
+    request: KitRequest,
+    steps: Sequence[Step],
+    group: Group,
+    start: Choice | None,
+    pace: Pace,
+    shape: Shape | None = None,
 ) -> Answer | None:
     """Optimises each sum in turn and fixes it before the next.
 
@@ -83,8 +101,11 @@ def solve_group(
     found, and Infeasible is raised if a full group cannot be filled. When time runs out later the best choice
     so far comes back with the bounds known by then.
     """
-    programme = programme_of(request, group)
-    goals = [_goal(request, index, step, group, programme) for index, step in enumerate(steps)]
+    if shape is None:
+        plain = programme_of(request, group)
+        shape = Shape(plain, group, lambda objective: _solve(request, plain, objective, pace))
+    programme = shape.programme
+    goals = [_goal(request, index, step, shape.group, programme) for index, step in enumerate(steps)]
     blocks = _blocks(goals)
     if start is None and not blocks:
         blocks = [[]]  # there is nothing to better, but something to find
@@ -97,7 +118,7 @@ def solve_group(
     for block in blocks:
         scale = _scale(block)
         try:
-            found, lower = _solve(request, programme, _objective(block, scale, len(programme.columns)), pace)
+            found, lower = shape.solve(_objective(block, scale, len(programme.columns)))
         except Infeasible:
             if best is None:
                 raise
@@ -223,6 +244,7 @@ def _range(step: Step, group: Group, weight: Mapping[Column | Aside, int]) -> tu
 def _range_of_ties(request: KitRequest, step: Step, group: Group, programme: Programme) -> int:
     """What pairs and masses add to the sum at most."""
     needs = {need.key: need for need in group.needs}
+    pairs_max = max((need.units for need in group.needs), default=0) ** 2
     weights: dict[int, list[int]] = {}
     high = 0
     for place, column in enumerate(programme.columns):
@@ -233,7 +255,7 @@ def _range_of_ties(request: KitRequest, step: Step, group: Group, programme: Pro
     for index, each in weights.items():
         pairing = request.pairings[index]
         single = takes_one(needs[pairing.need]) and takes_one(needs[pairing.other])
-        high += max(each) if single else sum(each)
+        high += max(each) if single else min(sum(each), max(each) * pairs_max)
     return high
 
 

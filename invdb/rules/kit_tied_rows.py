@@ -37,6 +37,15 @@ class Edge(NamedTuple):
     heaviest: bool
 
 
+class Mass(NamedTuple):
+    """What lies beyond a pair of sources weighs, above the least, where the pair is taken; else nothing."""
+
+    balance: int
+    need: Key
+    source: Key
+    other: Key
+
+
 class Counts(NamedTuple):
     """1 where a position counts in a balance, its every need being filled by weighed sources."""
 

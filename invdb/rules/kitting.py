@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 from invdb.rules.first_come import first_come, first_come_choice
+from invdb.rules.kit_assemblies import assemble
 from invdb.rules.kit_assignment import assign_all, is_assignment
 from invdb.rules.kit_goals import Answer, Pace, solve_group
 from invdb.rules.kit_model import Key, Kit, KitRequest, Need, Source
@@ -92,7 +93,10 @@ def _fill_all(
         assigned = is_assignment(needs, in_sets, tied_needs(request))
         if pace.seconds() and assigned and (answer := assign_all(request, steps, needs)):
             return answer
-        return solve_group(request, steps, Group(needs, full=True), start, pace)
+        group = Group(needs, full=True)
+        if pace.seconds() and (answer := assemble(request, steps, group, start, pace)):
+            return answer
+        return solve_group(request, steps, group, start, pace)
     except Infeasible:
         return None
 

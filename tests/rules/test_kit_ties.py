@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import itertools
 import random
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from invdb.rules.kit_assemblies import assemble
+from invdb.rules.kit_goals import Answer, Pace, solve_group
 from invdb.rules.kit_model import (
     Balance,
     Component,
@@ -22,6 +24,9 @@ from invdb.rules.kit_model import (
     PositionRequest,
     Source,
 )
+from invdb.rules.kit_programme import Group, Infeasible
+from invdb.rules.kit_sums import kit_of, steps_of
+from invdb.rules.kit_ties import Choice
 from invdb.rules.kitting import choose_kit, first_come
 
 Taking = dict[Key, Key | None]
@@ -262,6 +267,38 @@ def test_five_cylinders_equal_the_best_of_all_orders_of_what_is_on_the_shelf(see
     assert kit.proven
     if best is not None:
         assert kit.score == best
+
+
+def test_a_whole_engine_is_proven() -> None:
+    """Twelve cylinders, twenty candidates a station: fits of three pairs, and masses that must agree."""
+    kit = choose_kit(engine(12, 20, 1, spread=24_000))
+    assert kit.proven
+    assert all(fill.short == 0 for fill in kit.lines)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_assemblies_equal_what_the_numbered_programme_finds(seed: int) -> None:
+    """Alike cylinders are put to the solver without their numbers, which must change nothing."""
+    request = engine(3, 5, seed, spread=12_000)
+    steps = steps_of(request)
+    group = Group(tuple(request.needs), full=True)
+    pace = Pace(lambda: 60.0, lambda: False)
+    numbered = solved(lambda: solve_group(request, steps, group, None, pace))
+    assembled = solved(lambda: assemble(request, steps, group, None, pace))
+    assert (numbered is None) == (assembled is None)
+    if numbered is not None and assembled is not None:
+        assert score(request, assembled.choice) == score(request, numbered.choice)
+
+
+def solved(solve: Callable[[], Answer | None]) -> Answer | None:
+    try:
+        return solve()
+    except Infeasible:
+        return None
+
+
+def score(request: KitRequest, choice: Choice) -> tuple[int, ...]:
+    return kit_of(request, choice, None).score
 
 
 def test_stopped_at_once_the_gap_of_what_is_not_proven_is_known() -> None:
