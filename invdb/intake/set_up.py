@@ -238,9 +238,9 @@ def _parts(session: Session, workshop: Workshop, ids: Ids, by: By) -> None:
                 part.critical,
                 part.life_limit_hours,
                 part.shelf_life_months,
-                tuple(others[part.house_number]),
-                tuple(hazards[part.house_number]),
-                part.note,
+                other_numbers=tuple(others[part.house_number]),
+                hazards=tuple(hazards[part.house_number]),
+                note=part.note,
             ),
         )
     post(session, draft)
