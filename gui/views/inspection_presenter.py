@@ -5,6 +5,7 @@ Methods that take a job run on a worker and open their own session.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -24,10 +25,10 @@ from invdb.acts.things import things_by_id
 from invdb.terms import Condition, Refused
 
 COLUMNS = (
-    Column("tag", "Tag", 74),
+    Column("tag", "Tag", 80),
     Column("name", "Name", 114),
-    Column("place", "Place", 66),
-    Column("received", "Received", 86),
+    Column("received", "Received", 92),
+    Column("place", "Place", 110),
 )
 SORTED_BY = {
     "tag": StockColumn.TAG,
@@ -63,13 +64,12 @@ class InspectionPresenter:
 
     def fetch(self, job: Job, offset: int, limit: int, sort: Sort | None, words: str) -> Page:
         """A page of what waits for inspection."""
-        which = StockFilter(condition=Condition.UNINSPECTED, text=words)
+        # What is out for work is inspected once it is back.
+        every = StockFilter(condition=Condition.UNINSPECTED, at_work=False)
         by = StockSort(SORTED_BY[sort.column], sort.descending) if sort is not None else None
         with self._sitting.reading(job) as session:
-            page = stock_rows(session, which, by, offset, limit)
-            total = page.total
-            if words:
-                total = stock_count(session, StockFilter(condition=Condition.UNINSPECTED))
+            page = stock_rows(session, replace(every, text=words), by, offset, limit)
+            total = stock_count(session, every) if words else page.total
         return Page(tuple(row_of(row) for row in page.rows), page.total, total)
 
     def sheet_plan(self, job: Job, thing: Thing, on: date | None) -> FormPlan:
@@ -107,5 +107,5 @@ def row_of(row: StockRow) -> Row:
     """What waits, as the list shows it; a batch by each place where it lies."""
     held = "on hold" if row.holds else str(row.condition)
     mark = f"{sign(held).mark} " if row.holds else ""
-    cells = (row.tag, f"{mark}{row.part_name}", row.bin, row.received_on.isoformat())
+    cells = (row.tag, f"{mark}{row.part_name}", row.received_on.isoformat(), row.bin)
     return Row((row.thing, row.place), cells, held)

@@ -148,7 +148,7 @@ class StoresPresenter:
             condition=condition if condition not in (ON_HOLD, IN_DOUBT, AT_WORK, OVERDUE) else None,
             on_hold=True if condition == ON_HOLD else None,
             in_doubt=condition == IN_DOUBT,
-            at_work=condition == AT_WORK,
+            at_work=True if condition == AT_WORK else None,
             overdue=condition == OVERDUE,
             place=boxes.get("place"),
             origin=boxes.get("origin"),

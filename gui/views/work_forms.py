@@ -181,7 +181,7 @@ def back_form(
     lines = tuple(Choice(line.work_line, _line_words(line)) for line in out)
     which = Field("came", "Came back", FieldKind.TICKS, start=ticked, choices=lines, check=check_came)
     return FormPlan(
-        title=f"Back from work: order {order.number}, {order.kind} by {order.place_name}",
+        title=f"Back from work: order {order.number} ({order.kind}, {order.place_name})",
         fields=(
             *((which,) if single is None else ()),
             Field("quantity", "How much of it", FieldKind.QUANTITY, unit="empty for all that is out",

@@ -23,6 +23,8 @@ TYPED_AHEAD_MS = 900
 WIDTH = 30
 DAY_KEYS = "Year-month-day, or day.month.year. Up and Down move it by a day."
 CHOICE_WIDTH_MAX = 56
+# Two ticks stand side by side unless one has more letters than these.
+TICK_WORD_MAX = 20
 
 
 class Editor(ttk.Frame):
@@ -401,13 +403,14 @@ class TickEditor(Editor):
 
 
 class TicksEditor(Editor):
-    """Any number of several."""
+    """Any number of several, two side by side where their words are short."""
 
     def __init__(self, parent: tk.Misc, theme: Theme, field: Field) -> None:
         super().__init__(parent, theme, field)
         self._ticks = {c.key: _tick(self, c.word, self.tell_changed) for c in field.choices}
+        across = 2 if max((len(c.word) for c in field.choices), default=0) <= TICK_WORD_MAX else 1
         for at, tick in enumerate(self._ticks.values()):
-            tick.grid(row=at // 2, column=at % 2, sticky="w", padx=(0, theme.px(16)))
+            tick.grid(row=at // across, column=at % across, sticky="w", padx=(0, theme.px(16)))
 
     def get(self) -> Any:
         return frozenset(key for key, tick in self._ticks.items() if tick.instate(["selected"]))

@@ -20,7 +20,7 @@ LINE_WORDS_WIDTH = 118
 HEAD, FOOT = 20, 40
 BAR_WIDTH = 12
 TICK_WIDTH = 20
-COLUMN_WIDTH_MAX = 92
+COLUMN_WIDTH_MAX = 120
 # How much of its height a strip leaves free above and below its figures.
 FREE_SHARE = 0.08
 

@@ -33,8 +33,8 @@ class StockFilter:
     for, or that may stand in for one. ``text`` holds words that must each fit a tag, serial, work reference,
     part number, part name or bin, whole or as a beginning. ``firm`` is whom it came from, ``document`` one
     that stands behind it. ``in_doubt`` asks for what an engine event taints and no inspection has cleared.
-    ``gone`` also lists what is no longer here. ``at_work`` asks for what is out for work where it lies, and
-    ``overdue`` for what of that should have been back before today.
+    ``gone`` also lists what is no longer here. ``at_work`` asks for what is out for work where it lies, or
+    for what isn't, and ``overdue`` for what of that should have been back before today.
     """
 
     condition: Condition | None = None
@@ -50,7 +50,7 @@ class StockFilter:
     document: int | None = None
     in_doubt: bool = False
     gone: bool = False
-    at_work: bool = False
+    at_work: bool | None = None
     overdue: bool = False
 
 
@@ -103,6 +103,8 @@ class StockConditions:
             found.append(or_(false(), *self._batches_in_doubt(place)))
         if which.at_work or which.overdue:
             found.append(self._out_for_work(table, place))
+        elif which.at_work is False:
+            found.append(~self._out_for_work(table, place))
         if not which.gone:
             found.append(Holding.quantity > 0 if table is Batch else place != OUTSIDE_PLACE)
         if self._queries:

@@ -305,8 +305,8 @@ def test_the_fits_of_an_engine_are_shown_as_proposed_for_all_of_it(
         bench.until(lambda: bench.view.fits.chart._strips)
         strips = {strip.name: strip for strip in bench.view.fits.chart._strips}
         assert "reciprocating masses" in strips
-        skirt = strips["piston in barrel"]
-        assert [point.figure for point in skirt.points] == ["0.300", "0.300"]
+        row = strips["piston in barrel"]
+        assert [point.figure for point in row.points] == ["0.300", "0.300"]
         bench.keys("<Right>", "<Return>")
         assert bench.view.pages.shown() == KIT
         assert bench.sheet.title().endswith("cylinder 2") or "2" in bench.sheet.title()
