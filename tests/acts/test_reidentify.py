@@ -88,7 +88,7 @@ def test_what_is_not_free_or_not_a_piece_becomes_nothing_else(shop: Shop) -> Non
             ({"document": 99}, "document"),
         ):
             with pytest.raises(FieldRefused) as refused:
-                reidentify(session, replace(identity, **changed), shop.by())  # type: ignore[arg-type]
+                reidentify(session, replace(identity, **changed), shop.by())
             assert refused.value.field == field
         with pytest.raises(FieldRefused, match="came on"):
             reidentify(session, identity, shop.by(LONG_AGO - timedelta(days=1)))

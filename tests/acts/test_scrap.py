@@ -71,7 +71,7 @@ def test_what_is_reserved_or_not_said_is_not_scrapped(shop: Shop) -> None:
             ({"from_place": shop.bin_b}, "lies there"),
         ):
             with pytest.raises(FieldRefused, match=said):
-                scrap(session, replace(order, thing=barrel, **changed), shop.by())  # type: ignore[arg-type]
+                scrap(session, replace(order, thing=barrel, **changed), shop.by())
         assert hazards_of(session, shop.valve) == ((Hazard.SODIUM, "Do not cut the stem."),)
 
 

@@ -9,9 +9,10 @@ import pytest
 
 from invdb.acts.part_size import NewPartSize, add_part_size, sizes_of, withdraw_part_size
 from invdb.acts.reverse import reverse
-from invdb.acts.spec import NewSpec, SpecFacts, add_spec, spec_on, specs_of, withdraw_spec
+from invdb.acts.spec import NewSpec, add_spec, spec_on, specs_of, withdraw_spec
 from invdb.acts.spec_line import NewSpecLine
 from invdb.rules.limits import LineLimits
+from invdb.rules.specification import SpecFacts
 from invdb.terms import Asked, FieldRefused, Refused, SpecKind
 from tests.shop import TODAY, Shop
 

@@ -16,7 +16,8 @@ from invdb.acts.matched import NewMatch, end_match, match_pieces
 from invdb.acts.numbers import Thing
 from invdb.acts.reidentify import NewIdentity, reidentify
 from invdb.acts.scrap import ScrapOrder, scrap
-from invdb.acts.spec import NewSpec, NewSpecLine, add_spec, withdraw_spec
+from invdb.acts.spec import NewSpec, add_spec, withdraw_spec
+from invdb.acts.spec_line import NewSpecLine
 from invdb.acts.things import things_by_id
 from invdb.acts.typed_readings import TypedTest
 from invdb.acts.work import BackLine, ToSend, WorkBack, WorkSent, back_from_work, send_for_work

@@ -115,7 +115,7 @@ def test_the_distance_from_the_target_is_in_tenths_of_the_half_tolerance() -> No
 )
 def test_terms_that_contradict_one_another_are_refused(changed: dict[str, str], field: str) -> None:
     with pytest.raises(FieldRefused) as refused:
-        check_terms(replace(SKIRT, **changed))
+        check_terms(replace(SKIRT, **changed))  # type: ignore[arg-type]
     assert refused.value.field == field
 
 

@@ -118,7 +118,7 @@ def test_one_figure_has_no_ovality() -> None:
 )
 def test_limits_that_contradict_one_another_are_refused(changed: dict[str, str], field: str) -> None:
     with pytest.raises(FieldRefused) as refused:
-        check_limits(replace(BORE, **changed))
+        check_limits(replace(BORE, **changed))  # type: ignore[arg-type]
     assert refused.value.field == field
 
 
@@ -145,7 +145,7 @@ def test_the_verdict_is_where_the_figure_lies(
 ) -> None:
     new_low, new_high = worn_low + low_gap, worn_low + low_gap + width
     worn_high = new_high + high_gap
-    line = LineLimits("x", "µm", *(str(each) for each in (new_low, new_high, worn_low, worn_high)))
+    line = LineLimits("x", "µm", str(new_low), str(new_high), str(worn_low), str(worn_high))
     check_limits(line)
     expected = (
         Verdict.NEW

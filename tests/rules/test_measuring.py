@@ -27,7 +27,7 @@ from invdb.terms import Asked, FieldRefused
 POUND = Fraction(45359237, 100_000)
 GRAVITY = Fraction(980665, 100_000)
 POUND_FORCE = POUND / 1000 * GRAVITY
-ONE = {
+ONE: dict[str, Fraction | int] = {
     "mm": 1,
     "µm": Fraction(1, 1000),
     "in": Fraction(254, 10),
