@@ -27,6 +27,7 @@ from invdb.cli.life import lives
 from invdb.cli.orders import orders
 from invdb.cli.stock import stock
 from invdb.cli.window import open_window
+from invdb.cli.work import work
 from invdb.terms import SAFETY_LINE
 
 app = typer.Typer(
@@ -39,7 +40,7 @@ app = typer.Typer(
 )
 app.add_typer(stock)
 app.add_typer(kits)
-for group in (builds, engines, lives, doubts, orders, inspections, fits):
+for group in (builds, engines, lives, doubts, orders, inspections, fits, work):
     app.add_typer(group)
 app.add_typer(additions, name="add")
 
