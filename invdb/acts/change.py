@@ -90,7 +90,7 @@ def seen_of(session: Session, record: str, record_id: int) -> int:
     table = TABLES[record]
     found: int | None = session.scalar(select(table.c.set_by).where(table.c.id == record_id))
     if found is None:
-        raise Refused(f"There is no such {record}.", "Look again.")
+        raise Refused(f"There is no such {record.replace('_', ' ')}.", "Look again.")
     return found
 
 
@@ -110,6 +110,13 @@ def _change(
     strange = sorted(set(changes) - allowed)
     if strange:
         raise FieldRefused(strange[0], f"The {strange[0]} of a {record} can't be changed.", "Leave it.")
+    refuse_stale(session, record, record_id, seen)
+    draft.set(record, record_id, **changes)
+    return post(session, draft).number
+
+
+def refuse_stale(session: Session, record: str, record_id: int, seen: int) -> None:
+    """Refuse a change to a record that another entry than the one ``seen`` has set since, naming who."""
     now_set_by = seen_of(session, record, record_id)
     if now_set_by != seen:
         row = session.execute(
@@ -118,9 +125,7 @@ def _change(
             .where(Entry.number == now_set_by)
         ).one()
         raise Refused(
-            f"{row.name} changed this {record} with entry {now_set_by} of {row.happened_on.isoformat()},"
-            " after you looked.",
+            f"{row.name} changed this {record.replace('_', ' ')} with entry {now_set_by} of"
+            f" {row.happened_on.isoformat()}, after you looked.",
             "Look at it again, and make your change to what stands now.",
         )
-    draft.set(record, record_id, **changes)
-    return post(session, draft).number

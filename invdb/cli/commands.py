@@ -18,6 +18,7 @@ from invdb.acts.begin import Workshop, begin_store
 from invdb.cli.additions import additions
 from invdb.cli.asked import Asked, by_whom, opened, say
 from invdb.cli.builds import builds
+from invdb.cli.catalogue import parts
 from invdb.cli.doubts import doubts
 from invdb.cli.engines import engines
 from invdb.cli.fits import fits
@@ -40,7 +41,7 @@ app = typer.Typer(
 )
 app.add_typer(stock)
 app.add_typer(kits)
-for group in (builds, engines, lives, doubts, orders, inspections, fits, work):
+for group in (builds, engines, lives, doubts, orders, parts, inspections, fits, work):
     app.add_typer(group)
 app.add_typer(additions, name="add")
 
