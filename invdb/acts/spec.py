@@ -46,7 +46,8 @@ def add_spec(session: Session, spec: NewSpec, by: By) -> int:
     """Add a revision of a part's specification; returns its id.
 
     FieldRefused when a figure or a unit can't be read, limits contradict one another, a line is named twice
-    for one size, or the revision stands already.
+    for one size, or the revision stands already. A line keeps the name that the part has for it already,
+    whatever the case.
     """
     draft = begin_draft(session, EntryKind.SPECIFICATION, by)
     spec_id = draft_spec(session, draft, spec)
@@ -68,6 +69,7 @@ def draft_spec(session: Session, draft: Draft, spec: NewSpec) -> int:
         document_id=spec.document,
         note=spec.note,
     )
+    spellings = _spellings(session, draft, spec.part)
     named: set[tuple[str, str]] = set()
     for sequence, given in enumerate(spec.lines, start=1):
         line = checked_line(given)
@@ -82,7 +84,11 @@ def draft_spec(session: Session, draft: Draft, spec: NewSpec) -> int:
             "spec_line",
             spec_id=spec_id,
             sequence=sequence,
-            **{**vars(line), "size_class": size_class},
+            **{
+                **vars(line),
+                "name": spellings.setdefault(line.name.casefold(), line.name),
+                "size_class": size_class,
+            },
         )
     return spec_id
 
@@ -122,6 +128,31 @@ def _check_head(session: Session, draft: Draft, spec: NewSpec) -> None:
                 f"Revision {other} of it is in force from {from_on.isoformat()} as well.",
                 "Give another day, or withdraw that one first.",
             )
+
+
+def _spellings(session: Session, draft: Draft, part: int) -> dict[str, str]:
+    """How the part's specifications spell the names of their lines, by what is compared.
+
+    Figures and fits go by these names, so one that a later revision writes in other case stays the same.
+    """
+    standing = session.execute(
+        select(SpecLine.name)
+        .join(Spec, Spec.id == SpecLine.spec_id)
+        .where(Spec.part_id == part)
+        .order_by(SpecLine.id)
+    ).scalars()
+    specs = {
+        fact.record_id for fact in draft.facts if fact.record == "spec" and fact.values.get("part_id") == part
+    }
+    drafted = (
+        str(fact.values["name"])
+        for fact in draft.facts
+        if fact.record == "spec_line" and fact.values.get("spec_id") in specs
+    )
+    found: dict[str, str] = {}
+    for name in (*standing, *drafted):
+        found.setdefault(name.casefold(), name)
+    return found
 
 
 def _size_named(line: NewSpecLine, sizes: tuple[str, ...]) -> str:

@@ -202,6 +202,19 @@ def test_a_line_is_named_once_for_each_size(shop: Shop) -> None:
     assert caught.value.field == "name"
 
 
+def test_a_later_revision_that_writes_a_name_in_other_case_means_the_same_line(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        add_part_size(session, NewPartSize(shop.barrel, "0.25 mm oversize"), shop.by())
+    wide = replace(BORE, name="Bore", size_class="0.25 mm oversize", new_low="105.02", new_high="105.05")
+    spec(shop, BORE, wide)
+    spec(shop, replace(BORE, name="BORE"), WATER, revision="B", from_on=TODAY)
+    first, second = standing(shop, YESTERDAY), standing(shop)
+    assert first is not None and second is not None
+    assert [line.name for line in first.lines] == ["bore", "bore"]
+    assert [line.size_class for line in first.lines_for("0.25 mm oversize")] == ["0.25 mm oversize"]
+    assert [line.name for line in second.lines] == ["bore", "water jacket"]
+
+
 def test_a_revision_is_put_in_once_and_says_what_publishes_it(shop: Shop) -> None:
     spec(shop)
     for given, field in (
