@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session, aliased
 from invdb.acts.concession_lines import ConcessionFacts, concession_lines
 from invdb.acts.engine_runs import engine_runs
 from invdb.acts.event_doubts import Taint, taints_on
+from invdb.acts.inspections_of import inspections_of
 from invdb.acts.life import life_of
 from invdb.acts.numbers import Thing, thing_by_tag
 from invdb.acts.shown import printed_at, workshop_name
@@ -123,6 +124,7 @@ def trace_thing(session: Session, thing: Thing) -> TraceSheet:
         if thing.piece is not None
         else (),
         compliances=_compliances(session, thing.piece) if thing.piece is not None else (),
+        inspections=inspections_of(session, thing),
         papers=papers,
         stays=stays,
         engine_times=tuple(_engine_times(session, thing, row.measure)),

@@ -34,6 +34,8 @@ from invdb.paper.trace_words import (
     event_words,
     facts,
     hold_words,
+    inspection_lines,
+    inspection_words,
     limit_line_words,
     paper_words,
     parts_besides,
@@ -93,6 +95,11 @@ def _blocks(sheet: TraceSheet, width: float) -> Iterator[Block]:
             for line in sheet.compliances
         ]
         yield from _list_blocks(lines, "", width)
+    if sheet.inspections:
+        yield _heading("What it measured and how it was tested", width)
+        for done in sheet.inspections:
+            yield from _fact_blocks([(done.inspected_on.isoformat(), inspection_words(done))], width)
+            yield from _list_blocks(inspection_lines(done), "No figures", width)
     if sheet.is_batch:
         yield from _quantity_blocks(sheet, width)
     yield _heading("Papers", width)

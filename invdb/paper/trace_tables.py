@@ -24,6 +24,7 @@ def trace_tables(sheet: TraceSheet) -> list[Table]:
         _place_table("Where it was", "where it has been", sheet.stays),
         _engine_time_table(sheet),
         _place_table("Part of", "what it was part of", sheet.part_of),
+        _measured_table(sheet),
         _hold_table(sheet),
         _event_table(sheet),
     ]
@@ -138,6 +139,37 @@ def _engine_time_table(sheet: TraceSheet) -> Table:
         for time in sheet.engine_times
     ]
     return Table("Engines", "in which engines, and what they ran", columns, rows, NEVER_IN_AN_ENGINE)
+
+
+def _measured_table(sheet: TraceSheet) -> Table:
+    columns = (
+        Column("On", 12, Kind.DATE),
+        Column("By", 26),
+        Column("Decided", 24),
+        Column("What", 22),
+        Column("Where", 18),
+        Column("Figure", 30),
+        Column("Verdict", 40),
+        Column("Instrument", 20),
+    )
+    rows = []
+    for done in sheet.inspections:
+        by = (
+            f"{done.inspected_by}, licence {done.licence_number}"
+            if done.licence_number
+            else done.inspected_by
+        )
+        decided = f"{done.decided} for {done.scope}" if done.scope is not None else str(done.decided)
+        start = (done.inspected_on, by, decided)
+        for line in done.lines:
+            for reading in line.readings:
+                where = ", ".join(each for each in (reading.point, reading.direction) if each)
+                verdict = reading.then.words if reading.then is not None else "no limits then"
+                rows.append(Row((*start, line.name, where, reading.words, verdict, reading.instrument)))
+        for test in done.tests:
+            verdict = "passed" if test.passed else "failed"
+            rows.append(Row((*start, test.name, "", test.words, verdict, "")))
+    return Table("Measured", "what it measured", columns, rows)
 
 
 def _hold_table(sheet: TraceSheet) -> Table:

@@ -14,6 +14,7 @@ from invdb.rules.history import (
     Stretch,
     TraceSheet,
 )
+from invdb.rules.inspection_sheet import InspectionDone, ReadingDone
 from invdb.rules.life import hours_and_starts_words, prior_hours_words, prior_starts_words
 from invdb.rules.life_limits import LimitLine, left_words, limit_words, used_words
 
@@ -155,3 +156,37 @@ def hold_words(hold: HoldLine) -> str:
         return f"ON HOLD: {raised}"
     because = f": {hold.cleared_because}" if hold.cleared_because else ""
     return f"Hold cleared {hold.cleared_on.isoformat()} by {hold.cleared_by}{because}. It was: {raised}"
+
+
+def inspection_words(done: InspectionDone) -> str:
+    """``Edwin Thackaberry, licence HL 2: serviceable for flight, by revision B``, and why against the
+    figures.
+    """
+    licence = f", licence {done.licence_number}" if done.licence_number else ""
+    scope = f" for {done.scope}" if done.scope is not None else ""
+    revision = f", by revision {done.revision}" if done.revision else ", with no specification in force"
+    words = f"{done.inspected_by}{licence}: {done.decided}{scope}{revision}"
+    if done.against_proposal:
+        words += f"; against the figures, which called it {done.proposed}"
+    return f"{words}: {done.reason}" if done.reason else words
+
+
+def inspection_lines(done: InspectionDone) -> list[str]:
+    """A line for each dimension with its figures and its verdict then, and for each test; where the present
+    revision judges otherwise, that too."""
+    said = []
+    for line in done.lines:
+        figures = ", ".join(_reading_words(each) for each in line.readings)
+        verdict = line.then.words if line.then is not None else "no limits were in force"
+        differs = f"; {line.differs}" if line.differs else ""
+        said.append(f"{line.name}: {figures}; {verdict}{differs}")
+    for test in done.tests:
+        result = "passed" if test.passed else "failed"
+        more = "; ".join(each for each in (test.words, test.found) if each)
+        said.append(f"{test.name}: {result}{f', {more}' if more else ''}")
+    return said
+
+
+def _reading_words(reading: ReadingDone) -> str:
+    where = " ".join(each for each in (reading.point, reading.direction) if each)
+    return f"{where} {reading.words}".strip()

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from invdb.rules.inspection_sheet import InspectionDone
 from invdb.rules.life import hours_words, starts_words
 from invdb.rules.life_limits import LimitLine
 from invdb.rules.pick_list import HazardNote
@@ -251,6 +252,7 @@ class TraceSheet:
     events: tuple[EventLine, ...] = ()
     concessions: tuple[ConcessionLine, ...] = ()
     compliances: tuple[ComplianceLine, ...] = ()
+    inspections: tuple[InspectionDone, ...] = ()
     papers: tuple[PaperLine, ...] = ()
     stays: tuple[Stretch, ...] = ()
     engine_times: tuple[EngineTime, ...] = ()

@@ -24,6 +24,7 @@ from invdb.acts.reverse import reverse
 from invdb.acts.running import LogBegin, Run, begin_log, log_run
 from invdb.acts.split import Share, split
 from invdb.acts.trace import trace, trace_thing
+from invdb.paper.trace_words import inspection_lines, inspection_words
 from invdb.records.engines import Position, Station
 from invdb.records.ledger import Entry
 from invdb.records.posting import post
@@ -44,6 +45,7 @@ from invdb.terms import (
     RunningUse,
     Scope,
 )
+from tests.bench_shop import furnished
 from tests.engine_shop import METER, begin, run
 from tests.fitted_shop import Bench, add_barrel_station
 from tests.shop import NOW, TODAY, WORKSHOP, Shop
@@ -507,3 +509,14 @@ def test_a_piece_tells_what_it_ran_what_it_was_inside_for_and_what_is_allowed(sh
         clear_event(session, struck, (Subject(piece=thing.piece),), "crack test", shop.by())
         (line,) = trace(session, tag).events
     assert (line.cleared_on, line.cleared_by, line.inspection) == (TODAY, "Ada Farrow", "crack test")
+
+
+def test_what_a_piece_measured_is_on_its_sheet_with_who_measured_it(shop: Shop) -> None:
+    bench = furnished(shop)
+    bench.inspect()
+    with shop.store.reading() as session:
+        (done,) = trace_thing(session, bench.barrel).inspections
+    assert (done.inspected_by, done.licence_number) == ("Ada Farrow", "HL 2041")
+    assert [line.name for line in done.lines] == ["bore"]
+    assert inspection_words(done).startswith("Ada Farrow, licence HL 2041: serviceable for flight")
+    assert "within new limits" in inspection_lines(done)[0]
