@@ -31,6 +31,7 @@ from invdb.acts.pick_list import (
 from invdb.acts.propose import POSITIONS_MAX, propose
 from invdb.acts.proposed import Asked, Proposal
 from invdb.acts.pull import issue, order_of, reserve
+from invdb.acts.pull_fits import fits_of_pulls
 from invdb.acts.running import log_at
 from invdb.acts.things import things_by_id
 from invdb.rules.pick_list import PickList
@@ -214,6 +215,7 @@ class BenchPresenter(ShownEngine):
         """These pulls as they stand, settled or not, in the order given."""
         with self.sitting.store.reading() as session:
             every = {each.pull: each for each in pulls(session, only_open=False)}
+            fits = fits_of_pulls(session, wanted)
             found = []
             for pull in wanted:
                 if pull not in every:
@@ -222,7 +224,7 @@ class BenchPresenter(ShownEngine):
                 things = {line.tag: thing_by_tag(session, line.tag) for line in lines if line.tag}
                 states = things_by_id(session, list(things.values()))
                 by_tag = {tag: states[thing] for tag, thing in things.items()}
-                found.append(PulledKit(every[pull], lines, by_tag))
+                found.append(PulledKit(every[pull], lines, by_tag, fits.get(pull, ())))
             return tuple(found)
 
     def propose(self, job: Job, asked: Sequence[Asked]) -> Proposal:

@@ -12,6 +12,7 @@ from gui.shown import ChartBand, ChartLine, ChartPoint, ChartStrip, Empty
 from gui.signs import sign, urgency
 from gui.sitting import Sitting
 from gui.views.bench_cylinders import positions_of
+from gui.views.kit_fits import best_words, gained_words
 from invdb.acts.engine_fits import (
     EngineFits,
     FitPoint,
@@ -23,7 +24,7 @@ from invdb.acts.engine_fits import (
 )
 from invdb.acts.engine_list import ListedEngine
 from invdb.acts.propose import POSITIONS_MAX, propose
-from invdb.acts.proposed import Asked, Gain, Proposal
+from invdb.acts.proposed import Asked, Proposal
 from invdb.rules.fits import FitVerdict
 from invdb.rules.limits import Verdict
 from invdb.rules.measuring import in_base_units, other_unit, shown
@@ -108,13 +109,9 @@ class FitsPresenter:
         proposal = self.shown.proposal if self.shown is not None else None
         if proposal is None:
             return ""
-        gains = "; ".join(gain_words(gain) for gain in proposal.gained)
-        said = [f"Over taking pieces in shelf order: {gains}."] if gains else []
-        if proposal.proven:
-            said.append("No better choice exists.")
-        else:
-            said.append(f"Perhaps not the best, the time ran out: {proposal.gap or 'it is not known'}.")
-        return " ".join(said)
+        best = best_words(proposal)
+        said = [gained_words(proposal), f"{best[0].upper()}{best[1:]}"]
+        return " ".join(f"{each}." for each in said if each)
 
     def nothing(self) -> Empty | None:
         """What to say where there is nothing to draw, or None."""
@@ -131,11 +128,6 @@ class FitsPresenter:
             "A fit shows here once its limits are entered for the engine type and both of its parts are"
             " fitted. Look at it as proposed to see what the stores could give.",
         )
-
-
-def gain_words(gain: Gain) -> str:
-    """``distance from the targets 12 instead of 31``."""
-    return f"{gain.what} {gain.ours} instead of {gain.shelf}"
 
 
 def strip_of_fit(row: FitRow, positions: tuple[str, ...]) -> ChartStrip:

@@ -12,7 +12,14 @@ from gui.shown import Deed, Empty, Page, Row, Sort
 from gui.signs import sign
 from gui.theme import CAPTION, has_focus
 from gui.view import Context
-from gui.views.kit_sheet_presenter import COLUMNS, EMPTY_SHEET, FITS_NOT_CHECKED, FITS_TOLD, Sheet
+from gui.views.kit_sheet_presenter import (
+    COLUMNS,
+    EMPTY_SHEET,
+    FITS_NOT_CHECKED,
+    FITS_RECKONED,
+    FITS_TOLD,
+    Sheet,
+)
 from gui.widgets.table import Table
 from gui.widgets.tip import explain
 
@@ -96,7 +103,7 @@ class KitSheet(ttk.Frame):
         self.sheet = sheet
         self._title.configure(text=sheet.title or "Kit sheet")
         self._remark.configure(text=sheet.remark)
-        self._signs = (*sheet.signs, "take care") if sheet.kits else ()
+        self._signs = sheet.signs if sheet.kits else ()
         self._show_signs()
         self._show_deeds(deeds)
         self._tell(sheet.digest())
@@ -172,15 +179,19 @@ class KitSheet(ttk.Frame):
         for part in self._sign_row.winfo_children():
             part.destroy()
         palette, px = self._theme.palette, self._theme.px
-        for word in self._signs:
-            shown = sign(word)
-            unchecked = word == "take care"
-            text = f"{shown.mark} {FITS_NOT_CHECKED.lower()}" if unchecked else shown.text
+        shown = [(sign(word), sign(word).text, "") for word in self._signs]
+        if self.sheet.kits and self.sheet.fits:
+            fits = sign(self.sheet.fits)
+            shown.append((fits, f"{fits.mark} fits {fits.word}", FITS_RECKONED))
+        elif self.sheet.kits:
+            care = sign("take care")
+            shown.append((care, f"{care.mark} {FITS_NOT_CHECKED.lower()}", FITS_TOLD))
+        for each, text, hint in shown:
             label = ttk.Label(self._sign_row, text=text, font=CAPTION, padding=self._theme.pad(8, 2))
-            label.configure(background=palette.tint(shown.hue), foreground=palette.on_tint(shown.hue))
+            label.configure(background=palette.tint(each.hue), foreground=palette.on_tint(each.hue))
             label.pack(side="left", padx=(0, px(6)))
-            if unchecked:
-                explain(label, FITS_TOLD)
+            if hint:
+                explain(label, hint)
 
     def _colour(self) -> None:
         palette = self._theme.palette

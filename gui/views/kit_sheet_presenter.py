@@ -12,14 +12,19 @@ from dataclasses import dataclass, replace
 
 from gui.shown import Column, Page, Row, Sort
 from gui.signs import sign
-from invdb.acts.proposed import Choice, KitLineProposal, KitProposal, Proposal
+from gui.views.kit_fits import best_words, gained_words, noted_at, told_at, worst_of
+from invdb.acts.proposed import Choice, FitShown, KitLineProposal, KitProposal, Proposal
 from invdb.rules.effectivity import serial_key
 from invdb.rules.quantities import quantity_words
 
 FITS_NOT_CHECKED = "Fits not checked"
 FITS_TOLD = (
-    "Whether these pieces go together with the right clearances is not worked out here: measure each fit and"
+    "No fit of these pieces is on record, so their clearances are not worked out here: measure each fit and"
     " check it against the engine's own approved data"
+)
+FITS_RECKONED = (
+    "The worst of the fits between these pieces, by their latest figures: check each as you assemble, against"
+    " the engine's own approved data"
 )
 INDENT = "   "
 NONE_HERE = "none of it is here, nor of what may stand in for it"
@@ -92,12 +97,16 @@ class KitBlock:
 
 @dataclass(frozen=True)
 class Sheet:
-    """All that a kit sheet shows. ``signs`` are the words of the signs that stand beside the title."""
+    """All that a kit sheet shows. ``signs`` are the words of the signs that stand beside the title.
+
+    ``fits`` is that of the worst fit between its pieces, "" where none is on record.
+    """
 
     title: str
     signs: tuple[str, ...]
     remark: str
     kits: tuple[KitBlock, ...]
+    fits: str = ""
 
     def rows(self, sort: Sort | None, words: str) -> list[Row]:
         """The rows that have all the words, with their kit's heading where there are several kits."""
@@ -160,11 +169,13 @@ def sheet_of_proposal(proposal: Proposal) -> Sheet:
         complete = sum(kit.complete for kit in kits)
         state = "complete" if complete == len(kits) else "short"
         counted = f"{complete} of {len(kits)} kits complete"
-    best = "no better choice exists" if proposal.proven else "the best found in time, perhaps not the best"
     holds = [f"{kit.engine.name} is on hold: {reason}" for kit in kits for reason in kit.engine.holds]
-    remark = ". ".join([f"{counted}; {best}", *dict.fromkeys(holds), ""]).strip()
+    gained = gained_words(proposal)
+    told = [f"{counted}; {best_words(proposal)}", *([gained] if gained else []), *dict.fromkeys(holds)]
+    remark = ". ".join([*told, ""]).strip()
     signs = (state, *(["on hold"] if holds else []))
-    return Sheet(title, signs, remark, tuple(_kit_block(at, kit) for at, kit in enumerate(kits)))
+    blocks = tuple(_kit_block(at, kit) for at, kit in enumerate(kits))
+    return Sheet(title, signs, remark, blocks, worst_of(fit for kit in kits for fit in kit.fits))
 
 
 def kit_name(kit: KitProposal) -> str:
@@ -184,10 +195,10 @@ def _kit_block(at: int, kit: KitProposal) -> KitBlock:
         (kit_name(kit), *[""] * 6, f"{state.text}, {kit.lines_filled} of {len(kit.lines)} lines"),
         state.word,
     )
-    return KitBlock(heading, tuple(_line_block(at, line) for line in kit.lines))
+    return KitBlock(heading, tuple(_line_block(at, line, kit.fits) for line in kit.lines))
 
 
-def _line_block(at: int, line: KitLineProposal) -> Block:
+def _line_block(at: int, line: KitLineProposal, fits: Sequence[FitShown]) -> Block:
     told = [*_held_rows(line)]
     said = [
         f"{quantity_words(held.reserved + held.issued, line.measure)} of {held.tag} {held.part_number}"
@@ -208,8 +219,17 @@ def _line_block(at: int, line: KitLineProposal) -> Block:
     quantity = quantity_words(line.quantity, line.measure)
     wanted = f"{line.station}: {quantity} of {line.part_number} {line.part_name}."
     remarks = ["Always renewed: unused stock only." if line.renewed_always else "", line.note]
-    whole = " ".join(part for part in (wanted, *said, *remarks) if part)
-    return Block(tuple(rows), whole, _noted(line, said))
+    selected = f"{line.selected[0].upper()}{line.selected[1:]}." if line.selected else ""
+    fitting = told_at(line.station, fits)
+    whole = " ".join(part for part in (wanted, *said, selected, *fitting, *remarks) if part)
+    return Block(tuple(rows), whole, _noted(line, said) or _fits_noted(line.station, fits))
+
+
+def _fits_noted(station: str, fits: Sequence[FitShown]) -> str:
+    """What is to be read of fits that are not simply good, once for the two that make each."""
+    own = [fit for fit in fits if fit.station == station]
+    noted = noted_at(station, own)
+    return f"{sign(worst_of(own)).mark} {station}: {noted}" if noted else ""
 
 
 def _held_rows(line: KitLineProposal) -> Iterator[tuple[tuple[str, ...], str]]:

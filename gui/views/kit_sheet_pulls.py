@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from gui.shown import Row
 from gui.signs import sign
+from gui.views.kit_fits import told_at, worst_of
 from gui.views.kit_sheet_presenter import (
     Block,
     KitBlock,
@@ -18,6 +19,7 @@ from gui.views.kit_sheet_presenter import (
     papers_cell,
 )
 from invdb.acts.pick_list import PulledLine, PullSummary
+from invdb.acts.proposed import FitShown
 from invdb.acts.things import ThingState
 from invdb.rules.life import prior_hours_words
 from invdb.rules.quantities import quantity_words
@@ -25,11 +27,12 @@ from invdb.rules.quantities import quantity_words
 
 @dataclass(frozen=True)
 class PulledKit:
-    """A pull that stands, its lines, and the state of each thing in it by its tag."""
+    """A pull that stands, its lines, the state of each thing in it by its tag, and how they fit together."""
 
     summary: PullSummary
     lines: tuple[PulledLine, ...]
     states: dict[str, ThingState]
+    fits: tuple[FitShown, ...] = ()
 
     @property
     def set_aside(self) -> tuple[PulledLine, ...]:
@@ -57,7 +60,8 @@ def sheet_of_pulls(pulled: Sequence[PulledKit]) -> Sheet:
         signs = list(dict.fromkeys(str(each.summary.state) for each in pulled))
     if any(each.summary.short for each in pulled):
         signs.append("short")
-    return Sheet(title, tuple(signs), f"{remark}.", blocks)
+    fits = worst_of(fit for each in pulled for fit in each.fits)
+    return Sheet(title, tuple(signs), f"{remark}.", blocks, fits)
 
 
 def _pull_block(at: int, pulled: PulledKit) -> KitBlock:
@@ -95,6 +99,7 @@ def _pulled_block(at: int, line: PulledLine, pulled: PulledKit) -> Block:
     said = f"{line.station}: {quantity} of {line.tag} {part}, {line.why}{authority}; {come_to}."
     if line.taken_from_name:
         said += f" Taken from {line.taken_from_name}."
+    said = " ".join((said, *told_at(line.station, pulled.fits)))
     noted = f"{sign('with alternate').mark} {said}" if line.authority else ""
     return Block((Row(key, cells, word),), said, noted)
 

@@ -1,0 +1,126 @@
+"""What a kit sheet says of how its pieces fit together, proposed and pulled."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from gui.job import Job
+from gui.sitting import Sitting
+from gui.views.bench_presenter import BenchPresenter
+from gui.views.kit_fits import best_words, gained_words, noted_at, told_at, worst_of
+from gui.views.kit_sheet_presenter import RowKey, Sheet, sheet_of_proposal
+from gui.views.kit_sheet_pulls import sheet_of_pulls
+from invdb.acts.proposed import FitShown, Gain, Proposal
+from invdb.acts.pull import order_of, reserve
+from invdb.rules.fits import FitVerdict
+from invdb.terms import FitKind
+from tests.fits_shop import FitsShop, furnish_fits
+from tests.shop import TODAY, sqlite_shop
+
+SKIRT = FitShown(
+    "piston in bore",
+    FitKind.AS_FOUND,
+    "barrel",
+    "T00001-T",
+    "piston",
+    "T00002-R",
+    FitVerdict.NEW,
+    "0.31 mm",
+    True,
+    "",
+    "0.30 mm",
+)
+RING = replace(
+    SKIRT,
+    name="ring gap",
+    kind=FitKind.MACHINED,
+    other_station="top ring",
+    other_tag="T00003-P",
+    verdict=FitVerdict.MACHINED,
+    words="0.38 mm as it is",
+    operation="File the gap",
+    target="0.45 mm",
+)
+
+
+@pytest.fixture
+def fits(tmp_path: Path) -> Iterator[FitsShop]:
+    with sqlite_shop(tmp_path) as opened:
+        yield furnish_fits(opened)
+
+
+def test_a_station_tells_each_of_its_fits_by_the_other_piece_and_what_is_to_be_done() -> None:
+    assert told_at("barrel", (SKIRT, RING)) == (
+        "piston in bore with T00002-R: ✓ 0.31 mm.",
+        "ring gap with T00003-P: ⚒ 0.38 mm as it is. File the gap to 0.45 mm.",
+    )
+    assert told_at("piston", (SKIRT, RING)) == ("piston in bore with T00001-T: ✓ 0.31 mm.",)
+    assert told_at("rod", (SKIRT, RING)) == ()
+
+
+def test_only_what_is_not_as_new_is_to_be_read_first() -> None:
+    assert noted_at("barrel", (SKIRT,)) == ""
+    assert noted_at("barrel", (SKIRT, RING)).startswith("ring gap")
+
+
+def test_the_worst_fit_gives_the_kit_its_sign() -> None:
+    unmeasured = replace(SKIRT, verdict=FitVerdict.UNMEASURED)
+    assert worst_of((SKIRT, unmeasured)) == "to be measured"
+    assert worst_of((SKIRT, replace(SKIRT, verdict=FitVerdict.WORN), unmeasured)) == "within worn limits"
+    assert worst_of((SKIRT,)) == "within new limits"
+    assert worst_of(()) == ""
+
+
+def test_what_was_gained_and_how_sure_it_is() -> None:
+    gain = Gain("fits off their targets, in tenths", 3, 14, False)
+    proposal = Proposal((), False, TODAY, (gain,), "lines filled: 3, and none can better 4")
+    assert gained_words(proposal) == (
+        "Over taking pieces in shelf order: fits off their targets, in tenths 3 instead of 14"
+    )
+    assert best_words(proposal).endswith("perhaps not the best: lines filled: 3, and none can better 4")
+    assert best_words(Proposal((), True, TODAY)) == "no better choice exists"
+    assert gained_words(Proposal((), True, TODAY)) == ""
+
+
+def measured_pair(fits: FitsShop) -> None:
+    with fits.shop.store.writing() as session:
+        fits.measured(session, "barrel", bore="100.01", float_gap="1.20")
+        fits.measured(session, "piston", skirt="99.71", mass="520")
+        fits.measured(session, "rod", small_end_mass="330")
+
+
+def said_of(sheet: Sheet, station: str) -> str:
+    row = next(row for row in sheet.rows(None, "") if row.cells[0].strip() == station)
+    assert isinstance(row.key, RowKey)
+    return sheet.said_of(row.key)
+
+
+def test_the_sheet_of_a_proposal_tells_its_fits(fits: FitsShop) -> None:
+    measured_pair(fits)
+    with fits.shop.store.reading() as session:
+        sheet = sheet_of_proposal(fits.proposed(session, "1"))
+    assert sheet.fits == "within new limits"
+    assert "piston in barrel with" in said_of(sheet, "barrel")
+    assert "0.3 mm" in said_of(sheet, "piston")
+
+
+def test_the_sheet_of_a_pull_tells_them_too(fits: FitsShop) -> None:
+    measured_pair(fits)
+    with fits.shop.store.writing() as session:
+        proposal = fits.proposed(session, "1")
+        (made,) = reserve(session, tuple(order_of(kit) for kit in proposal.kits), fits.shop.by())
+    pulled = BenchPresenter(Sitting(fits.shop.store)).read_pulled(Job(), (made.pull,))
+    sheet = sheet_of_pulls(pulled)
+    assert sheet.fits == "within new limits"
+    assert "piston in barrel with" in said_of(sheet, "barrel")
+
+
+def test_a_kit_without_fits_on_record_says_none(fits: FitsShop) -> None:
+    with fits.shop.store.writing() as session:
+        fits.measured(session, "rod", small_end_mass="330")
+    with fits.shop.store.reading() as session:
+        assert sheet_of_proposal(fits.proposed(session, "1")).fits == ""
