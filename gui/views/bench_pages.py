@@ -23,12 +23,12 @@ class BenchPages(ttk.Frame):
     """Each page is an empty frame to be filled. ``on_page`` hears which one has come to the front."""
 
     def __init__(self, parent: tk.Misc, theme: Theme, *, on_page: Callable[[str], None]) -> None:
-        super().__init__(parent, padding=(theme.px(12), 0, 0, 0))
+        super().__init__(parent, padding=(theme.px(8), 0, 0, 0))
         self._book = ttk.Notebook(self, takefocus=False)
         self._book.pack(fill="both", expand=True)
         self._pages: dict[str, ttk.Frame] = {}
         for name in PAGES:
-            page = self._pages[name] = ttk.Frame(self._book, padding=theme.pad(8, 6))
+            page = self._pages[name] = ttk.Frame(self._book, padding=theme.pad(4, 6))
             self._book.add(page, text=_word(name))
         self._book.bind("<<NotebookTabChanged>>", lambda _event: on_page(self.shown()))
 

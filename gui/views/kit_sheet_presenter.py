@@ -34,8 +34,8 @@ COLUMNS = (
     Column("tag", "Tag", 78),
     Column("quantity", "Qty", 40, right=True),
     Column("bin", "Bin", 66),
-    Column("good_for", "Good for", 130),
-    Column("hours", "Hours", 74, right=True),
+    Column("good_for", "Good for", 126),
+    Column("hours", "Hours", 70, right=True),
     Column("papers", "Papers", 58, right=True),
     Column("why", "Why", 114),
 )

@@ -246,6 +246,7 @@ def test_what_is_overdue_is_counted_on_its_tab_and_booked_back(
     bench.view.on_refresh()
     bench.settle()
     assert "1 overdue" in tabs(bench)[WORK]
+    assert not bench.view.waiting.table.tree.get_children(), "what is out waits for nothing here"
     tree = bench.view.work.table.tree
     (row,) = [tree.item(item, "values") for item in tree.get_children()]
     assert row[1] == "! overdue by 5 days"
