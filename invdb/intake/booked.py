@@ -17,6 +17,8 @@ class Turn(IntEnum):
 
     DOCUMENT = auto()
     RULE = auto()
+    SIZE = auto()
+    SPECIFIED = auto()
     GOODS_IN = auto()
     LOOKED_AT = auto()
     LOG_BEGUN = auto()

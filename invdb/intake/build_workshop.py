@@ -30,6 +30,7 @@ from invdb.intake.engines import ModChangeRow
 from invdb.intake.living import Living
 from invdb.intake.set_up import record_stand_in, set_up, take_document
 from invdb.intake.shop import AgreementRow, DocumentRow
+from invdb.intake.specifying import Specifying
 from invdb.intake.stock import BatchRow, GoodsInRow, PieceRow
 from invdb.intake.workshop import PullRow, Workshop
 from invdb.records.clock import ZONE_SETTING
@@ -139,6 +140,7 @@ class _Builder:
             Booking(lines[0].booked_on, Turn.DAY_BOOK, lines[0].line, partial(self._happen, lines))
             for lines in alike(workshop.happenings, lambda line: line.number)
         ]
+        bookings += Specifying(self._session, workshop.specs, self._ids).bookings()
         bookings += Living(self._session, workshop, self._ids, self._things, self._entry_of).bookings()
         bookings += [
             Booking(each.asked_on, Turn.PULLED, each.line, partial(self._pull, each))

@@ -41,6 +41,8 @@ class PartRow:
     life_limited: bool
     life_limit_hours: int | None
     shelf_life_months: int | None
+    size_class: str
+    finish: str
     note: str
 
 
@@ -122,7 +124,7 @@ def read_families(folder: Traversable) -> tuple[FamilyRow, ...]:
 def read_parts(folder: Traversable, families: tuple[FamilyRow, ...]) -> tuple[PartRow, ...]:
     """The parts, each house number once, with the letters of its family and its check character right."""
     columns = ("House number", "Name", "Family", "Held by", "Measure", "Critical", "Life limited",
-               "Life limit hours", "Shelf life months", "Note")  # fmt: skip
+               "Life limit hours", "Shelf life months", "Size", "Finish", "Note")  # fmt: skip
     letters = {family.name: family.letters for family in families}
     rows = list(read_table(folder, "parts.csv", columns))
     unique([(row, row.needed("House number")) for row in rows], "House number", "part")
@@ -141,6 +143,8 @@ def _part(row: Row, letters: Mapping[str, str]) -> PartRow:
         row.yes("Life limited"),
         row.hundredths_or_none("Life limit hours"),
         row.whole_or_none("Shelf life months"),
+        row.text("Size"),
+        row.text("Finish"),
         row.text("Note"),
     )
     if read_number(part.house_number).prefix != part.family:

@@ -238,6 +238,8 @@ def _parts(session: Session, workshop: Workshop, ids: Ids, by: By) -> None:
                 part.critical,
                 part.life_limit_hours,
                 part.shelf_life_months,
+                part.size_class,
+                part.finish,
                 other_numbers=tuple(others[part.house_number]),
                 hazards=tuple(hazards[part.house_number]),
                 note=part.note,

@@ -21,6 +21,7 @@ from invdb.intake.engines import (
     StationRow,
 )
 from invdb.intake.lives import LifeNames, Lives, read_before_day_book, read_lives
+from invdb.intake.specs import Specs, read_specs
 from invdb.intake.standing import Standing, standings
 from invdb.intake.table import Row, read_table
 from invdb.rules.numbering import NumberKind, Verdict, read_number
@@ -79,6 +80,7 @@ class Workshop:
     batches: tuple[stock.BatchRow, ...]
     happenings: tuple[daybook.Happening, ...]
     lives: Lives
+    specs: Specs
     pulls: tuple[PullRow, ...]
     sights: tuple[Sight, ...]
 
@@ -174,6 +176,7 @@ def read_workshop(folder: Path | None = None) -> Workshop:
         batches=batches,
         happenings=happenings,
         lives=lives,
+        specs=read_specs(tables, parts, life_names.drawings, people),
         pulls=_read_pulls(tables, engine_rows, positions, people),
         sights=_read_sights(tables, {*part_of_tag, *parts, *names.notes}),
     )
