@@ -3,39 +3,39 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.as_of import as_of
-from invdb.acts.fit_limit import FitLimitFacts, fit_limits_of
 from invdb.acts.life_limit import read_limits
-from invdb.acts.mods_embodied import mod_names
+from invdb.acts.part_changes import PartChange, part_changes
 from invdb.acts.part_size import PartSizeFacts, sizes_of
-from invdb.acts.scrap import hazards_of
+from invdb.acts.part_uses import PartFit, UseFacts, part_fits, part_uses
 from invdb.acts.spec import spec_on, specs_of
 from invdb.acts.stand_in_graph import StandInGraph, stand_in_graph
+from invdb.acts.stock_filter import StockFilter
+from invdb.acts.stock_list import PAGE_MAX, StockRow, stock_rows
 from invdb.acts.things import things_of_parts
-from invdb.records.catalogue import Family, KitLine, OtherNumber, Part
+from invdb.acts.work_list import WorkOrderFacts, work_orders
+from invdb.records.catalogue import Family, OtherNumber, Part, PartHazard, StandIn, StandInMember
 from invdb.records.documents import Document, DocumentLink
-from invdb.records.engines import EngineType
-from invdb.records.ledger import Entry, EntryFact
+from invdb.records.doubts import Directive
 from invdb.records.people import Firm, Person
-from invdb.records.stock import Hold
-from invdb.rules.effectivity import Effectivity, effectivity_words, names_of
+from invdb.records.specs import FitLimit, Spec
+from invdb.records.stock import Batch, Hold
 from invdb.rules.life_limits import limit_words
 from invdb.rules.quantities import quantity_words
+from invdb.rules.spec_shown import SpecLineShown, spec_shown
 from invdb.rules.specification import SpecFacts
 from invdb.terms import Condition, Hazard, Measure, PaperKind, Refused, Tracking
-
-CHANGES_MAX = 200
 
 
 @dataclass(frozen=True)
 class NumberFacts:
-    """A number by which others know the part, and whose it is."""
+    """A number by which others know the part, and whose it is; ``entry`` is what last set it."""
 
     id: int
     number: str
@@ -45,28 +45,18 @@ class NumberFacts:
 
 
 @dataclass(frozen=True)
-class UseFacts:
-    """A kit line that asks for the part, or for another that it may stand in for (its number, '' for
-    itself).
-    """
+class HazardFacts:
+    """What can hurt a person who handles the part, with its caution; ``entry`` is what last set it."""
 
-    kit_line: int
-    engine_type: str
-    group: str
-    sequence: int
-    station: str
-    quantity: str
-    holds: str
-    renewed_always: bool
-    instead_of: str
-    note: str
-    ended: bool
+    id: int
+    hazard: Hazard
+    caution: str
     entry: int
 
 
 @dataclass(frozen=True)
 class StockFacts:
-    """How much of the part there is in one condition, in the measure's words, and in how many places."""
+    """How much of the part there is in one condition, in the measure's words, and of how many tags."""
 
     condition: Condition
     quantity: int
@@ -76,7 +66,9 @@ class StockFacts:
 
 @dataclass(frozen=True)
 class PartPaper:
-    """A document of the part."""
+    """A document of the part; ``about`` is what it stands behind: the part, a specification, a fit or a
+    stand-in. ``kept`` where its content is here.
+    """
 
     document: int
     kind: PaperKind
@@ -84,22 +76,41 @@ class PartPaper:
     title: str
     dated_on: date | None
     kept: bool
+    about: str
 
 
 @dataclass(frozen=True)
-class PartChange:
-    """That somebody changed what the catalogue says of the part, and what: dated, signed and kept."""
+class PartHold:
+    """A hold that stands against every piece of the part."""
 
-    entry: int
-    happened_on: date
-    who: str
-    what: tuple[str, ...]
-    note: str
+    hold: int
+    reason: str
+    raised_on: date
+    raised_by: str
+
+
+@dataclass(frozen=True)
+class PartDirective:
+    """A directive that stands, for the part or for one batch of it (its tag)."""
+
+    directive: int
+    reference: str
+    issue: str
+    title: str
+    authority: str
+    method: str
+    effective_on: date
+    due_on: date | None
+    batch: str
 
 
 @dataclass(frozen=True)
 class PartPage:
-    """Everything of one part on a day; ``entry`` is what last set it."""
+    """Everything of one part on a day; ``entry`` is what last set it.
+
+    ``stock`` counts by condition, ``stock_rows`` are the pieces, and the batches where they lie; both are as
+    of now, as are the work, the holds and the directives. ``work`` holds of each order the part's lines.
+    """
 
     part: int
     house_number: str
@@ -116,16 +127,20 @@ class PartPage:
     finish: str
     entry: int
     numbers: tuple[NumberFacts, ...]
-    hazards: tuple[tuple[Hazard, str], ...]
+    hazards: tuple[HazardFacts, ...]
     sizes: tuple[PartSizeFacts, ...]
     spec: SpecFacts | None
+    spec_lines: tuple[SpecLineShown, ...]
     specs: tuple[SpecFacts, ...]
-    fits: tuple[FitLimitFacts, ...]
+    fits: tuple[PartFit, ...]
     uses: tuple[UseFacts, ...]
     stock: tuple[StockFacts, ...]
+    stock_rows: tuple[StockRow, ...]
+    work: tuple[WorkOrderFacts, ...]
     graph: StandInGraph
     papers: tuple[PartPaper, ...]
-    holds: tuple[str, ...]
+    holds: tuple[PartHold, ...]
+    directives: tuple[PartDirective, ...]
     changes: tuple[PartChange, ...]
 
 
@@ -141,8 +156,9 @@ def part_page(session: Session, part: int, on: date | None = None) -> PartPage:
         raise Refused("There is no such part.", "Find it by any of its numbers.")
     own: Part = row.Part
     graph = stand_in_graph(session, part, day)
-    uses = _uses(session, part, graph, day)
+    uses = part_uses(session, part, graph, day)
     limits = read_limits(session.connection(), {part: own.life_limit_hours}, day)[part]
+    spec = spec_on(session, part, day)
     return PartPage(
         part,
         own.house_number,
@@ -159,21 +175,21 @@ def part_page(session: Session, part: int, on: date | None = None) -> PartPage:
         own.finish,
         own.set_by,
         _numbers(session, part),
-        hazards_of(session, part),
+        _hazards(session, part),
         sizes_of(session, part, day),
-        spec_on(session, part, day),
+        spec,
+        () if spec is None else tuple(map(spec_shown, spec.lines)),
         specs_of(session, part),
-        _fits(session, part, uses, day),
+        part_fits(session, part, uses, day),
         uses,
         _stock(session, part, own.measure),
+        stock_rows(session, StockFilter(part=part), limit=PAGE_MAX).rows,
+        _work(session, own.house_number),
         graph,
         _papers(session, part),
-        tuple(
-            session.scalars(
-                select(Hold.reason).where(Hold.part_id == part, Hold.cleared_on.is_(None)).order_by(Hold.id)
-            )
-        ),
-        _changes(session, part),
+        _holds(session, part),
+        _directives(session, part),
+        part_changes(session, part),
     )
 
 
@@ -187,61 +203,13 @@ def _numbers(session: Session, part: int) -> tuple[NumberFacts, ...]:
     return tuple(NumberFacts(row.id, row.number, row.kind, row.name or "", row.set_by) for row in rows)
 
 
-def _uses(session: Session, part: int, graph: StandInGraph, on: date) -> tuple[UseFacts, ...]:
-    """The kit lines that ask for the part, then those for what it may stand in for."""
-    stood_for = {each.part: each.number for each in graph.nodes if each.stood_in_for}
-    mods = mod_names(session)
+def _hazards(session: Session, part: int) -> tuple[HazardFacts, ...]:
     rows = session.execute(
-        select(KitLine, EngineType.name, Part.measure)
-        .join(EngineType, EngineType.id == KitLine.engine_type_id)
-        .join(Part, Part.id == KitLine.part_id)
-        .where(KitLine.part_id.in_([part, *stood_for]))
-        .order_by(EngineType.name, KitLine.group_name, KitLine.sequence, KitLine.id)
+        select(PartHazard.id, PartHazard.hazard, PartHazard.caution, PartHazard.set_by)
+        .where(PartHazard.part_id == part)
+        .order_by(PartHazard.id)
     )
-    found = []
-    for line, engine_type, measure in rows:
-        mod = frozenset({mods[line.mod_id]}) if line.mod_id is not None else frozenset()
-        holds = Effectivity(
-            positions=names_of(line.positions),
-            serial_from=line.serial_from or None,
-            serial_to=line.serial_to or None,
-            mods_required=mod if line.mod_embodied else frozenset(),
-            mods_barred=frozenset() if line.mod_embodied else mod,
-            date_from=line.from_on,
-            date_until=line.until_on,
-        )
-        found.append(
-            UseFacts(
-                line.id,
-                engine_type,
-                line.group_name,
-                line.sequence,
-                line.station,
-                quantity_words(line.quantity, measure),
-                effectivity_words(holds),
-                line.renewed_always,
-                "" if line.part_id == part else stood_for[line.part_id],
-                line.note,
-                line.until_on is not None and line.until_on <= on,
-                line.set_by,
-            )
-        )
-    return tuple(sorted(found, key=lambda each: bool(each.instead_of)))
-
-
-def _fits(session: Session, part: int, uses: tuple[UseFacts, ...], on: date) -> tuple[FitLimitFacts, ...]:
-    """The fits at the stations where the part sits, less those that name another part there."""
-    seats: dict[tuple[str, str], set[str]] = defaultdict(set)
-    for use in uses:
-        seats[use.engine_type, use.group].add(use.station)
-    types: dict[str, int] = dict(session.execute(select(EngineType.name, EngineType.id)).all())
-    found = []
-    for (engine_type, group), stations in seats.items():
-        for fit in fit_limits_of(session, types[engine_type], group, on):
-            ends = [end for end in (fit.outer, fit.inner) if end.station in stations]
-            if any(end.part in {None, part} for end in ends):
-                found.append(fit)
-    return tuple(found)
+    return tuple(HazardFacts(*row) for row in rows)
 
 
 def _stock(session: Session, part: int, measure: Measure) -> tuple[StockFacts, ...]:
@@ -258,57 +226,73 @@ def _stock(session: Session, part: int, measure: Measure) -> tuple[StockFacts, .
     )
 
 
+def _work(session: Session, house_number: str) -> tuple[WorkOrderFacts, ...]:
+    """The open orders that have some of the part out, each with its lines of the part alone."""
+    found = []
+    for order in work_orders(session):
+        lines = tuple(line for line in order.lines if line.part_number == house_number and line.out)
+        if lines:
+            found.append(replace(order, lines=lines))
+    return tuple(found)
+
+
 def _papers(session: Session, part: int) -> tuple[PartPaper, ...]:
+    """The documents of the part itself, then of its specifications, its fits and what stands in for it."""
+    in_sets = select(StandInMember.stand_in_id).where(StandInMember.part_id == part)
+    links = {
+        "the part": select(DocumentLink.document_id).where(DocumentLink.part_id == part),
+        "a specification": select(Spec.document_id).where(Spec.part_id == part),
+        "a fit": select(FitLimit.document_id).where(
+            or_(FitLimit.outer_part_id == part, FitLimit.inner_part_id == part)
+        ),
+        "a stand-in": select(StandIn.document_id).where(
+            or_(StandIn.part_id == part, StandIn.id.in_(in_sets))
+        ),
+    }
+    found: dict[int, PartPaper] = {}
+    for about, linked in links.items():
+        rows = session.execute(
+            select(
+                Document.id,
+                Document.kind,
+                Document.reference,
+                Document.title,
+                Document.dated_on,
+                Document.sha256.is_not(None).label("kept"),
+            )
+            .where(Document.id.in_(linked))
+            .order_by(Document.id)
+        )
+        for row in rows:
+            found.setdefault(row.id, PartPaper(*row, about))
+    return tuple(found.values())
+
+
+def _holds(session: Session, part: int) -> tuple[PartHold, ...]:
+    rows = session.execute(
+        select(Hold.id, Hold.reason, Hold.raised_on, Person.name)
+        .join(Person, Person.id == Hold.raised_by)
+        .where(Hold.part_id == part, Hold.cleared_on.is_(None))
+        .order_by(Hold.raised_on, Hold.id)
+    )
+    return tuple(PartHold(*row) for row in rows)
+
+
+def _directives(session: Session, part: int) -> tuple[PartDirective, ...]:
     rows = session.execute(
         select(
-            Document.id,
-            Document.kind,
-            Document.reference,
-            Document.title,
-            Document.dated_on,
-            Document.sha256.is_not(None).label("kept"),
+            Directive.id,
+            Directive.reference,
+            Directive.issue,
+            Directive.title,
+            Directive.authority,
+            Directive.method,
+            Directive.effective_on,
+            Directive.due_on,
+            Batch.tag,
         )
-        .join(DocumentLink, DocumentLink.document_id == Document.id)
-        .where(DocumentLink.part_id == part)
-        .order_by(Document.id)
+        .outerjoin(Batch, Batch.id == Directive.batch_id)
+        .where(or_(Directive.part_id == part, Batch.part_id == part), Directive.withdrawn_on.is_(None))
+        .order_by(Directive.effective_on, Directive.id)
     )
-    return tuple(PartPaper(*row) for row in rows)
-
-
-def _changes(session: Session, part: int) -> tuple[PartChange, ...]:
-    """Who set the part, its numbers, its specifications or its stand-ins, and when; the latest first."""
-    pointing = EntryFact.values.like(f'%"part_id":{part},%') | EntryFact.values.like(f'%"part_id":{part}}}%')
-    undone = select(Entry.reverses).where(Entry.reverses.is_not(None))
-    rows = session.execute(
-        select(Entry.number, Entry.happened_on, Person.name, Entry.note, EntryFact.record)
-        .join(Entry, Entry.number == EntryFact.entry_number)
-        .join(Person, Person.id == Entry.who)
-        .where(
-            or_(
-                (EntryFact.record == "part") & (EntryFact.record_id == part),
-                EntryFact.record.in_(_CATALOGUE_RECORDS) & pointing,
-            ),
-            Entry.number.not_in(undone),
-        )
-        .order_by(Entry.number.desc(), EntryFact.ordinal)
-        .limit(CHANGES_MAX)
-    )
-    entries: dict[int, PartChange] = {}
-    for number, happened_on, who, note, record in rows:
-        what = _CATALOGUE_RECORDS.get(record, "the part")
-        known = entries.get(number)
-        said = (what,) if known is None else tuple(dict.fromkeys((*known.what, what)))
-        entries[number] = PartChange(number, happened_on, who, said, note)
-    return tuple(entries.values())
-
-
-_CATALOGUE_RECORDS = {
-    "other_number": "its numbers",
-    "part_hazard": "its hazards",
-    "part_size": "its sizes",
-    "kit_line": "a kit list",
-    "stand_in": "what stands in for it",
-    "stand_in_member": "what it stands in for",
-    "spec": "its specification",
-    "life_limit": "its life limits",
-}
+    return tuple(PartDirective(*row[:-1], row.tag or "") for row in rows)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import defaultdict, deque
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -10,20 +10,22 @@ from datetime import date
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from invdb.acts.held_where import begins_after, ended_by, held_where
 from invdb.acts.mods_embodied import mod_names
 from invdb.records.catalogue import Part, StandIn, StandInMember
 from invdb.records.documents import Document
 from invdb.records.engines import EngineType
 from invdb.rules.alternates import STEPS_MAX
-from invdb.rules.effectivity import Effectivity, effectivity_words, names_of
+from invdb.rules.effectivity import effectivity_words
 
 
 @dataclass(frozen=True)
 class GraphPart:
     """A part of the picture; ``steps`` from the part itself, which is at 0.
 
-    ``stood_in_for``: the part itself may stand in for this one, over one step or several that hold on the
-    day.
+    ``stood_in_for``: the part itself, alone or in a set, may stand in for this one, over one step or several
+    that are in force on the day, ``through`` which (stand-ins by id, from the part itself on).
+    ``stands_in``: this one may stand in for the part itself in the same way.
     """
 
     part: int
@@ -31,13 +33,16 @@ class GraphPart:
     name: str
     steps: int
     stood_in_for: bool
+    through: tuple[int, ...]
+    stands_in: bool
 
 
 @dataclass(frozen=True)
 class GraphStep:
     """That ``members`` (part, how many for one), together, may stand in for ``part``; both ways or one.
 
-    ``holds`` is for which engines, in words; ``ended`` on the day asked about.
+    ``holds`` is for which engines and from when until when, in words. On the day asked about it had
+    ``ended``, or it ``waits`` for the day on which it begins.
     """
 
     stand_in: int
@@ -49,7 +54,13 @@ class GraphStep:
     authority: str
     document: str
     ended: bool
+    waits: bool
     entry: int
+
+    @property
+    def in_force(self) -> bool:
+        """Whether it held on the day asked about."""
+        return not self.ended and not self.waits
 
 
 @dataclass(frozen=True)
@@ -78,10 +89,19 @@ def stand_in_graph(session: Session, part: int, on: date) -> StandInGraph:
         row.id: row
         for row in session.execute(select(Part.id, Part.house_number, Part.name).where(Part.id.in_(distance)))
     }
-    stood_for = _stood_for(part, steps.values())
+    stood_for = _reached(part, steps.values(), standing_for=True)
+    standing_in = _reached(part, steps.values(), standing_for=False)
     nodes = sorted(
         (
-            GraphPart(each, names[each].house_number, names[each].name, steps_away, each in stood_for)
+            GraphPart(
+                each,
+                names[each].house_number,
+                names[each].name,
+                steps_away,
+                each in stood_for,
+                stood_for.get(each, ()),
+                each in standing_in,
+            )
             for each, steps_away in distance.items()
         ),
         key=lambda node: (node.steps, node.number),
@@ -134,44 +154,41 @@ def _step(
     mods: Mapping[int, str],
     on: date,
 ) -> GraphStep:
-    mod = frozenset({mods[each.mod_id]}) if each.mod_id is not None else frozenset()
-    holds = Effectivity(
-        engine_type=engine_type,
-        positions=names_of(each.positions),
-        serial_from=each.serial_from or None,
-        serial_to=each.serial_to or None,
-        mods_required=mod if each.mod_embodied else frozenset(),
-        mods_barred=frozenset() if each.mod_embodied else mod,
-        date_from=each.from_on,
-        date_until=each.until_on,
-    )
     return GraphStep(
         each.id,
         each.part_id,
         tuple(members),
         each.both_ways,
         each.superseding,
-        effectivity_words(holds),
+        effectivity_words(held_where(each, mods, engine_type)),
         each.authority,
         document,
-        each.until_on is not None and each.until_on <= on,
+        ended_by(each, on),
+        begins_after(each, on),
         each.set_by,
     )
 
 
-def _stood_for(part: int, steps: Iterable[GraphStep]) -> set[int]:
-    """The parts that a part may stand in for, over steps that have not ended."""
-    found: set[int] = set()
-    waiting = [part]
-    standing = [each for each in steps if not each.ended]
+def _reached(part: int, steps: Iterable[GraphStep], *, standing_for: bool) -> dict[int, tuple[int, ...]]:
+    """The parts that a part may stand in for, or that may stand in for it, over steps in force on the day.
+
+    Each with the stand-ins by which it is reached, the fewest that will do.
+    """
+    onward: dict[int, list[tuple[int, int]]] = defaultdict(list)
+    for each in steps:
+        if each.in_force:
+            for member, _ in each.members:
+                ways = [(member, each.part)] if standing_for or each.both_ways else []
+                ways += [(each.part, member)] if not standing_for or each.both_ways else []
+                for here, there in ways:
+                    onward[here].append((there, each.stand_in))
+    found: dict[int, tuple[int, ...]] = {part: ()}
+    waiting = deque([part])
     while waiting:
-        here = waiting.pop()
-        for each in standing:
-            others = [each.part] if here in {member for member, _ in each.members} else []
-            if each.both_ways and each.part == here:
-                others += [member for member, _ in each.members]
-            for other in others:
-                if other not in found and other != part:
-                    found.add(other)
-                    waiting.append(other)
+        here = waiting.popleft()
+        for there, stand_in in onward[here]:
+            if there not in found and len(found[here]) < STEPS_MAX:
+                found[there] = (*found[here], stand_in)
+                waiting.append(there)
+    del found[part]
     return found

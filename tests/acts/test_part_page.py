@@ -55,7 +55,9 @@ def test_a_part_has_all_that_is_known_of_it_on_one_page(shop: Shop) -> None:
         page = part_page(session, shop.valve)
         assert (page.name, page.family.split()[0]) == ("Exhaust valve", "VX")
         assert [number.number for number in page.numbers] == ["PW 1187"]
-        assert page.hazards == ((Hazard.SODIUM, "Do not cut the stem."),)
+        assert [(each.hazard, each.caution) for each in page.hazards] == [
+            (Hazard.SODIUM, "Do not cut the stem.")
+        ]
         assert page.limits == ("600.00 h since new",)
         assert page.spec is not None
         assert page.spec.revision == "B"
@@ -63,9 +65,11 @@ def test_a_part_has_all_that_is_known_of_it_on_one_page(shop: Shop) -> None:
             ("Linnet", "exhaust valve", "1 off")
         ]
         assert [(each.condition, each.words) for each in page.stock] == [(Condition.SERVICEABLE, "1 off")]
-        assert page.changes[0].what == ("its specification",)
+        assert page.changes[0].what == (f"specification B added: from {TODAY}; source Sheet 4",)
         assert page.changes[0].who == "Ada Farrow"
-        assert {words for change in page.changes for words in change.what} >= {"the part", "its numbers"}
+        (began,) = [each for each in page.changes if any(one.what == "the part" for one in each.records)]
+        assert "maker's number PW 1187 added: firm Aldermoor Aero Spares" in began.what
+        assert "hazard sodium-filled added: caution Do not cut the stem." in began.what
         with pytest.raises(Refused, match="no such part"):
             part_page(session, 999)
 
@@ -120,7 +124,12 @@ def test_a_kit_line_is_replaced_from_a_day_and_the_past_keeps_it(shop: Shop) -> 
             (shop.kit_spring, "2 off", True, f"until {TODAY}"),
             (made, "3 off", False, f"from {TODAY}"),
         ]
-        assert "a kit list" in page.changes[0].what
+        assert page.changes[0].what == (
+            f"kit line Linnet cylinder, exhaust springs: until none → {TODAY}",
+            f"kit line Linnet cylinder, exhaust springs added: part {page.house_number}; quantity 3 off;"
+            f" from {TODAY}",
+        )
+        assert page.changes[0].note == WHY
         with pytest.raises(Refused, match="changed this kit line with entry"):
             end_kit_line(session, shop.kit_spring, seen, LATER, by(shop))
     (kit,) = proposed(shop, "1").kits
