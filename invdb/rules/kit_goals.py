@@ -7,8 +7,9 @@ the solver's tolerances cannot blur one into the next. What comes out is rounded
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import ceil, isfinite
+from typing import TypeVar
 
 from invdb.rules.kit_model import KitRequest, Need
 from invdb.rules.kit_programme import ASIDE, Aside, Group, Infeasible, Programme, Row, programme_of
@@ -41,12 +42,11 @@ class Answer:
 
 
 @dataclass
-class _Goal:
-    """A step within a group: its weight in every column, the range of its sum, and the bound known so far."""
+class Goal:
+    """A step within a group: the range of its sum, and the bound known so far."""
 
     index: int
     step: Step
-    weights: list[int]
     low: int
     high: int
 
@@ -66,6 +66,13 @@ class _Goal:
         """The sum at this distance from the better end."""
         return self.high - distance if self.step.most else self.low + distance
 
+
+@dataclass
+class _Weighed(Goal):
+    """A goal with its weight in every column of a programme."""
+
+    weights: list[int] = field(default_factory=list)
+
     def fixed(self) -> Row:
         """The row that keeps the sum at its bound, with half a unit of room for the solver's floats."""
         weights = {place: weight for place, weight in enumerate(self.weights) if weight}
@@ -74,26 +81,11 @@ class _Goal:
         return Row(weights, None, self.bound + 0.5)
 
 
-@dataclass(frozen=True)
-class Shape:
-    """How a group is put to the solver: its programme, the needs as that counts them, and how to solve it.
-
-    ``solve`` takes an objective over the programme's columns and gives the best choice found, if any, and a
-    lower bound of the objective; Infeasible where there is none.
-    """
-
-    programme: Programme
-    group: Group
-    solve: Callable[[Sequence[int]], tuple[Choice | None, float]]
+AnyGoal = TypeVar("AnyGoal", bound=Goal)
 
 
 def solve_group(
-    request: KitRequest,
-    steps: Sequence[Step],
-    group: Group,
-    start: Choice | None,
-    pace: Pace,
-    shape: Shape | None = None,
+    request: KitRequest, steps: Sequence[Step], group: Group, start: Choice | None, pace: Pace
 ) -> Answer | None:
     """Optimises each sum in turn and fixes it before the next.
 
@@ -101,12 +93,9 @@ def solve_group(
     found, and Infeasible is raised if a full group cannot be filled. When time runs out later the best choice
     so far comes back with the bounds known by then.
     """
-    if shape is None:
-        plain = programme_of(request, group)
-        shape = Shape(plain, group, lambda objective: _solve(request, plain, objective, pace))
-    programme = shape.programme
-    goals = [_goal(request, index, step, shape.group, programme) for index, step in enumerate(steps)]
-    blocks = _blocks(goals)
+    programme = programme_of(request, group)
+    goals = [_goal(request, index, step, group, programme) for index, step in enumerate(steps)]
+    blocks = blocks_of(goals)
     if start is None and not blocks:
         blocks = [[]]  # there is nothing to better, but something to find
     best = start
@@ -116,9 +105,10 @@ def solve_group(
         return [goal.distance(total) for goal, total in zip(goals, reached, strict=True)]
 
     for block in blocks:
-        scale = _scale(block)
+        scale = scale_of(block)
         try:
-            found, lower = shape.solve(_objective(block, scale, len(programme.columns)))
+            objective = _objective(block, scale, len(programme.columns))
+            found, lower = _solve(request, programme, objective, pace)
         except Infeasible:
             if best is None:
                 raise
@@ -129,22 +119,22 @@ def solve_group(
             return None
         reached = distances(best)
         lower += sum(factor * goal.distance(0) for goal, factor in zip(block, scale, strict=True))
-        if not _tighten(block, scale, [reached[goal.index] for goal in block], lower):
+        if not tighten(block, scale, [reached[goal.index] for goal in block], lower):
             break
         programme.rows += [goal.fixed() for goal in block]
     return None if best is None else Answer(best, [goal.bound for goal in goals])
 
 
-def _goal(request: KitRequest, index: int, step: Step, group: Group, programme: Programme) -> _Goal:
+def _goal(request: KitRequest, index: int, step: Step, group: Group, programme: Programme) -> _Weighed:
     weights = [0 if isinstance(column, ASIDE) else step.weigh(column) for column in programme.columns]
     low, high = _range(step, group, dict(zip(programme.columns, weights, strict=True)))
     high += _range_of_ties(request, step, group, programme)
-    return _Goal(index, step, weights, low, high)
+    return _Weighed(index, step, low, high, weights)
 
 
-def _blocks(goals: Sequence[_Goal]) -> list[list[_Goal]]:
+def blocks_of(goals: Sequence[AnyGoal]) -> list[list[AnyGoal]]:
     """Neighbouring goals merged while the product of their ranges stays small; settled ones are left out."""
-    blocks: list[list[_Goal]] = []
+    blocks: list[list[AnyGoal]] = []
     product = MERGED_RANGE_MAX
     for goal in goals:
         if goal.width == 1:
@@ -158,7 +148,7 @@ def _blocks(goals: Sequence[_Goal]) -> list[list[_Goal]]:
     return blocks
 
 
-def _scale(block: Sequence[_Goal]) -> list[int]:
+def scale_of(block: Sequence[Goal]) -> list[int]:
     """The factor of each merged sum, so that all later sums together cannot outweigh one of an earlier."""
     scale: list[int] = []
     product = 1
@@ -168,7 +158,7 @@ def _scale(block: Sequence[_Goal]) -> list[int]:
     return scale[::-1]
 
 
-def _objective(block: Sequence[_Goal], scale: Sequence[int], columns: int) -> list[int]:
+def _objective(block: Sequence[_Weighed], scale: Sequence[int], columns: int) -> list[int]:
     """The merged sum's weight in every column, to be made small."""
     objective = [0] * columns
     for goal, factor in zip(block, scale, strict=True):
@@ -177,7 +167,7 @@ def _objective(block: Sequence[_Goal], scale: Sequence[int], columns: int) -> li
     return objective
 
 
-def _tighten(block: Sequence[_Goal], scale: Sequence[int], reached: Sequence[int], lower: float) -> bool:
+def tighten(block: Sequence[Goal], scale: Sequence[int], reached: Sequence[int], lower: float) -> bool:
     """Reads each goal's bound out of the merged lower bound; True if every goal of the block meets its own.
 
     ``reached`` are distances from the better ends, and ``lower`` bounds their merged sum.

@@ -69,7 +69,10 @@ def choose_kit(
             short.append(needs)
     groups = _joined(short, hopeless)
     for group in groups:
-        answer = solve_group(request, steps, group, _within(group.needs, plain), pace)
+        start = _within(group.needs, plain)
+        answer = assemble(request, steps, group, start, pace) or solve_group(
+            request, steps, group, start, pace
+        )
         assert answer is not None, "a choice to start from was given"
         settled.append(answer)
     bounds = _decided_bounds(request, steps, hopeless, groups)

@@ -1,0 +1,227 @@
+"""Which masses may go together: a search over the windows in which the masses of each balance lie.
+
+That masses lie within a spread of one another is no row a relaxation could make much of. But once it is known
+where the lightest lies, every combination too light or too heavy for it is left out, and what remains is as
+tight as before. So the lightest mass is bracketed: a bracket allows whatever lies between its lower end and
+its upper end plus the spread, which bounds what any choice with its lightest mass there can reach. Where the
+best of that has masses too far apart, the bracket is parted between them, and each part rules one of the
+two out (branch and bound, Land and Doig 1960, over the window in place of the columns).
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import count, product
+from math import ceil, inf, isfinite
+from typing import TYPE_CHECKING
+
+from invdb.rules.kit_assembled import Assembled, Weighed
+from invdb.rules.kit_columns import Solved
+from invdb.rules.kit_model import Balance
+from invdb.rules.kit_ties import QUARTERS_MAX
+
+if TYPE_CHECKING:
+    import numpy as np
+
+BOUND_SLACK = 1e-3
+TAKEN_MIN = 1e-6
+
+
+@dataclass(frozen=True)
+class Window:
+    """Brackets of the lightest mass, one for each balance, and the width that its masses may take up."""
+
+    brackets: tuple[tuple[int, int], ...]
+    widths: tuple[int, ...]
+
+
+class Scales:
+    """One balance within a programme: which columns a window lets in, and how far apart masses are."""
+
+    def __init__(self, balance: Balance, weighed: Weighed) -> None:
+        self._balance = balance
+        self._places = weighed.places
+        self._masses = weighed.masses
+
+    @property
+    def bracket(self) -> tuple[int, int]:
+        """Where the lightest mass may lie at all."""
+        if not len(self._masses):
+            return 0, 0
+        return int(self._masses.min()), int(self._masses.max())
+
+    def width(self, quarters: int) -> int:
+        """How far apart masses may be to weigh so many quarters of the spread."""
+        return quarters * self._balance.spread // 4
+
+    def shut_out(self, bracket: tuple[int, int], width: int) -> np.ndarray:
+        """The columns that no choice can have whose lightest mass lies in the bracket."""
+        fixed, target = self._balance.fixed, self._balance.target
+        if target is None:
+            low = max([bracket[0], *(mass - width for mass in fixed)])
+            high = min([bracket[1] + width, *(mass + width for mass in fixed)])
+            if fixed and max(fixed) - min(fixed) > width:
+                high = low - 1
+        else:
+            low, high = target - width, target + width
+            if any(abs(mass - target) > width for mass in fixed):
+                high = low - 1
+        return self._places[(self._masses < low) | (self._masses > high)]
+
+    def add_distance(self, objective: np.ndarray, middle: float) -> None:
+        """Adds to an objective how far each mass is from the middle, as part of the spread."""
+        objective[self._places] += abs(self._masses - middle) / max(self._balance.spread, 1)
+
+    def ends(self, values: np.ndarray) -> tuple[int, int] | None:
+        """The lightest and the heaviest mass of which anything is taken."""
+        taken = self._masses[values[self._places] > TAKEN_MIN]
+        return (int(taken.min()), int(taken.max())) if len(taken) else None
+
+    def parting(self, values: np.ndarray, width: int) -> tuple[int, int] | None:
+        """How much too far apart the masses are, and where to part their bracket; None where they agree."""
+        ends = self.ends(values)
+        if self._balance.target is not None or ends is None or ends[1] - ends[0] <= width:
+            return None
+        over = ends[1] - ends[0] - width
+        return over, ends[0] + (over - 1) // 2
+
+
+class Search:
+    """Finds the best within windows, and keeps those in which what was reached may be reached again.
+
+    ``seconds`` says how much time is left, 0 for none.
+    """
+
+    def __init__(self, programme: Assembled, scales: Sequence[Scales], seconds: Callable[[], float]) -> None:
+        self._programme = programme
+        self._scales = scales
+        self._seconds = seconds
+        self._widths = [
+            tuple(each.width(quarters) for each in scales) for quarters in range(QUARTERS_MAX + 1)
+        ]
+        self._too_narrow: list[tuple[int, ...]] = []
+        self.windows = [Window(tuple(each.bracket for each in scales), self._widths[QUARTERS_MAX])]
+
+    def least(
+        self, objective: np.ndarray, constant: int, reached: Callable[[np.ndarray], int], best: float
+    ) -> float:
+        """Makes a whole-numbered objective, plus a constant, as small as can be; gives a bound of that.
+
+        ``reached`` takes the whole values of a choice that agrees with all balances, and gives what it
+        really comes to; ``best`` is the least that is known already. No window is left where nothing as
+        good was found to be possible.
+        """
+        order = count()
+        waiting = [(-inf, next(order), window) for window in self.windows]
+        kept: list[tuple[float, Window]] = []
+        while waiting and waiting[0][0] < best and (seconds := self._seconds()):
+            bound, _, window = heapq.heappop(waiting)
+            solved = self._solve(window, objective, best - constant, seconds)
+            bound = max(bound, _whole_above(solved.bound) + constant)
+            if bound > best:
+                continue
+            parts = [] if solved.values is None else self._parted(window, solved.values)
+            for part in parts:
+                # Of equal bounds the later goes first, so that some choice is found soon.
+                heapq.heappush(waiting, (bound, -next(order), part))
+            if not parts:
+                kept.append((bound, window))
+                if solved.values is not None and solved.whole:
+                    best = min(best, reached(solved.values))
+        open_still = [*kept, *((bound, window) for bound, _, window in waiting)]
+        self.windows = [window for bound, window in open_still if bound <= best]
+        return min((bound for bound, _ in open_still if bound <= best), default=inf)
+
+    def within(self, quarters: int) -> tuple[np.ndarray | None, bool]:
+        """Whole values of a choice whose masses weigh so many quarters at most over all balances.
+
+        Without one, the second part tells whether there is none.
+        """
+        import numpy as np
+
+        for shares in self._shares(quarters):
+            widths = tuple(self._widths[share][index] for index, share in enumerate(shares))
+            waiting = [replace(window, widths=widths) for window in self.windows]
+            while waiting:
+                seconds = self._seconds()
+                if not seconds:
+                    return None, False
+                window = waiting.pop()
+                solved = self._solve(window, self._to_middle(window), inf, seconds, best=False)
+                if solved.bound == inf:
+                    continue
+                if solved.values is None:
+                    return None, False
+                parts = self._parted(window, solved.values)
+                if not parts:
+                    return np.rint(solved.values), True
+                waiting += parts
+            self._too_narrow.append(shares)
+        return None, True
+
+    def hold(self, quarters: int) -> None:
+        """From now on all masses weigh so many quarters over all balances."""
+        self.windows = [
+            replace(window, widths=tuple(self._widths[share][index] for index, share in enumerate(shares)))
+            for shares in self._shares(quarters)
+            for window in self.windows
+        ]
+
+    def _shares(self, quarters: int) -> list[tuple[int, ...]]:
+        """Every way to share out quarters among the balances that is not known to be too narrow."""
+        return [
+            shares
+            for shares in product(range(QUARTERS_MAX + 1), repeat=len(self._scales))
+            if sum(shares) == quarters
+            and not any(
+                all(a <= b for a, b in zip(shares, narrow, strict=True)) for narrow in self._too_narrow
+            )
+        ]
+
+    def _solve(
+        self, window: Window, objective: np.ndarray, most: float, seconds: float, *, best: bool = True
+    ) -> Solved:
+        """The least within a window: relaxed as long as its masses are too far apart, then whole."""
+        import numpy as np
+
+        among = np.ones(self._programme.columns.size, bool)
+        for scales, bracket, width in zip(self._scales, window.brackets, window.widths, strict=True):
+            among[scales.shut_out(bracket, width)] = False
+        relaxed = self._programme.columns.solve(objective, among, seconds, whole=False)
+        if relaxed.values is None or relaxed.whole or _whole_above(relaxed.bound) >= most:
+            return relaxed
+        if self._parted(window, relaxed.values):
+            return relaxed
+        return self._programme.columns.solve(objective, among, seconds, whole=True, best=best)
+
+    def _parted(self, window: Window, values: np.ndarray) -> list[Window]:
+        """The window in two parts, neither of which allows these values; none if their masses agree."""
+        over = [
+            (parting[0], index, parting[1])
+            for index, (scales, width) in enumerate(zip(self._scales, window.widths, strict=True))
+            if (parting := scales.parting(values, width)) is not None
+        ]
+        if not over:
+            return []
+        _, index, at = max(over)
+        low, high = window.brackets[index]
+        return [
+            replace(window, brackets=(*window.brackets[:index], bracket, *window.brackets[index + 1 :]))
+            for bracket in ((low, at), (at + 1, high))
+        ]
+
+    def _to_middle(self, window: Window) -> np.ndarray:
+        """An objective that draws masses to the middle of what a window allows."""
+        import numpy as np
+
+        objective = np.zeros(self._programme.columns.size)
+        for scales, bracket, width in zip(self._scales, window.brackets, window.widths, strict=True):
+            scales.add_distance(objective, (bracket[0] + bracket[1] + width) / 2)
+        return objective
+
+
+def _whole_above(bound: float) -> float:
+    """The least whole number that a bound allows."""
+    return ceil(bound - BOUND_SLACK) if isfinite(bound) else bound
