@@ -9,12 +9,11 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session, aliased
 
-from invdb.acts.work import REWORKING
+from invdb.acts.reworked import reworked
 from invdb.records.builds import Stripping
 from invdb.records.chunks import chunks
 from invdb.records.nesting import NESTING_MAX
 from invdb.records.stock import Piece, Place, Stay
-from invdb.records.work import Reidentification, WorkLine, WorkOrder
 from invdb.rules.matching import CameOut, Home, home_of
 from invdb.rules.points import Point
 from invdb.terms import Condition, PlaceKind
@@ -28,8 +27,8 @@ def homes(session: Session, pieces: Collection[int]) -> dict[int, Home]:
     """
     free = _free(session, pieces)
     came_out = _came_out(session, free)
-    reworked = _reworked(session, free)
-    found = {piece: home_of(piece, came_out, reworked.get(piece, ())) for piece in free}
+    since = reworked(session, free)
+    found = {piece: home_of(piece, came_out, since.get(piece, ())) for piece in free}
     return {piece: home for piece, home in found.items() if home is not None}
 
 
@@ -113,30 +112,4 @@ def _began(session: Session, pieces: Collection[int]) -> dict[tuple[int, int], l
     )
     for piece, place, on, entry in rows:
         found[piece, place].append((on, entry))
-    return found
-
-
-def _reworked(session: Session, pieces: Collection[int]) -> dict[int, list[Point]]:
-    """The points at which pieces became something else than they ran as, by piece."""
-    found: dict[int, list[Point]] = defaultdict(list)
-    for some in chunks(set(pieces)):
-        back = session.execute(
-            select(WorkLine.piece_id, WorkLine.returned_on, WorkLine.set_by)
-            .join(WorkOrder, WorkOrder.id == WorkLine.work_order_id)
-            .where(
-                WorkLine.piece_id.in_(some),
-                WorkLine.returned_on.is_not(None),
-                WorkOrder.kind.in_(REWORKING),
-            )
-        )
-        for piece, on, entry in back:
-            if piece is not None and on is not None:
-                found[piece].append((on, entry))
-        became = session.execute(
-            select(
-                Reidentification.piece_id, Reidentification.reidentified_on, Reidentification.set_by
-            ).where(Reidentification.piece_id.in_(some))
-        )
-        for row in became:
-            found[row.piece_id].append((row.reidentified_on, row.set_by))
     return found

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 
-from sqlalchemy import select
+from sqlalchemy import Row, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.believed import NOW, When
-from invdb.records.catalogue import Part
+from invdb.acts.believed import NOW, When, records_believed, undone_records
+from invdb.acts.fitted_things import parts_known
 from invdb.records.chunks import chunks
-from invdb.records.ledger import Entry
 from invdb.records.stock import Piece
 from invdb.records.work import Reidentification
 
@@ -33,35 +32,29 @@ def parts_then(session: Session, pieces: Collection[int], when: When = NOW) -> d
     """
     if when == NOW:
         return {}
-    first_after: dict[int, int] = {}
+    became: set[int] = set()
     for some in chunks(set(pieces)):
-        rows = session.execute(
-            select(
-                Reidentification.piece_id,
-                Reidentification.old_part_id,
-                Reidentification.reidentified_on,
-                Entry.recorded_at,
-            )
-            .join(Entry, Entry.number == Reidentification.set_by)
-            .where(Reidentification.piece_id.in_(some))
-            .order_by(Reidentification.reidentified_on, Reidentification.set_by)
+        became.update(
+            session.scalars(select(Reidentification.piece_id).where(Reidentification.piece_id.in_(some)))
         )
-        for piece, old, on, recorded_at in rows:
-            if piece not in first_after and _is_after(on, recorded_at, when):
-                first_after[piece] = old
-    names = {
-        row.id: PartThen(row.id, row.house_number, row.name)
-        for row in session.execute(
-            select(Part.id, Part.house_number, Part.name).where(Part.id.in_(set(first_after.values())))
-        )
+    undone = {values.get("piece_id") for values in undone_records(session, "reidentification", when).values()}
+    became.update(piece for piece in pieces if piece in undone)
+    now = {row.id: row.part_id for row in _now(session, became)}
+    then = {
+        piece: int(str(values["part_id"]))
+        for piece, values in records_believed(session, "piece", became, when).items()
     }
-    return {piece: names[part] for piece, part in first_after.items()}
+    changed = {piece: part for piece, part in then.items() if part != now.get(piece)}
+    parts = parts_known(session, set(changed.values()), when)
+    return {piece: PartThen(part, parts[part].number, parts[part].name) for piece, part in changed.items()}
 
 
-def _is_after(on: date, recorded_at: datetime, when: When) -> bool:
-    """Whether it had not happened, or was not known, by then."""
-    late = when.on is not None and on > when.on
-    return late or (when.believed_at is not None and recorded_at > when.believed_at)
+def _now(session: Session, pieces: Collection[int]) -> list[Row[int, int]]:
+    return [
+        row
+        for some in chunks(pieces)
+        for row in session.execute(select(Piece.id, Piece.part_id).where(Piece.id.in_(some)))
+    ]
 
 
 def part_on(session: Session, piece: int, on: date) -> int:

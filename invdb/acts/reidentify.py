@@ -10,15 +10,18 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft, refuse_before_it_came
+from invdb.acts.life_limit import read_limits
 from invdb.acts.matched import draft_reworked
 from invdb.acts.move import check_within_reach
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import refuse_unknown_document
 from invdb.acts.things import ThingState, things_by_id
+from invdb.acts.work_list import refuse_out_for_work
 from invdb.records.catalogue import Part
 from invdb.records.draft import Draft
 from invdb.records.posting import post
 from invdb.records.stock import Piece
+from invdb.rules.life_limits import limit_words
 from invdb.terms import Condition, EntryKind, FieldRefused, PlaceKind, Refused, Tracking
 
 
@@ -42,14 +45,16 @@ def reidentify(session: Session, identity: NewIdentity, by: By) -> int:
     """Make a piece another part, under the same tag; returns the re-identification's id.
 
     It becomes uninspected, since what it measured is so no more, and its matched sets end. The life it has
-    used stays with it, and the limits of its new part hold from then on. Refused for what is fitted,
-    reserved, out on a pull or can't be salvaged, and for a part that is held by batch.
+    used stays with it, and the limits of its new part hold from then on: where they differ, the entry's
+    remark names them. Refused for what is fitted, reserved, out on a pull or for work or can't be salvaged,
+    and for a part that is held by batch.
     """
     draft = begin_draft(session, EntryKind.REIDENTIFIED, by)
     thing = Thing(piece=identity.piece)
     state = things_by_id(session, [thing])[thing]
     (where,) = state.where
     check_within_reach(state, where)
+    refuse_out_for_work(session, thing, state.tag, where.place, "Book it back from there, as what it became.")
     if where.kind is PlaceKind.SCRAP:
         raise Refused(f"{state.tag} is scrapped.", "Check the tag.")
     if where.bonded:
@@ -99,6 +104,7 @@ def draft_identity(session: Session, draft: Draft, state: ThingState, identity: 
         raise FieldRefused("what_was_done", "It isn't said what was done.", "Type it.")
     refuse_unknown_document(session, identity.document)
     draft.set("piece", identity.piece, part_id=identity.part, size_class=size, finish=finish)
+    _remark_limits(session, draft, old.part_id, identity.part, new.house_number)
     draft_reworked(session, draft, [identity.piece], f"{state.tag} became {new.house_number}")
     return draft.new(
         session,
@@ -115,3 +121,19 @@ def draft_identity(session: Session, draft: Draft, state: ThingState, identity: 
         document_id=identity.document,
         what_was_done=identity.what_was_done,
     )
+
+
+def _remark_limits(session: Session, draft: Draft, old: int, new: int, number: str) -> None:
+    """Name the limits of life that hold from now on, where they are not those that held before."""
+    plain = {
+        row.id: row.life_limit_hours
+        for row in session.execute(select(Part.id, Part.life_limit_hours).where(Part.id.in_((old, new))))
+    }
+    limits = read_limits(session.connection(), plain, draft.happened_on)
+    before, after = ([limit_words(limit) for limit in limits[part]] for part in (old, new))
+    if before != after:
+        draft.remark(
+            f"The life limit of {number} holds from now on: {'; '.join(after)}"
+            if after
+            else f"{number} has no life limit on record, and what held before holds no more"
+        )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from sqlalchemy import select
@@ -9,14 +10,17 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft, refuse_before_it_came
 from invdb.acts.child_batch import draft_child, read_parent
+from invdb.acts.lying_at_one import lying_at_one
 from invdb.acts.matched import draft_reworked
 from invdb.acts.move import check_place_admits, check_within_reach
 from invdb.acts.numbers import Thing
 from invdb.acts.things import ThingState, Whereabouts, things_by_id
+from invdb.acts.work_list import refuse_out_for_work
 from invdb.records.catalogue import Part, PartHazard
 from invdb.records.draft import Draft
+from invdb.records.nesting import now_beneath
 from invdb.records.posting import post
-from invdb.records.stock import Place
+from invdb.records.stock import Piece, Place
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.quantities import quantity_words
 from invdb.rules.scrapping import refused_ways
@@ -43,14 +47,15 @@ class ScrapOrder:
 def scrap(session: Session, order: ScrapOrder, by: By) -> int:
     """Scrap a thing; returns the entry's number.
 
-    Refused for what is fitted, reserved or out on a pull, for a way that its hazards forbid, and for a
-    life-limited or critical part that is only marked: such a one must never look fit for use. Asked while its
-    hazards have not been read.
+    Refused for what is fitted, reserved, out on a pull or out for work, for what holds other pieces, for a
+    way that its hazards forbid, and for a life-limited or critical part that is only marked: such a one must
+    never look fit for use. Asked while its hazards have not been read.
     """
     draft = begin_draft(session, EntryKind.SCRAPPED, by)
     state = things_by_id(session, [order.thing])[order.thing]
-    where = _where(state, order.from_place)
+    where = lying_at_one(state, order.from_place)
     check_within_reach(state, where)
+    refuse_out_for_work(session, order.thing, state.tag, where.place, "Book it back from there, as scrapped.")
     refuse_before_it_came(state.tag, state.received_on, draft.happened_on)
     if order.thing.batch is not None:
         order = replace(order, quantity=_quantity(state, where, order.quantity))
@@ -82,6 +87,8 @@ def draft_scrapping(session: Session, draft: Draft, state: ThingState, order: Sc
 
     Of a piece its condition is set; the share of a batch, and every move, are the caller's.
     """
+    if order.thing.piece is not None:
+        _refuse_holding(session, order.thing.piece, state.tag)
     if not order.reason.strip():
         raise FieldRefused("reason", "It isn't said why it is scrapped.", "Type what was found.")
     kind = session.scalar(select(Place.kind).where(Place.id == order.to_place))
@@ -93,8 +100,9 @@ def draft_scrapping(session: Session, draft: Draft, state: ThingState, order: Sc
     if why is not None:
         raise FieldRefused("how", f"{state.tag} can't be {order.how}: {why}.", "Choose another way.")
     if hazards and not order.hazards_seen:
-        said = "; ".join(f"{hazard}{f', {caution}' if caution else ''}" for hazard, caution in hazards)
-        raise Asked("hazards_seen", f"{state.tag} is {said}.", "Say that you have read that.")
+        raise Asked(
+            "hazards_seen", f"{state.tag} is {hazard_words(hazards)}.", "Say that you have read that."
+        )
     draft.new(
         session,
         "scrapping",
@@ -119,8 +127,8 @@ def draft_scrapping(session: Session, draft: Draft, state: ThingState, order: Sc
         draft_reworked(session, draft, [order.thing.piece], f"{state.tag} was scrapped")
 
 
-def draft_scrapped_share(session: Session, draft: Draft, from_place: int, order: ScrapOrder) -> None:
-    """Put into a draft that some of a batch becomes a batch of its own, which can't be salvaged."""
+def draft_scrapped_share(session: Session, draft: Draft, from_place: int, order: ScrapOrder) -> int:
+    """Put into a draft that some of a batch becomes a batch of its own, which can't be salvaged; its id."""
     assert order.thing.batch is not None and order.quantity is not None
     changed = {
         "condition": Condition.UNSALVAGEABLE,
@@ -132,6 +140,7 @@ def draft_scrapped_share(session: Session, draft: Draft, from_place: int, order:
     child, _ = draft_child(session, draft, read_parent(session, order.thing.batch), changed)
     draft.move(from_place, OUTSIDE_PLACE, batch=order.thing.batch, quantity=order.quantity)
     draft.move(OUTSIDE_PLACE, order.to_place, batch=child, quantity=order.quantity)
+    return child
 
 
 def hazards_of(session: Session, part: int) -> tuple[tuple[Hazard, str], ...]:
@@ -144,22 +153,19 @@ def hazards_of(session: Session, part: int) -> tuple[tuple[Hazard, str], ...]:
     return tuple((hazard, caution) for hazard, caution in rows)
 
 
+def hazard_words(hazards: Iterable[tuple[Hazard, str]]) -> str:
+    """Hazards with their cautions, one after the other."""
+    return "; ".join(f"{hazard}{f', {caution}' if caution else ''}" for hazard, caution in hazards)
+
+
+def _refuse_holding(session: Session, piece: int, tag: str) -> None:
+    """What is inside would be thrown away with it, and nobody would have said so."""
+    inside = now_beneath(session.connection(), {piece}) - {piece}
+    if inside:
+        tags = session.scalars(select(Piece.tag).where(Piece.id.in_(inside)).order_by(Piece.tag))
+        raise Refused(f"{tag} holds {', '.join(tags)}.", "Strip what is inside it first.")
+
+
 def _must_not_survive(session: Session, part: int) -> bool:
     """Whether a part is life-limited or critical, so that a mark alone is not enough."""
     return bool(session.scalar(select(Part.life_limited | Part.critical).where(Part.id == part)))
-
-
-def _where(state: ThingState, from_place: int | None) -> Whereabouts:
-    if not state.where:
-        raise Refused(f"There is nothing left of {state.tag}.", "Look at its trace.")
-    if from_place is None:
-        if len(state.where) > 1:
-            names = ", ".join(where.name for where in state.where)
-            raise FieldRefused(
-                "from_place", f"{state.tag} lies in several places: {names}.", "Say from which."
-            )
-        return state.where[0]
-    for where in state.where:
-        if where.place == from_place:
-            return where
-    raise FieldRefused("from_place", f"None of {state.tag} lies there.", "Look where it is now.")

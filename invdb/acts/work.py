@@ -10,13 +10,21 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft, refuse_before_it_came, refuse_odd_year
 from invdb.acts.child_batch import draft_child, read_parent
+from invdb.acts.lapped import draft_lapped
 from invdb.acts.life_reset import LifeResetOrder, draft_life_reset
-from invdb.acts.matched import NewMatch, draft_matched, draft_reworked
-from invdb.acts.move import check_place_admits, check_within_reach
+from invdb.acts.lying_at_one import lying_at_one
+from invdb.acts.matched import draft_reworked
+from invdb.acts.move import check_place_admits
 from invdb.acts.numbers import Thing, next_number
 from invdb.acts.papers import draft_link, refuse_unknown_document
 from invdb.acts.reidentify import NewIdentity, draft_identity
-from invdb.acts.scrap import ScrapOrder, draft_scrapped_share, draft_scrapping, hazards_of
+from invdb.acts.reworked import REWORKING
+from invdb.acts.scrap import (
+    ScrapOrder,
+    draft_scrapped_share,
+    draft_scrapping,
+)
+from invdb.acts.send_check import ask_of_hazards, refuse_not_to_be_sent
 from invdb.acts.things import ThingState, Whereabouts, things_by_id
 from invdb.records.draft import Draft
 from invdb.records.posting import post
@@ -26,29 +34,15 @@ from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.numbering import TAG_LETTERS, NumberKind
 from invdb.rules.quantities import quantity_words
 from invdb.terms import (
-    Asked,
     Condition,
     EntryKind,
     FieldRefused,
-    MatchedAs,
     PlaceKind,
     Refused,
     WorkState,
     WorkWanted,
 )
 
-# What is sent for these comes back another thing than it went: nothing that it was matched with is so any
-# more.
-REWORKING = frozenset(
-    {
-        WorkWanted.REPAIR,
-        WorkWanted.OVERHAUL,
-        WorkWanted.MACHINING,
-        WorkWanted.PLATING,
-        WorkWanted.LAPPING,
-        WorkWanted.MODIFICATION,
-    }
-)
 _WORK_STATES = {
     WorkWanted.INSPECTION: WorkState.INSPECTED,
     WorkWanted.REPAIR: WorkState.REPAIRED,
@@ -138,7 +132,7 @@ def send_for_work(session: Session, sent: WorkSent, by: By) -> WorkOrderMade:
     states = things_by_id(session, [each.thing for each in sent.things])
     if len(states) < len(sent.things):
         raise Refused("The same thing is named twice.", "Name it once.")
-    _ask_of_hazards(session, list(states.values()), sent.hazards_seen)
+    ask_of_hazards(session, list(states.values()), sent.hazards_seen)
     number = next_number(session, draft, "work_order", "number", TAG_LETTERS[NumberKind.WORK])
     order = draft.new(
         session,
@@ -154,8 +148,8 @@ def send_for_work(session: Session, sent: WorkSent, by: By) -> WorkOrderMade:
     for each in sent.things:
         state = states[each.thing]
         refuse_before_it_came(state.tag, state.received_on, draft.happened_on)
-        where = _lying(state, each.from_place)
-        _refuse_not_to_be_sent(session, state, where, each)
+        where = lying_at_one(state, each.from_place)
+        refuse_not_to_be_sent(session, state, where, each.quantity)
         draft.new(
             session,
             "work_line",
@@ -176,67 +170,12 @@ def send_for_work(session: Session, sent: WorkSent, by: By) -> WorkOrderMade:
     return WorkOrderMade(order, number)
 
 
-def _ask_of_hazards(session: Session, states: list[ThingState], seen: bool) -> None:
-    if seen:
-        return
-    for state in states:
-        hazards = hazards_of(session, state.part)
-        if hazards:
-            said = "; ".join(f"{hazard}{f', {caution}' if caution else ''}" for hazard, caution in hazards)
-            raise Asked(
-                "hazards_seen",
-                f"{state.tag} is {said}: whoever gets it must be told.",
-                "Say that you have read that, and that it goes with it.",
-            )
-
-
-def _lying(state: ThingState, from_place: int | None) -> Whereabouts:
-    if not state.where:
-        raise Refused(f"There is nothing left of {state.tag}.", "Look at its trace.")
-    if from_place is None:
-        if len(state.where) > 1:
-            names = ", ".join(where.name for where in state.where)
-            raise FieldRefused(
-                "from_place", f"{state.tag} lies in several places: {names}.", "Say from which."
-            )
-        return state.where[0]
-    found = next((where for where in state.where if where.place == from_place), None)
-    if found is None:
-        raise FieldRefused("from_place", f"None of {state.tag} lies there.", "Look where it is now.")
-    return found
-
-
-def _refuse_not_to_be_sent(session: Session, state: ThingState, where: Whereabouts, each: ToSend) -> None:
-    check_within_reach(state, where)
-    if where.kind is PlaceKind.SCRAP:
-        raise Refused(f"{state.tag} is scrapped.", "Check the tag.")
-    if state.thing.piece is not None and state.reserved_for:
-        raise Refused(f"{state.tag} is reserved for pull {state.reserved_for[0]}.", "Cancel that pull first.")
-    own = WorkLine.piece_id if state.thing.piece is not None else WorkLine.batch_id
-    out = session.execute(
-        select(WorkOrder.number, WorkOrder.place_id)
-        .join(WorkLine, WorkLine.work_order_id == WorkOrder.id)
-        .where(own == (state.thing.piece or state.thing.batch), WorkLine.returned < WorkLine.quantity)
-    ).first()
-    if out is not None and (state.thing.piece is not None or out.place_id == where.place):
-        raise Refused(f"{state.tag} is out for work on order {out.number}.", "Book it back first.")
-    free = where.quantity - where.reserved
-    if state.thing.piece is not None and each.quantity != 1:
-        raise FieldRefused("quantity", f"{state.tag} is one piece.", "Send it once.")
-    if not 0 < each.quantity <= free:
-        raise FieldRefused(
-            "quantity",
-            f"{quantity_words(max(free, 0), state.measure)} of {state.tag} in {where.name} are free.",
-            "Send that much or less.",
-        )
-
-
 def back_from_work(session: Session, back: WorkBack, by: By) -> int:
     """Book back what came of an order, all of it or some; returns the entry's number.
 
     What comes back is uninspected unless its report says what it is; what is serviceable is accepted by an
-    act of its own. Its mates are free once it was reworked; what was lapped together on one order is a
-    matched set from then on.
+    act of its own. Its mates are free once it was reworked; what was lapped on one order is a matched set
+    from then on, so each valve is sent with its own seat on an order of their own.
     """
     draft = begin_draft(session, EntryKind.BACK_FROM_WORK, by)
     order = session.execute(
@@ -264,6 +203,7 @@ def back_from_work(session: Session, back: WorkBack, by: By) -> int:
                 WorkLine.quantity,
                 WorkLine.returned,
                 WorkLine.scrapped,
+                WorkLine.returned_on,
             ).where(WorkLine.work_order_id == back.order)
         )
     }
@@ -275,11 +215,22 @@ def back_from_work(session: Session, back: WorkBack, by: By) -> int:
     states = things_by_id(session, things)
     for line, thing in zip(back.lines, things, strict=True):
         _draft_line(session, draft, order, rows[line.work_line], line, states[thing])
-    if order.kind in REWORKING:
-        pieces = [thing.piece for thing in things if thing.piece is not None]
+    pieces = [
+        thing.piece
+        for line, thing in zip(back.lines, things, strict=True)
+        if thing.piece is not None and (order.kind in REWORKING or line.condition is Condition.UNSALVAGEABLE)
+    ]
+    if pieces:
         draft_reworked(session, draft, pieces, f"{order.kind} on order {order.number}")
     if order.kind is WorkWanted.LAPPING:
-        _match_lapped(session, draft, back, things, order.number)
+        good = [
+            thing.piece
+            for line, thing in zip(back.lines, things, strict=True)
+            if thing.piece is not None
+            and line.scrapped is None
+            and line.condition is not Condition.UNSALVAGEABLE
+        ]
+        draft_lapped(session, draft, back.order, order.number, good)
     return post(session, draft).number
 
 
@@ -287,14 +238,26 @@ def _draft_line(
     session: Session,
     draft: Draft,
     order: Row[str, int, WorkWanted, date],
-    row: Row[int, int | None, int | None, int, int, int],
+    row: Row[int, int | None, int | None, int, int, int, date | None],
     line: BackLine,
     state: ThingState,
 ) -> None:
     where = next((each for each in state.where if each.place == order.place_id), None)
     left = row.quantity - row.returned
-    if where is None or left <= 0:
+    if left <= 0:
         raise Refused(f"None of {state.tag} is out on order {order.number} any more.", "Look at its trace.")
+    if where is None:
+        names = ", ".join(each.name for each in state.where) or "no place"
+        raise Refused(
+            f"{state.tag} is not where order {order.number} sent it; it is in {names}.",
+            "Move it back there, then book it back.",
+        )
+    if row.returned_on is not None and draft.happened_on < row.returned_on:
+        raise FieldRefused(
+            "happened_on",
+            f"Some of {state.tag} came back on {row.returned_on.isoformat()} already.",
+            "Give a day on or after it.",
+        )
     if not 0 < line.quantity <= min(left, where.quantity):
         raise FieldRefused(
             "quantity",
@@ -304,6 +267,10 @@ def _draft_line(
     if not line.report.strip():
         raise FieldRefused("report", "No report is named.", "Type its reference, and what it says was done.")
     refuse_unknown_document(session, line.document)
+    if line.scrapped is not None and (line.identity is not None or line.resets is not None):
+        raise FieldRefused(
+            "scrapped", f"{state.tag} is scrapped, so nothing else comes of it.", "Leave the rest out."
+        )
     if line.condition is Condition.SERVICEABLE:
         raise FieldRefused(
             "condition",
@@ -339,10 +306,13 @@ def _draft_scrapped(
     quantity = line.quantity if state.thing.batch is not None else None
     order = replace(scrapped, thing=state.thing, to_place=line.to_place, quantity=quantity)
     draft_scrapping(session, draft, state, order)
+    gone = state.thing
     if state.thing.piece is None:
-        draft_scrapped_share(session, draft, where.place, order)
+        gone = Thing(batch=draft_scrapped_share(session, draft, where.place, order))
     elif where.place != line.to_place:
         draft.move(where.place, line.to_place, piece=state.thing.piece)
+    if line.document is not None:
+        draft_link(session, draft, line.document, gone)
 
 
 def _worked(order: Row[str, int, WorkWanted, date], line: BackLine) -> dict[str, object]:
@@ -399,15 +369,3 @@ def _draft_share(
     draft.move(OUTSIDE_PLACE, line.to_place, batch=child, quantity=line.quantity)
     if line.document is not None:
         draft_link(session, draft, line.document, Thing(batch=child))
-
-
-def _match_lapped(session: Session, draft: Draft, back: WorkBack, things: list[Thing], number: str) -> None:
-    """What was lapped on one order and comes back together was lapped together, unless it was scrapped."""
-    pieces = tuple(
-        thing.piece
-        for line, thing in zip(back.lines, things, strict=True)
-        if thing.piece is not None and line.scrapped is None
-    )
-    if len(pieces) > 1:
-        match = NewMatch(MatchedAs.SET, "", f"lapped together on order {number}", pieces)
-        draft_matched(session, draft, match, free=True)

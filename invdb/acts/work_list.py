@@ -17,7 +17,7 @@ from invdb.records.clock import today
 from invdb.records.people import Person
 from invdb.records.stock import Batch, Piece, Place
 from invdb.records.work import WorkLine, WorkOrder
-from invdb.terms import Condition, Measure, WorkWanted
+from invdb.terms import Condition, Measure, Refused, WorkWanted
 
 
 @dataclass(frozen=True)
@@ -196,6 +196,27 @@ def work_due(session: Session, things: Collection[Thing]) -> dict[Thing, str]:
                     said += f", {'overdue since' if row.due_on < now else 'due'} {row.due_on.isoformat()}"
                 words[Thing(row.piece_id, row.batch_id)] = said
     return words
+
+
+def order_out_at(session: Session, thing: Thing, place: int) -> str | None:
+    """The number of the order on which a piece is out, or on which some of a batch is out at this place."""
+    own = WorkLine.piece_id if thing.piece is not None else WorkLine.batch_id
+    query = (
+        select(WorkOrder.number)
+        .join(WorkLine, WorkLine.work_order_id == WorkOrder.id)
+        .where(own == (thing.piece or thing.batch), WorkLine.returned < WorkLine.quantity)
+        .order_by(WorkOrder.id)
+    )
+    if thing.piece is None:
+        query = query.where(WorkOrder.place_id == place)
+    return session.scalar(query.limit(1))
+
+
+def refuse_out_for_work(session: Session, thing: Thing, tag: str, place: int, way_out: str) -> None:
+    """Refuse what only an order's return may be done to, since its order would stay open for ever."""
+    number = order_out_at(session, thing, place)
+    if number is not None:
+        raise Refused(f"{tag} is out for work on order {number}.", way_out)
 
 
 def work_order_by_number(session: Session, number: str) -> int | None:

@@ -6,10 +6,11 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from invdb.acts import catalogue
+from invdb.acts.as_fitted import as_fitted
 from invdb.acts.believed import When
 from invdb.acts.catalogue import NewPart
 from invdb.acts.matched import NewMatch, end_match, match_pieces, matched_with
@@ -19,7 +20,8 @@ from invdb.acts.reverse import reverse
 from invdb.acts.things import things_by_id
 from invdb.records.ledger import Entry
 from invdb.terms import Condition, FieldRefused, MatchedAs, Refused, Tracking
-from tests.engine_shop import LONG_AGO, came, last_entry, sound
+from tests.engine_shop import LONG_AGO, begin, came, fitted, last_entry, note_of, sound, stripped
+from tests.fitted_shop import add_barrel_station
 from tests.kit_shop import reserved, stock
 from tests.shop import TODAY, Shop
 
@@ -58,6 +60,49 @@ def test_what_part_a_piece_was_on_any_day_follows_from_the_ledger(shop: Shop) ->
         reverse(session, last_entry(session), "Another barrel", shop.by())
         assert part_on(session, big, TODAY) == other
     assert sound(shop)
+
+
+def test_what_part_it_was_believed_to_be_outlives_the_reversal(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        big = came(session, shop, shop.barrel).piece or 0
+        other = oversize(session, shop)
+        reidentify(session, NewIdentity(big, other, AUTHORITY, DONE), shop.by())
+        believed = When(TODAY, session.scalar(select(func.max(Entry.recorded_at))))
+        reverse(session, last_entry(session), "Another barrel", shop.by())
+        assert part_on(session, big, TODAY) == shop.barrel
+        (then,) = parts_then(session, [big], believed).values()
+        assert (then.part, then.name) == (other, "Barrel, 0.25 mm oversize")
+        assert parts_then(session, [big], When(TODAY)) == {}
+
+
+def test_the_build_of_a_past_day_names_the_part_that_it_was_then(shop: Shop) -> None:
+    begin(shop)
+    with shop.store.writing() as session:
+        add_barrel_station(shop, session)
+        barrel = came(session, shop, shop.barrel)
+        fitted(session, shop, barrel, "barrel", on=TODAY - timedelta(days=30))
+        stripped(session, shop, barrel, on=TODAY - timedelta(days=20))
+        identity = NewIdentity(barrel.piece or 0, oversize(session, shop), AUTHORITY, DONE)
+        reidentify(session, identity, shop.by(TODAY - timedelta(days=10)))
+        build = as_fitted(session, shop.engine, TODAY - timedelta(days=25))
+        seated = [
+            thing for position in build.positions for each in position.stations for thing in each.filling
+        ]
+        assert [thing.part for thing in seated] == [shop.barrel]
+
+
+def test_the_limits_of_life_that_hold_from_then_on_are_said(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        barrel = came(session, shop, shop.barrel)
+        family = catalogue.add_family(session, "BB", "Barrels, oversize", shop.by())
+        limited = NewPart(family, "Barrel, thin", Tracking.PIECE, life_limit_hours=600_00)
+        thin = catalogue.add_part(session, limited, shop.by())
+        reidentify(session, NewIdentity(barrel.piece or 0, thin, AUTHORITY, DONE), shop.by())
+        number = last_entry(session)
+        back = NewIdentity(barrel.piece or 0, shop.barrel, AUTHORITY, "Plated back")
+        reidentify(session, back, shop.by())
+    assert "holds from now on: 600.00 h since new" in note_of(shop, number)
+    assert "what held before holds no more" in note_of(shop, number + 1)
 
 
 def test_its_mates_are_free_once_it_is_another(shop: Shop) -> None:

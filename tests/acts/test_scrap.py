@@ -14,7 +14,7 @@ from invdb.records.stock import Batch
 from invdb.records.work import Scrapping
 from invdb.rules.scrapping import refused_ways
 from invdb.terms import Asked, Condition, FieldRefused, Hazard, MatchedAs, Refused, Unusable
-from tests.engine_shop import came, sound
+from tests.engine_shop import barrel_with_valve, came, sound
 from tests.kit_shop import reserved, stock
 from tests.shop import Shop
 
@@ -73,6 +73,14 @@ def test_what_is_reserved_or_not_said_is_not_scrapped(shop: Shop) -> None:
             with pytest.raises(FieldRefused, match=said):
                 scrap(session, replace(order, thing=barrel, **changed), shop.by())
         assert hazards_of(session, shop.valve) == ((Hazard.SODIUM, "Do not cut the stem."),)
+
+
+def test_what_holds_another_piece_is_emptied_before_it_is_scrapped(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        barrel, valve = barrel_with_valve(session, shop)
+        inside = things_by_id(session, [valve])[valve].tag
+        with pytest.raises(Refused, match=f"holds {inside}"):
+            scrap(session, ScrapOrder(barrel, "Cracked", Unusable.SAWN, shop.scrap), shop.by())
 
 
 def test_a_life_limited_part_is_never_only_marked() -> None:

@@ -15,13 +15,15 @@ from invdb.acts.life_reset import LifeResetOrder
 from invdb.acts.matched import NewMatch, match_pieces, matched_with
 from invdb.acts.move import Shift, move
 from invdb.acts.numbers import Thing
+from invdb.acts.papers import NewPaper, add_paper
 from invdb.acts.part_then import part_on
-from invdb.acts.reidentify import NewIdentity
+from invdb.acts.reidentify import NewIdentity, reidentify
 from invdb.acts.reverse import reverse
-from invdb.acts.scrap import ScrapOrder
+from invdb.acts.scrap import ScrapOrder, hazards_of, scrap
 from invdb.acts.things import things_by_id
 from invdb.acts.work import BackLine, ToSend, WorkBack, WorkOrderMade, WorkSent, back_from_work, send_for_work
 from invdb.acts.work_list import work_due, work_order_by_number, work_orders
+from invdb.records.documents import DocumentLink
 from invdb.records.life import LifeReset
 from invdb.records.stock import Batch, Piece
 from invdb.records.work import Scrapping
@@ -30,13 +32,14 @@ from invdb.terms import (
     Condition,
     FieldRefused,
     MatchedAs,
+    PaperKind,
     Refused,
     Tracking,
     Unusable,
     WorkState,
     WorkWanted,
 )
-from tests.engine_shop import came, last_entry, sound
+from tests.engine_shop import barrel_with_valve, came, last_entry, sound
 from tests.shop import TODAY, Shop
 
 SOON = TODAY + timedelta(days=30)
@@ -154,6 +157,79 @@ def test_what_was_lapped_together_is_a_matched_set_and_what_they_were_matched_wi
         assert {piece for piece, _ in now.members} == {one, other}
         assert now.kind is MatchedAs.SET
         assert now.why == f"lapped together on order {made.number}"
+    assert sound(shop)
+
+
+def test_what_is_lapped_on_one_order_and_comes_back_piece_by_piece_is_one_set(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        one, two, three, bad = (came(session, shop, shop.valve) for _ in range(4))
+        made = sent(session, shop, one, two, three, bad, kind=WorkWanted.LAPPING)
+        lines = lines_of(session, made)
+        back(session, shop, made, work_line=lines[0])
+        assert matched_with(session, [one.piece or 0]) == {}
+        gone = ScrapOrder(bad, "Cracked", Unusable.BY_A_FIRM, shop.scrap, hazards_seen=True)
+        back(session, shop, made, work_line=lines[3], to_place=shop.scrap, scrapped=gone)
+        back(session, shop, made, work_line=lines[1])
+        back(session, shop, made, work_line=lines[2])
+        (found,) = matched_with(session, [one.piece or 0])[one.piece or 0]
+        assert {piece for piece, _ in found.members} == {one.piece, two.piece, three.piece}
+    assert sound(shop)
+
+
+def test_what_was_matched_anew_before_the_rest_came_back_is_left_out(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        one, two, barrel = (came(session, shop, part) for part in (shop.valve, shop.valve, shop.barrel))
+        made = sent(session, shop, one, two, kind=WorkWanted.LAPPING)
+        lines = lines_of(session, made)
+        back(session, shop, made, work_line=lines[0])
+        pair = (one.piece or 0, barrel.piece or 0)
+        match_pieces(session, NewMatch(MatchedAs.SET, "", "lapped here", pair), shop.by())
+        back(session, shop, made, work_line=lines[1])
+        assert matched_with(session, [two.piece or 0]) == {}
+
+
+def test_what_is_inside_a_barrel_goes_with_it_and_so_do_its_hazards(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        barrel, valve = barrel_with_valve(session, shop)
+        assert hazards_of(session, shop.barrel) == ()
+        with pytest.raises(Asked, match=things_by_id(session, [valve])[valve].tag):
+            sent(session, shop, barrel, hazards_seen=False)
+        sent(session, shop, barrel)
+
+
+def test_what_is_out_is_not_scrapped_or_made_another_part_but_by_booking_it_back(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        valve = came(session, shop, shop.valve)
+        made = sent(session, shop, valve)
+        drum = ScrapOrder(valve, "Bent", Unusable.BY_A_FIRM, shop.scrap, hazards_seen=True)
+        with pytest.raises(Refused, match=f"out for work on order {made.number}"):
+            scrap(session, drum, shop.by())
+        identity = NewIdentity(valve.piece or 0, shop.valve, "Letter 9", "Ground", "0.1 mm oversize")
+        with pytest.raises(Refused, match=f"out for work on order {made.number}"):
+            reidentify(session, identity, shop.by())
+        with pytest.raises(FieldRefused, match="nothing else comes of it"):
+            back(session, shop, made, scrapped=drum, identity=identity)
+        move(session, (Shift(valve),), shop.bin_b, shop.by())
+        with pytest.raises(Refused, match="Move it back there"):
+            back(session, shop, made)
+        move(session, (Shift(valve),), shop.works, shop.by())
+        letter = add_paper(session, NewPaper(PaperKind.WORK_REPORT, "Certificate 4"), shop.by())
+        back(session, shop, made, to_place=shop.scrap, scrapped=drum, document=letter)
+        assert session.scalar(select(DocumentLink.document_id).where(DocumentLink.piece_id == valve.piece))
+    assert sound(shop)
+
+
+def test_more_of_a_batch_does_not_come_back_before_what_came_back_first(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        springs = came(session, shop, shop.spring, quantity=40)
+        order = WorkSent(shop.works, WorkWanted.PLATING, "Plate", (ToSend(springs, 10),))
+        made = send_for_work(session, order, shop.by(TODAY - timedelta(days=9)))
+        line = BackLine(lines_of(session, made)[0], shop.bench, "BP 81", quantity=4)
+        back_from_work(session, WorkBack(made.order, (line,)), shop.by(TODAY - timedelta(days=2)))
+        with pytest.raises(FieldRefused, match="came back on 2026-02-28 already"):
+            back_from_work(session, WorkBack(made.order, (line,)), shop.by(TODAY - timedelta(days=4)))
+        back_from_work(session, WorkBack(made.order, (line,)), shop.by())
+        assert [each.lines[0].out for each in work_orders(session)] == [2]
     assert sound(shop)
 
 
