@@ -103,6 +103,13 @@ _SIGNS = (
     Sign("✎", "no figure", VERMILLION),
     Sign("!", "overdue", VERMILLION),
     Sign("✕", "scrapped", VERMILLION),
+    Sign("◂", "may stand in", BLUE),
+    Sign("◀", "supersedes", BLUISH_GREEN),
+    Sign("⇄", "both ways", REDDISH_PURPLE),
+    Sign("⊣", "ended", GREY),
+    Sign("✓", "on the shelf", BLUISH_GREEN),
+    Sign("∅", "none on the shelf", GREY),
+    Sign("∅", "no specification", ORANGE),
 )
 SIGNS: dict[str, Sign] = {each.word: each for each in _SIGNS}
 
