@@ -32,11 +32,12 @@ from invdb.intake.set_up import record_stand_in, set_up, take_document
 from invdb.intake.shop import AgreementRow, DocumentRow
 from invdb.intake.specifying import Specifying
 from invdb.intake.stock import BatchRow, GoodsInRow, PieceRow
+from invdb.intake.working import Working
 from invdb.intake.workshop import PullRow, Workshop
 from invdb.records.clock import ZONE_SETTING
 from invdb.records.ledger import LedgerHead
 from invdb.records.posting import post
-from invdb.terms import Condition, EntryKind, PlaceKind, Refused
+from invdb.terms import Condition, EntryKind, Refused
 
 # The first act of a day, and how far one act is from the next, as the shop's records would have it.
 DAY_BEGINS = time(8, 0, tzinfo=UTC)
@@ -140,7 +141,8 @@ class _Builder:
             Booking(lines[0].booked_on, Turn.DAY_BOOK, lines[0].line, partial(self._happen, lines))
             for lines in alike(workshop.happenings, lambda line: line.number)
         ]
-        bookings += Specifying(self._session, workshop.specs, self._ids).bookings()
+        bookings += Specifying(self._session, workshop.specs, self._ids, self._things).bookings()
+        bookings += Working(self._session, workshop.works, self._ids, self._things).bookings()
         bookings += Living(self._session, workshop, self._ids, self._things, self._entry_of).bookings()
         bookings += [
             Booking(each.asked_on, Turn.PULLED, each.line, partial(self._pull, each))
@@ -329,14 +331,7 @@ class _Builder:
 
     def _move(self, line: Happening, thing: Thing, to_place: int, by: By) -> int:
         from_place = self._ids.places[line.from_place or ""]
-        entry = move.move(self._session, (move.Shift(thing, line.quantity, from_place),), to_place, by)
-        kinds = {place.name: place.kind for place in self._workshop.places}
-        if kinds[line.to_place or ""] is PlaceKind.FIRM and thing.piece is not None:
-            # When it is due stands in its note, where a near miss of a kit shows it.
-            draft = begin_draft(self._session, EntryKind.MOVED, by)
-            draft.set("piece", thing.piece, note=line.why)
-            post(self._session, draft)
-        return entry
+        return move.move(self._session, (move.Shift(thing, line.quantity, from_place),), to_place, by)
 
     def _split(self, lines: tuple[Happening, ...], batch: int, by: By) -> int:
         shares = []

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from sqlalchemy.orm import Session
 
 from invdb.acts.balance import NewBalanceSet, add_balance_set
 from invdb.acts.by import By
 from invdb.acts.fit_limit import NewFitLimit, add_fit_limit
+from invdb.acts.inspect import InspectionOrder, inspect
 from invdb.acts.instrument import NewInstrument, add_instrument
 from invdb.acts.match_rule import NewMatchRule, add_match_rule
+from invdb.acts.numbers import Thing
 from invdb.acts.part_size import NewPartSize, add_part_size
 from invdb.acts.spec import NewSpec, add_spec
 from invdb.acts.spec_line import NewSpecLine
+from invdb.acts.things import things_by_id
+from invdb.acts.typed_readings import TypedReading
+from invdb.intake.alike import alike
 from invdb.intake.booked import Booking, Turn, booked, singly
 from invdb.intake.set_up import Ids
 from invdb.intake.specs import (
@@ -19,6 +26,7 @@ from invdb.intake.specs import (
     FitLimitRow,
     InstrumentRow,
     MatchRow,
+    MeasurementRow,
     SizeRow,
     SpecLineRow,
     SpecRow,
@@ -27,12 +35,13 @@ from invdb.intake.specs import (
 
 
 class Specifying:
-    """Does these acts in one session."""
+    """Does these acts in one session; ``things`` is what other tables' acts made, by tag."""
 
-    def __init__(self, session: Session, specs: Specs, ids: Ids) -> None:
+    def __init__(self, session: Session, specs: Specs, ids: Ids, things: Mapping[str, Thing]) -> None:
         self._session = session
         self._specs = specs
         self._ids = ids
+        self._things = things
 
     def bookings(self) -> list[Booking]:
         """Every act of these tables; a part's sizes come before the specification that names them."""
@@ -44,6 +53,12 @@ class Specifying:
             *booked("match_rules.csv", Turn.SPECIFIED, singly(specs.matches), self._match),
             *booked("balance_sets.csv", Turn.SPECIFIED, singly(specs.balances), self._balance),
             *booked("instruments.csv", Turn.SPECIFIED, singly(specs.instruments), self._instrument),
+            *booked(
+                "measurements.csv",
+                Turn.MEASURED,
+                alike(specs.measurements, lambda row: (row.of, row.booked_on)),
+                self._measure,
+            ),
         ]
 
     def _by(self, row: SizeRow | SpecRow | FitLimitRow | MatchRow | BalanceRow | InstrumentRow) -> By:
@@ -126,6 +141,16 @@ class Specifying:
         (row,) = rows
         instrument = NewInstrument(row.number, row.name, row.calibrated_on, row.due_on)
         add_instrument(self._session, instrument, self._by(row))
+
+    def _measure(self, rows: tuple[MeasurementRow, ...]) -> None:
+        """Figures alone: what was measured keeps the condition that was decided when it was looked at."""
+        thing = self._things[rows[0].of]
+        state = things_by_id(self._session, [thing])[thing]
+        readings = tuple(
+            TypedReading(None, row.name, row.point, row.direction, row.figure, row.unit) for row in rows
+        )
+        order = InspectionOrder(thing, readings, (), state.condition, state.scope, sure=True)
+        inspect(self._session, order, By(self._ids.people[rows[0].who], rows[0].booked_on))
 
 
 def _line(row: SpecLineRow) -> NewSpecLine:

@@ -142,6 +142,21 @@ class InstrumentRow:
 
 
 @dataclass(frozen=True)
+class MeasurementRow:
+    """One figure as it was read off a piece; what was read of it on one day is one inspection."""
+
+    line: int
+    of: str
+    booked_on: date
+    who: str
+    name: str
+    point: str
+    direction: str
+    figure: str
+    unit: str
+
+
+@dataclass(frozen=True)
 class Specs:
     """All of these tables."""
 
@@ -151,10 +166,15 @@ class Specs:
     matches: tuple[MatchRow, ...]
     balances: tuple[BalanceRow, ...]
     instruments: tuple[InstrumentRow, ...]
+    measurements: tuple[MeasurementRow, ...]
 
 
 def read_specs(
-    folder: Traversable, parts: Mapping[str, PartRow], drawings: Drawings, people: Collection[str]
+    folder: Traversable,
+    parts: Mapping[str, PartRow],
+    drawings: Drawings,
+    people: Collection[str],
+    tags: Collection[str],
 ) -> Specs:
     """The tables; figures are judged by the acts that put them in."""
     return Specs(
@@ -164,6 +184,7 @@ def read_specs(
         _matches(folder, drawings, people),
         _balances(folder, drawings, people),
         _instruments(folder, people),
+        _measurements(folder, people, tags),
     )
 
 
@@ -353,4 +374,24 @@ def _instruments(folder: Traversable, people: Collection[str]) -> tuple[Instrume
             row.name_of("Who", people, "person"),
         )
         for row in read_table(folder, "instruments.csv", columns)
+    )
+
+
+def _measurements(
+    folder: Traversable, people: Collection[str], tags: Collection[str]
+) -> tuple[MeasurementRow, ...]:
+    columns = ("Tag", "Date", "Who", "Name", "Point", "Direction", "Figure", "Unit")
+    return tuple(
+        MeasurementRow(
+            row.line,
+            row.name_of("Tag", tags, "tag"),
+            row.day("Date"),
+            row.name_of("Who", people, "person"),
+            row.needed("Name"),
+            row.text("Point"),
+            row.text("Direction"),
+            row.needed("Figure"),
+            row.needed("Unit"),
+        )
+        for row in read_table(folder, "measurements.csv", columns)
     )

@@ -1,4 +1,4 @@
-"""How every piece and batch of a workshop's tables stands in the end, by goods in, day book and fitting.
+"""How every piece and batch of a workshop's tables stands in the end, by goods in, day book, work, fitting.
 
 A plain second opinion beside the ledger: no database, only the tables. It refuses what can't have happened.
 """
@@ -17,14 +17,19 @@ from invdb.intake.fitting import FitRow, InsideRow, RobRow, StripRow
 from invdb.intake.lives import Lives
 from invdb.intake.shop import PlaceRow
 from invdb.intake.stock import BatchRow, GoodsInRow, PieceRow
+from invdb.intake.works import BackRow, IdentityRow, OrderRow, ScrapRow, Works
 from invdb.rules.numbering import NumberKind, read_number
 from invdb.terms import Condition, EntryKind, PlaceKind, Refused, Scope
 
 # A line that can be refused, and the table it stands in.
-_Line = Happening | FitRow | InsideRow | StripRow | RobRow
+_Line = Happening | OrderRow | BackRow | IdentityRow | ScrapRow | FitRow | InsideRow | StripRow | RobRow
 _Event = _Line | PieceRow | BatchRow | FilledRow | FindRow
 _TABLES: dict[type[_Line], str] = {
     Happening: "happenings.csv",
+    OrderRow: "work_orders.csv",
+    BackRow: "work_returns.csv",
+    IdentityRow: "reidentifications.csv",
+    ScrapRow: "scrappings.csv",
     FitRow: "fittings.csv",
     InsideRow: "bench_fittings.csv",
     StripRow: "strippings.csv",
@@ -71,6 +76,7 @@ def standings(
     things: Iterable[PieceRow | BatchRow],
     happenings: Iterable[Happening],
     places: Mapping[str, PlaceRow],
+    works: Works,
     lives: Lives,
     drawings: Drawings,
 ) -> dict[str, Standing]:
@@ -103,6 +109,10 @@ def standings(
         for line in happenings
         if line.number not in undone and line.kind is not EntryKind.REVERSED
     ]
+    events += [(row.sent_on, 1, row.line, row) for row in works.orders]
+    events += [(row.back_on, 1, row.line, row) for row in works.backs]
+    events += [(row.changed_on, 1, row.line, row) for row in works.identities]
+    events += [(row.scrapped_on, 1, row.line, row) for row in works.scrappings]
     events += [(row.stripped_on, 2, row.line, row) for row in lives.strippings]
     events += [(row.found_on, 2, row.line, row) for row in lives.finds if row.tag is not None]
     events += [(row.robbed_on, 3, row.line, row) for row in lives.robberies]
@@ -112,6 +122,20 @@ def standings(
         match event:
             case Happening():
                 _apply(event, standing, places)
+            case OrderRow():
+                for sent in event.things:
+                    _put(event, standing[sent.of], sent.quantity, sent.from_place, event.place)
+            case BackRow():
+                _get_back(event, standing, places)
+            case IdentityRow():
+                state = standing[event.of]
+                state.house_number, state.condition, state.scope = (
+                    event.became.house_number, Condition.UNINSPECTED, None,
+                )  # fmt: skip
+            case ScrapRow():
+                state = standing[event.of]
+                state.condition, state.scope = Condition.UNSALVAGEABLE, None
+                _put(event, state, 1, event.from_place, event.to_place)
             case FilledRow():
                 standing[event.tag] = Standing(
                     event.tag, event.house_number, event, Condition.SERVICEABLE,
@@ -180,6 +204,25 @@ def _split(line: Happening, parent: Standing) -> Standing:
     )  # fmt: skip
 
 
+def _get_back(row: BackRow, standing: dict[str, Standing], places: Mapping[str, PlaceRow]) -> None:
+    """Get back a piece as what it has become, or a share of a batch as a batch of its own."""
+    state = standing[row.of]
+    papers = state.papers | ({row.document} if row.document is not None else set())
+    if row.new_tag is None:
+        state.condition, state.scope, state.papers = row.condition, None, papers
+        if row.became is not None:
+            state.house_number = row.became.house_number
+        _put(row, state, row.quantity, row.from_place, row.to_place)
+    else:
+        _take(row, state, row.quantity, row.from_place)
+        state = Standing(
+            row.new_tag, state.house_number, state.row, row.condition, None, papers,
+            {row.to_place: state.quantities.pop("")}, set(state.holds),
+        )  # fmt: skip
+        standing[row.new_tag] = state
+    _refuse_wrong_place(row, state, places[row.to_place])
+
+
 def _fit(row: FitRow, state: Standing, drawings: Drawings) -> None:
     use = drawings.engines[row.engine].use
     if state.condition is not Condition.SERVICEABLE or state.scope is None or not state.scope.covers(use):
@@ -236,7 +279,7 @@ def _take(line: _Line, state: Standing, quantity: int | None, from_place: str) -
     wanted = there if quantity is None else quantity
     if not 0 < wanted <= there:
         where = ", ".join(f"{amount} in {place}" for place, amount in state.quantities.items())
-        raise _refuse(line, f"{line.of} has {there} in {from_place}; there is {where}")
+        raise _refuse(line, f"{state.tag} has {there} in {from_place}; there is {where}")
     state.quantities[from_place] -= wanted
     if not state.quantities[from_place]:
         del state.quantities[from_place]

@@ -24,6 +24,7 @@ from invdb.intake.lives import LifeNames, Lives, read_before_day_book, read_live
 from invdb.intake.specs import Specs, read_specs
 from invdb.intake.standing import Standing, standings
 from invdb.intake.table import Row, read_table
+from invdb.intake.works import WorkNames, Works, read_works
 from invdb.rules.numbering import NumberKind, Verdict, read_number
 from invdb.terms import EntryKind, Refused
 
@@ -79,6 +80,7 @@ class Workshop:
     pieces: tuple[stock.PieceRow, ...]
     batches: tuple[stock.BatchRow, ...]
     happenings: tuple[daybook.Happening, ...]
+    works: Works
     lives: Lives
     specs: Specs
     pulls: tuple[PullRow, ...]
@@ -99,7 +101,9 @@ class Workshop:
     def standings(self) -> dict[str, Standing]:
         """Every piece and batch by its tag as it stands in the end; what was reversed is not among them."""
         places = {place.name: place for place in self.places}
-        return standings(self.goods_in, self.things, self.happenings, places, self.lives, self.drawings)
+        return standings(
+            self.goods_in, self.things, self.happenings, places, self.works, self.lives, self.drawings
+        )
 
 
 def read_workshop(folder: Path | None = None) -> Workshop:
@@ -143,6 +147,8 @@ def read_workshop(folder: Path | None = None) -> Workshop:
     part_of_tag |= {
         find.tag: parts[find.house_number] for find in before.finds if find.tag and find.house_number
     }
+    works = read_works(tables, WorkNames(part_of_tag, parts, people, places, documents))
+    part_of_tag |= {tag: part_of_tag[of] for tag, of in works.new_tags.items()}
     undoable = {*names.notes, *(run.number for run in before.running)}
     happenings = daybook.read_happenings(
         tables,
@@ -175,8 +181,9 @@ def read_workshop(folder: Path | None = None) -> Workshop:
         pieces=pieces,
         batches=batches,
         happenings=happenings,
+        works=works,
         lives=lives,
-        specs=read_specs(tables, parts, life_names.drawings, people),
+        specs=read_specs(tables, parts, life_names.drawings, people, part_of_tag.keys()),
         pulls=_read_pulls(tables, engine_rows, positions, people),
         sights=_read_sights(tables, {*part_of_tag, *parts, *names.notes}),
     )
