@@ -23,8 +23,8 @@ from invdb.rules.kit_cliques import Clique
 from invdb.rules.kit_columns import Columns
 from invdb.rules.kit_model import Key, KitRequest, Need
 from invdb.rules.kit_programme import CAPACITY_WEIGHT_MAX, Group
-from invdb.rules.kit_sums import Complete, Filled, Step, Units, amount
-from invdb.rules.kit_ties import Choice, Taken
+from invdb.rules.kit_sums import Complete, Filled, Step, amount
+from invdb.rules.kit_ties import Choice, Taken, Units
 from invdb.rules.kit_tying import UNWEIGHED, Tying, balances_that_tie
 from invdb.rules.kit_ways import TooMany, Way
 

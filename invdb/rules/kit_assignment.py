@@ -13,8 +13,8 @@ from math import inf
 from invdb.rules.kit_goals import Answer
 from invdb.rules.kit_model import Key, KitRequest, Need
 from invdb.rules.kit_programme import Infeasible
-from invdb.rules.kit_sums import Step, Units, column_values, totals
-from invdb.rules.kit_ties import Choice, Taken
+from invdb.rules.kit_sums import Step, column_values, totals
+from invdb.rules.kit_ties import Choice, Taken, Units
 
 EXACT_MAX = 2**53
 PAIRS_MAX = 250_000

@@ -13,8 +13,8 @@ from typing import TypeVar
 
 from invdb.rules.kit_model import KitRequest, Need
 from invdb.rules.kit_programme import ASIDE, Aside, Group, Infeasible, Programme, Row, programme_of
-from invdb.rules.kit_sums import Column, Complete, Filled, Step, Units, column_values, overdrawn, totals
-from invdb.rules.kit_ties import Choice, Paired, Quarters, Taken, takes_one, unbalanced_needs
+from invdb.rules.kit_sums import Column, Complete, Filled, Step, column_values, overdrawn, totals
+from invdb.rules.kit_ties import Choice, Paired, Quarters, Taken, Units, takes_one, unbalanced_needs
 
 MERGED_RANGE_MAX = 1_000_000
 CUT_ROUNDS_MAX = 100

@@ -13,9 +13,9 @@ from math import ceil, gcd, isfinite
 from typing import NamedTuple
 
 from invdb.rules.kit_model import Key, KitRequest, Need, Source
-from invdb.rules.kit_sums import Column, Complete, Filled, Units, amount
-from invdb.rules.kit_tied_rows import Counts, Edge, Mass, TiedRows, Used
-from invdb.rules.kit_ties import Choice, Taken
+from invdb.rules.kit_sums import Column, Complete, Filled, amount
+from invdb.rules.kit_tied_rows import Counts, Edge, TiedRows, Used
+from invdb.rules.kit_ties import Choice, Taken, Units
 
 CAPACITY_WEIGHT_MAX = 10_000
 
@@ -47,19 +47,9 @@ class Together(NamedTuple):
     is_set: bool = True
 
 
-class Flow(NamedTuple):
-    """How often a source for one need goes with another for another need, where only masses join the two."""
-
-    need: Key
-    other_need: Key
-    source: Key
-    other: Key
-    is_flow: bool = True
-
-
 # Columns that no sum weighs: they only hold rules.
-Aside = Together | Used | Edge | Counts | Flow | Mass
-ASIDE = (Together, Used, Edge, Counts, Flow, Mass)
+Aside = Together | Used | Edge | Counts
+ASIDE = (Together, Used, Edge, Counts)
 
 
 class Row(NamedTuple):
@@ -94,9 +84,7 @@ class Programme:
         self.upper.append(upper)
         return len(self.columns) - 1
 
-    def minimise(
-        self, weights: Sequence[int], seconds: float
-    ) -> tuple[dict[Column | Aside, int] | None, float]:
+    def minimise(self, weights: Sequence[int], seconds: float) -> tuple[dict[Column, int] | None, float]:
         """The best columns found, if any, and a lower bound of the weighted sum; raises Infeasible."""
         import numpy as np
         from scipy.optimize import Bounds, LinearConstraint, milp
@@ -110,7 +98,7 @@ class Programme:
         high = np.array([np.inf if row.high is None else row.high for row in self.rows])
         result = milp(
             np.array(weights, float),
-            integrality=np.array([not isinstance(column, (Edge, Mass)) for column in self.columns], int),
+            integrality=np.array([not isinstance(column, Edge) for column in self.columns], int),
             bounds=Bounds(0, np.array(self.upper, float)),
             constraints=LinearConstraint(matrix, low, high),
             options={"mip_rel_gap": 0.0, "time_limit": seconds},
@@ -122,10 +110,10 @@ class Programme:
         if result.x is None:
             return None, lower
         values = np.rint(result.x).astype(int)
-        found: dict[Column | Aside, int] = {
+        found = {
             column: int(value)
             for column, value in zip(self.columns, values, strict=True)
-            if value and not isinstance(column, (Edge, Mass))
+            if value and not isinstance(column, ASIDE)
         }
         return found, lower
 
@@ -158,7 +146,7 @@ def programme_of(request: KitRequest, group: Group) -> Programme:
     source_by_key = {source.key: source for source in request.sources}
     filled_by_position: dict[Key, list[int]] = {}
     for need in group.needs:
-        units = add_options(programme, need, source_by_key)
+        units = _add_options(programme, need, source_by_key)
         least = need.units if group.full else 0
         programme.rows.append(Row(dict.fromkeys(units, 1), least, need.units))
         if not group.full:
@@ -170,14 +158,14 @@ def programme_of(request: KitRequest, group: Group) -> Programme:
         for filled in filled_by_position[position]:
             programme.rows.append(Row({filled: 1, complete: -1}, 0, None))
     for source, draws in programme.draws.items():
-        add_capacity(programme, source_by_key[source].available, draws)
+        _add_capacity(programme, source_by_key[source].available, draws)
     for set_index, members in enumerate(request.matched_sets):
         _add_matched_set(programme, request.throws, set_index, members)
     TiedRows(programme, request, {need.key: need for need in group.needs}, group.full).add()
     return programme
 
 
-def add_options(programme: Programme, need: Need, source_by_key: Mapping[Key, Source]) -> list[int]:
+def _add_options(programme: Programme, need: Need, source_by_key: Mapping[Key, Source]) -> list[int]:
     """Adds the need's units and takes, tied together; gives the columns of its units."""
     units = []
     for option_index, option in enumerate(need.options):
@@ -198,7 +186,7 @@ def add_options(programme: Programme, need: Need, source_by_key: Mapping[Key, So
     return units
 
 
-def add_capacity(programme: Programme, available: int, draws: Sequence[Draw]) -> None:
+def _add_capacity(programme: Programme, available: int, draws: Sequence[Draw]) -> None:
     """No more is drawn than there is, in the largest unit that measures every draw.
 
     Amounts too unlike for the solver's tolerances are rounded down, so that the row bars nothing possible;

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
 from invdb.rules.kit_model import (
     Allocation,
@@ -21,17 +20,10 @@ from invdb.rules.kit_model import (
     Source,
     StepSum,
 )
-from invdb.rules.kit_ties import Paired, Quarters, Taken, broken_ties, tied_values
+from invdb.rules.kit_ties import Paired, Quarters, Taken, Units, broken_ties, tied_values
 
 FITS = "fits"
 MASSES = "mass spread"
-
-
-class Units(NamedTuple):
-    """Units of a need filled by one of its options."""
-
-    need: Key
-    option: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,48 +10,52 @@ count.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
-from functools import reduce
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from math import gcd
 from typing import TYPE_CHECKING, NamedTuple
 
 from invdb.rules.kit_model import Balance, Key, KitRequest, Need, Pairing
-from invdb.rules.kit_ties import QUARTERS_MAX, Paired, Quarters, Taken, takes_one
+from invdb.rules.kit_ties import QUARTERS_MAX, Paired, Quarters, Taken, Units, takes_one, takes_singly
 
 if TYPE_CHECKING:
     from invdb.rules.kit_programme import Programme
 
 
-class Used(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Used:
     """1 where anything of a source is taken for a need."""
 
     need: Key
     source: Key
-    is_used: bool = True
 
 
-class Edge(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Edge:
     """The lightest or the heaviest mass that counts in a balance, above a base."""
 
     balance: int
     heaviest: bool
 
 
-class Mass(NamedTuple):
-    """What lies beyond a pair of sources weighs, above the least, where the pair is taken; else nothing."""
-
-    balance: int
-    need: Key
-    source: Key
-    other: Key
-
-
-class Counts(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Counts:
     """1 where a position counts in a balance, its every need being filled by weighed sources."""
 
     balance: int
     position: Key
-    counts: bool = True
+
+
+class _Scale(NamedTuple):
+    """The base and the unit in which masses are reckoned, and the greatest of them so."""
+
+    base: int
+    unit: int
+    room: int
+
+    def at(self, mass: int) -> int:
+        """A mass on this scale."""
+        return (mass - self.base) // self.unit
 
 
 class TiedRows:
@@ -65,9 +69,12 @@ class TiedRows:
         self._needs = needs
         self._full = full
         self._takes: dict[tuple[Key, Key], list[int]] = defaultdict(list)
+        self._units: dict[Key, list[int]] = defaultdict(list)
         for place, column in enumerate(programme.columns):
             if isinstance(column, Taken):
                 self._takes[column.need, column.source].append(place)
+            elif isinstance(column, Units):
+                self._units[column.need].append(place)
         self._sources: dict[Key, list[Key]] = defaultdict(list)
         for need, source in self._takes:
             self._sources[need].append(source)
@@ -150,95 +157,98 @@ class TiedRows:
                     self._row({**{pair: -1 for pair in pairs}, use: 1, **every}, None, 1)
 
     def _add_balance(self, index: int, balance: Balance) -> None:
+        """Holds the masses of the positions that count between two edges.
+
+        Figures are kept small, for the solver's tolerances: masses are reckoned from a base, in the largest
+        unit that measures all of them.
+        """
         positions: dict[Key, list[Need]] = defaultdict(list)
         for key in balance.needs:
             positions[self._needs[key].position].append(self._needs[key])
         least: dict[Key, int] = {}
-        for (key, _), weight in balance.masses.items():
-            least[key] = min(least.get(key, weight), weight)
-        bases = {
+        for (key, _), mass in balance.masses.items():
+            # What makes up a unit of several pieces has no least of its own.
+            least[key] = min(least.get(key, mass), mass) if takes_singly(self._needs[key]) else 0
+        own = {
             position: sum(least[need.key] * need.units for need in needs)
             for position, needs in positions.items()
         }
-        above: dict[Key, dict[int, int]] = {}
-        for position, needs in positions.items():
-            weights: dict[int, int] = {}
-            for need in needs:
-                for source in self._sources[need.key]:
-                    mass = balance.masses.get((need.key, source))
-                    if mass is not None:
-                        weights |= {take: mass - least[need.key] for take in self._takes[need.key, source]}
-            above[position] = weights
-        ends = [*bases.values(), *balance.fixed]
-        ends += [balance.target - balance.spread, balance.target] if balance.target is not None else []
-        base = min(ends)
-        most = {
-            position: bases[position]
-            + sum(weight * self._programme.upper[take] for take, weight in weights.items())
-            for position, weights in above.items()
+        above = {
+            position: {
+                take: balance.masses[need.key, source] - least[need.key]
+                for need in needs
+                for source in self._sources[need.key]
+                if (need.key, source) in balance.masses
+                for take in self._takes[need.key, source]
+            }
+            for position, needs in positions.items()
         }
-        top = max([*most.values(), *balance.fixed, *([balance.target] if balance.target is not None else [])])
-        unit = reduce(
-            gcd,
-            (
-                *(weight for weights in above.values() for weight in weights.values()),
-                *(end - base for end in ends),
-                top - base,
-                balance.spread,
-            ),
-        )
-        self._add_edges(index, balance, positions, above, bases, base, top, max(unit, 1))
+        most = [
+            own[position] + sum(mass * self._programme.upper[take] for take, mass in masses.items())
+            for position, masses in above.items()
+        ]
+        aim = [] if balance.target is None else [balance.target]
+        base = min([*own.values(), *balance.fixed, *(target - balance.spread for target in aim)])
+        top = max([*most, *balance.fixed, *(target + balance.spread for target in aim)])
+        figures = [*own.values(), *balance.fixed, *aim, top]
+        masses_above = [mass for masses in above.values() for mass in masses.values()]
+        unit = gcd(balance.spread, *masses_above, *(figure - base for figure in figures)) or 1
+        scale = _Scale(base, unit, (top - base) // unit)
+        counts = {
+            position: self._counting(index, balance, position, needs) for position, needs in positions.items()
+        }
+        low, high = self._add_edges(index, balance, scale, list(counts.values()))
+        for position, masses in above.items():
+            weights = {take: mass // unit for take, mass in masses.items() if mass}
+            start = scale.at(own[position])
+            counting = counts[position]
+            if counting is None:
+                self._row({**weights, high: -1}, None, -start)
+                self._row({**weights, low: -1}, -start, None)
+            else:
+                self._row({**weights, high: -1, counting: scale.room}, None, scale.room - start)
+                self._row({**weights, low: -1, counting: -scale.room}, -start - scale.room, None)
 
     def _add_edges(
-        self,
-        index: int,
-        balance: Balance,
-        positions: Mapping[Key, list[Need]],
-        above: Mapping[Key, dict[int, int]],
-        bases: Mapping[Key, int],
-        base: int,
-        top: int,
-        unit: int,
-    ) -> None:
-        room = (top - base) // unit
-        low = self._programme.add(Edge(index, False), room)
-        high = self._programme.add(Edge(index, True), room)
+        self, index: int, balance: Balance, scale: _Scale, counting: Sequence[int | None]
+    ) -> tuple[int, int]:
+        """The lightest and the heaviest mass, as far apart as the balance allows."""
+        low = self._programme.add(Edge(index, False), scale.room)
+        high = self._programme.add(Edge(index, True), scale.room)
         quarters = self._programme.add(Quarters(index), QUARTERS_MAX)
-        spread = balance.spread // unit
+        spread = balance.spread // scale.unit
         if balance.target is None:
             self._row({high: 4, low: -4, quarters: -spread}, None, 0)
         else:
-            target = (balance.target - base) // unit
+            target = scale.at(balance.target)
             self._row({high: 4, quarters: -spread}, None, 4 * target)
             self._row({low: 4, quarters: spread}, 4 * target, None)
-        for fixed in balance.fixed:
-            mass = (fixed - base) // unit
-            self._row({high: 1}, mass, None)
-            self._row({low: 1}, None, mass)
-        for position, needs in positions.items():
-            weights = {take: weight // unit for take, weight in above[position].items() if weight}
-            own = (bases[position] - base) // unit
-            counts = self._counting(index, balance, position, needs)
-            if counts is None:
-                self._row({**weights, high: -1}, None, -own)
-                self._row({**weights, low: -1}, -own, None)
+        for each in counting if balance.fixed else ():
+            # What stays as it is binds nothing unless some position counts.
+            lightest, heaviest = scale.at(min(balance.fixed)), scale.at(max(balance.fixed))
+            if each is None:
+                self._row({high: 1}, heaviest, None)
+                self._row({low: 1}, None, lightest)
             else:
-                self._row({**weights, high: -1, counts: room}, None, room - own)
-                self._row({**weights, low: -1, counts: -room}, -own - room, None)
+                self._row({high: 1, each: -scale.room}, heaviest - scale.room, None)
+                self._row({low: 1, each: scale.room}, None, lightest + scale.room)
+        return low, high
 
     def _counting(self, index: int, balance: Balance, position: Key, needs: list[Need]) -> int | None:
         """The column that tells whether a position counts; None where it does in any case."""
-        weighed: dict[int, int] = {}
-        sure = self._full
-        for need in needs:
-            for source in self._sources[need.key]:
-                if (need.key, source) in balance.masses:
-                    weighed |= dict.fromkeys(self._takes[need.key, source], 1)
-                else:
-                    sure = False
-        if sure:
+        had: dict[int, int] = {}
+        unweighed = [
+            take
+            for need in needs
+            for source in self._sources[need.key]
+            if (need.key, source) not in balance.masses
+            for take in self._takes[need.key, source]
+        ]
+        if self._full and not unweighed:
             return None
+        for need in needs:
+            had |= dict.fromkeys(self._units[need.key], 1)
         counts = self._programme.add(Counts(index, position), 1)
         wanted = sum(need.units for need in needs)
-        self._row({**weighed, counts: -1}, None, wanted - 1)
+        self._row({**had, **dict.fromkeys(unweighed, -1), counts: -1}, None, wanted - 1)
         return counts

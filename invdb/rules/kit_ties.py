@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from invdb.rules.kit_model import Balance, Key, KitRequest, Need, Pairing
@@ -22,7 +23,15 @@ class Taken(NamedTuple):
     source: Key
 
 
-class Paired(NamedTuple):
+class Units(NamedTuple):
+    """Units of a need filled by one of its options."""
+
+    need: Key
+    option: int
+
+
+@dataclass(frozen=True, slots=True)
+class Paired:
     """1 where both sources of a pair are taken for the needs of a pairing (by its place in the request)."""
 
     pairing: int
@@ -30,11 +39,11 @@ class Paired(NamedTuple):
     other: Key
 
 
-class Quarters(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Quarters:
     """How far the masses of a balance (by its place in the request) are apart, in quarters of its spread."""
 
     balance: int
-    is_mass: bool = True
 
 
 Choice = dict[Taken, int]
@@ -64,29 +73,47 @@ def pairs_taken(
 def position_masses(
     balance: Balance, needs: Mapping[Key, Need], choice: Mapping[Taken, int]
 ) -> dict[Key, int]:
-    """What counts of each position, in mg: of those alone whose every need is filled by weighed sources."""
-    mass: dict[Key, int] = defaultdict(int)
-    weighed: dict[Key, int] = defaultdict(int)
+    """What counts of each position, in mg: of those alone whose every need is filled, by weighed sources."""
+    takes: dict[Key, dict[Taken, int]] = {key: {} for key in balance.needs}
     for taken, quantity in choice.items():
-        if (each := balance.masses.get((taken.need, taken.source))) is not None and quantity:
-            mass[taken.need] += each * quantity
-            weighed[taken.need] += quantity
-    by_position: dict[Key, list[Key]] = defaultdict(list)
-    for need in balance.needs:
-        by_position[needs[need].position].append(need)
-    return {
-        position: sum(mass[need] for need in counted)
-        for position, counted in by_position.items()
-        if all(weighed[need] >= needs[need].units for need in counted)
-    }
+        if quantity and taken.need in takes:
+            takes[taken.need][taken] = quantity
+    found: dict[Key, int | None] = {}
+    for key, own in takes.items():
+        position, mass = needs[key].position, _mass(balance, needs[key], own)
+        before = found.get(position, 0)
+        found[position] = None if mass is None or before is None else before + mass
+    return {position: mass for position, mass in found.items() if mass is not None}
+
+
+def _mass(balance: Balance, need: Need, takes: Mapping[Taken, int]) -> int | None:
+    """What is taken for a need weighs, in mg; None if that doesn't fill it, or was not weighed throughout."""
+    pieces: dict[int, int] = defaultdict(int)
+    mass = 0
+    for taken, quantity in takes.items():
+        each = balance.masses.get((taken.need, taken.source))
+        if each is None:
+            return None
+        mass += each * quantity
+        pieces[taken.option] += quantity
+    units = sum(quantity // pieces_per_unit(need, option) for option, quantity in pieces.items())
+    return mass if units == need.units else None
+
+
+def pieces_per_unit(need: Need, option: int) -> int:
+    """How many takes make up a unit of a need by one of its options."""
+    components = need.options[option].components
+    return len(components) if need.whole else sum(component.quantity_each for component in components)
+
+
+def takes_singly(need: Need) -> bool:
+    """Whether each unit of a need is a single take."""
+    return all(pieces_per_unit(need, option) == 1 for option in range(len(need.options)))
 
 
 def takes_one(need: Need) -> bool:
     """Whether a need takes a single source at most."""
-    return need.units == 1 and all(
-        len(option.components) == 1 and (need.whole or option.components[0].quantity_each == 1)
-        for option in need.options
-    )
+    return need.units == 1 and takes_singly(need)
 
 
 def tied_needs(request: KitRequest) -> set[Key]:

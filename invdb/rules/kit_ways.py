@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from invdb.rules.kit_model import Key, Need
-from invdb.rules.kit_sums import Filled, Step, Units, amount
-from invdb.rules.kit_ties import Choice, Taken
+from invdb.rules.kit_sums import Filled, Step, amount
+from invdb.rules.kit_ties import Choice, Taken, Units
 
 WAYS_MAX = 400
 SPLITS_MAX = 10_000

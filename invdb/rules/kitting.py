@@ -22,7 +22,6 @@ from invdb.rules.kit_programme import Group, Infeasible
 from invdb.rules.kit_sums import (
     Complete,
     Step,
-    Units,
     amount,
     column_values,
     kit_of,
@@ -30,7 +29,7 @@ from invdb.rules.kit_sums import (
     totals,
     units_taken,
 )
-from invdb.rules.kit_ties import Choice, Taken, tied_needs
+from invdb.rules.kit_ties import Choice, Taken, Units, tied_needs
 
 SECONDS_MAX = 60.0
 
