@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import cast
 
-from sqlalchemy import select
+from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
@@ -238,24 +238,27 @@ def draft_other_number(session: Session, draft: Draft, part: int, other: NewOthe
 
 def draft_kit_line(session: Session, draft: Draft, line: NewKitLine) -> int:
     """Put a kit line into a draft."""
+    return draft.new(session, "kit_line", **kit_line_columns(session, line))
+
+
+def kit_line_columns(session: Session, line: NewKitLine) -> dict[str, object]:
+    """A kit line as the table's columns; Refused for one that asks for nothing, or could hold nowhere."""
     if line.quantity <= 0:
         raise FieldRefused(
             "quantity", f"A kit line of {line.quantity} asks for nothing.", "Give more than zero."
         )
-    _check_holds(session, draft, line.holds, line.engine_type)
-    return draft.new(
-        session,
-        "kit_line",
-        engine_type_id=line.engine_type,
-        group_name=line.group,
-        sequence=line.sequence,
-        station=line.station,
-        part_id=line.part,
-        quantity=line.quantity,
-        renewed_always=line.renewed_always,
-        note=line.note,
+    _check_holds(session, line.holds, line.engine_type)
+    return {
+        "engine_type_id": line.engine_type,
+        "group_name": line.group,
+        "sequence": line.sequence,
+        "station": line.station,
+        "part_id": line.part,
+        "quantity": line.quantity,
+        "renewed_always": line.renewed_always,
+        "note": line.note,
         **line.holds.columns(),
-    )
+    }
 
 
 def add_kit_line(session: Session, line: NewKitLine, by: By) -> int:
@@ -276,25 +279,7 @@ def add_stand_in(session: Session, stand_in: NewStandIn, by: By) -> int:
 
 def draft_stand_in(session: Session, draft: Draft, stand_in: NewStandIn) -> int:
     """Put a stand-in into a draft; see ``add_stand_in``."""
-    if not stand_in.members:
-        raise FieldRefused("members", "Nothing is named that would stand in.", "Name at least one part.")
-    _check_members(session, stand_in)
-    if not stand_in.authority.strip():
-        raise FieldRefused("authority", "No authority is given.", "Name the document that allows it.")
-    _check_holds(session, draft, stand_in.holds, stand_in.engine_type)
-    if not stand_in.both_ways:
-        _refuse_ring(session, draft, stand_in)
-    stand_in_id = draft.new(
-        session,
-        "stand_in",
-        part_id=stand_in.part,
-        both_ways=stand_in.both_ways,
-        superseding=stand_in.superseding,
-        authority=stand_in.authority,
-        engine_type_id=stand_in.engine_type,
-        document_id=stand_in.document,
-        **stand_in.holds.columns(),
-    )
+    stand_in_id = draft.new(session, "stand_in", **stand_in_columns(session, draft, stand_in))
     for part, quantity_each in stand_in.members:
         draft.new(
             session, "stand_in_member", stand_in_id=stand_in_id, part_id=part, quantity_each=quantity_each
@@ -302,7 +287,33 @@ def draft_stand_in(session: Session, draft: Draft, stand_in: NewStandIn) -> int:
     return stand_in_id
 
 
-def _check_holds(session: Session, draft: Draft, holds: Holds, engine_type: int | None) -> None:
+def stand_in_columns(
+    session: Session, draft: Draft, stand_in: NewStandIn, own: int | None = None
+) -> dict[str, object]:
+    """A stand-in as the table's columns, less its members; see ``add_stand_in`` for what is refused.
+
+    ``own`` is the one that is put in its place, if it stands already.
+    """
+    if not stand_in.members:
+        raise FieldRefused("members", "Nothing is named that would stand in.", "Name at least one part.")
+    _check_members(session, stand_in)
+    if not stand_in.authority.strip():
+        raise FieldRefused("authority", "No authority is given.", "Name the document that allows it.")
+    _check_holds(session, stand_in.holds, stand_in.engine_type)
+    if not stand_in.both_ways:
+        _refuse_ring(session, draft, stand_in, own)
+    return {
+        "part_id": stand_in.part,
+        "both_ways": stand_in.both_ways,
+        "superseding": stand_in.superseding,
+        "authority": stand_in.authority,
+        "engine_type_id": stand_in.engine_type,
+        "document_id": stand_in.document,
+        **stand_in.holds.columns(),
+    }
+
+
+def _check_holds(session: Session, holds: Holds, engine_type: int | None) -> None:
     """Refuse bounds under which something would hold nowhere, or not where it was meant to.
 
     Of an ``engine_type``, or of any where it is None.
@@ -360,16 +371,25 @@ def _check_members(session: Session, stand_in: NewStandIn) -> None:
             )
 
 
-def _refuse_ring(session: Session, draft: Draft, stand_in: NewStandIn) -> None:
+def _refuse_ring(session: Session, draft: Draft, stand_in: NewStandIn, own: int | None) -> None:
+    """Refuse to close a ring of one-way steps; one that never holds on the same day is no part of it."""
+    holds = stand_in.holds
     steps = session.execute(
         select(StandIn.id, StandIn.part_id, StandInMember.part_id)
         .join(StandInMember, StandInMember.stand_in_id == StandIn.id)
-        .where(StandIn.both_ways.is_(False))
+        .where(
+            StandIn.both_ways.is_(False),
+            StandIn.id != (own or 0),
+            or_(StandIn.until_on.is_(None), StandIn.until_on > (holds.from_on or date.min)),
+            or_(StandIn.from_on.is_(None), StandIn.from_on < (holds.until_on or date.max)),
+        )
     )
     drafted = {
         fact.record_id: fact.values["part_id"]
         for fact in draft.facts
-        if fact.record == "stand_in" and not fact.values["both_ways"]
+        if fact.record == "stand_in"
+        and ("stand_in", fact.record_id) in draft.new_records
+        and not fact.values["both_ways"]
     }
     graph = [alternates.StandIn(step_id, part, ((member, 1),)) for step_id, part, member in steps]
     for fact in draft.facts:
@@ -383,7 +403,7 @@ def _refuse_ring(session: Session, draft: Draft, stand_in: NewStandIn) -> None:
         shown = " → ".join(names.get(cast(int, part), str(part)) for part in ring)
         raise Refused(
             f"That closes a ring of one-way steps: {shown}.",
-            "Record one of them as good both ways, or leave it.",
+            "Record one of them as good both ways, end one before this begins, or leave it.",
         )
 
 

@@ -7,14 +7,17 @@ from collections.abc import Mapping
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from invdb.acts.believed import NOW, facts_of
 from invdb.acts.by import By, begin_draft
+from invdb.acts.part_changes import column_names
 from invdb.records.catalogue import Part
 from invdb.records.ledger import Entry
 from invdb.records.life import LifeLimit
 from invdb.records.people import Person
 from invdb.records.posting import post
 from invdb.records.registry import TABLES
-from invdb.terms import EntryKind, FieldRefused, Refused, Tracking
+from invdb.rules.catalogue_words import column_words, value_words
+from invdb.terms import EntryKind, FieldRefused, Measure, Refused, Tracking
 
 PART_COLUMNS = frozenset(
     {"name", "note", "critical", "life_limited", "life_limit_hours", "shelf_life_months"}
@@ -110,22 +113,57 @@ def _change(
     strange = sorted(set(changes) - allowed)
     if strange:
         raise FieldRefused(strange[0], f"The {strange[0]} of a {record} can't be changed.", "Leave it.")
-    refuse_stale(session, record, record_id, seen)
+    refuse_stale(session, record, record_id, seen, changes)
     draft.set(record, record_id, **changes)
     return post(session, draft).number
 
 
-def refuse_stale(session: Session, record: str, record_id: int, seen: int) -> None:
-    """Refuse a change to a record that another entry than the one ``seen`` has set since, naming who."""
+def refuse_stale(
+    session: Session, record: str, record_id: int, seen: int, wanted: Mapping[str, object] | None = None
+) -> None:
+    """Refuse a change to a record that another entry than the one ``seen`` has set since, naming who.
+
+    Of what is ``wanted`` by column, it says what now stands there instead.
+    """
     now_set_by = seen_of(session, record, record_id)
-    if now_set_by != seen:
-        row = session.execute(
-            select(Entry.happened_on, Person.name)
-            .join(Person, Person.id == Entry.who)
-            .where(Entry.number == now_set_by)
-        ).one()
-        raise Refused(
-            f"{row.name} changed this {record.replace('_', ' ')} with entry {now_set_by} of"
-            f" {row.happened_on.isoformat()}, after you looked.",
-            "Look at it again, and make your change to what stands now.",
-        )
+    if now_set_by == seen:
+        return
+    row = session.execute(
+        select(Entry.happened_on, Person.name)
+        .join(Person, Person.id == Entry.who)
+        .where(Entry.number == now_set_by)
+    ).one()
+    differs = _both_values(session, record, record_id, seen, wanted or {})
+    raise Refused(
+        f"{row.name} changed this {record.replace('_', ' ')} with entry {now_set_by} of"
+        f" {row.happened_on.isoformat()}, after you looked{differs}.",
+        "Look at it again, and make your change to what stands now.",
+    )
+
+
+def _both_values(
+    session: Session, record: str, record_id: int, seen: int, wanted: Mapping[str, object]
+) -> str:
+    """``: quantity is now 3 off, and you have 4 off``, of what was set since the entry that was seen."""
+    later = facts_of(session, record, [record_id], NOW).get(record_id, [])
+    set_since = {column for _, number, values in later if number > seen for column in values}
+    columns = [column for column in wanted if column in set_since]
+    if not columns:
+        return ""
+    table = TABLES[record]
+    now = session.execute(select(table).where(table.c.id == record_id)).one()._mapping
+    names = column_names(session, [*wanted.items(), *now.items()])
+    part = now.get("part_id")
+    measure = session.scalar(select(Part.measure).where(Part.id == part)) if part is not None else None
+
+    def words(column: str, value: object) -> str:
+        name = names.get((column, value), "") if isinstance(value, int) else ""
+        return value_words(column, value, name, measure or Measure.COUNT)
+
+    said = [
+        f"{column_words(column)} is now {words(column, now[column])}, and you have"
+        f" {words(column, wanted[column])}"
+        for column in columns
+        if now[column] != wanted[column]
+    ]
+    return f": {'; '.join(said)}" if said else ""

@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.fit_limit import FitLimitFacts, fit_limits_of
-from invdb.acts.held_where import begins_after, ended_by, held_where
+from invdb.acts.held_where import begins_after, ended_by, held_where, holds_of
 from invdb.acts.mods_embodied import mod_names
 from invdb.acts.stand_in_graph import StandInGraph
 from invdb.records.catalogue import KitLine, Part
@@ -92,7 +92,7 @@ def part_uses(session: Session, part: int, graph: StandInGraph, on: date) -> tup
                 line.sequence,
                 line.station,
                 quantity_words(line.quantity, measure),
-                effectivity_words(held_where(line, mods)),
+                effectivity_words(held_where(holds_of(line), mods)),
                 line.renewed_always,
                 "" if other is None else other.number,
                 () if other is None else other.through,

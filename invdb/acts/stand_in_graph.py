@@ -10,7 +10,7 @@ from datetime import date
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from invdb.acts.held_where import begins_after, ended_by, held_where
+from invdb.acts.held_where import begins_after, ended_by, held_where, holds_of
 from invdb.acts.mods_embodied import mod_names
 from invdb.records.catalogue import Part, StandIn, StandInMember
 from invdb.records.documents import Document
@@ -160,7 +160,7 @@ def _step(
         tuple(members),
         each.both_ways,
         each.superseding,
-        effectivity_words(held_where(each, mods, engine_type)),
+        effectivity_words(held_where(holds_of(each), mods, engine_type)),
         each.authority,
         document,
         ended_by(each, on),

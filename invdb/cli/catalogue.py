@@ -9,9 +9,10 @@ from typing import Annotated
 import typer
 
 from invdb.acts import numbers
-from invdb.acts.catalogue_edit import end_kit_line, end_stand_in
 from invdb.acts.change import seen_of
+from invdb.acts.kit_line_edit import end_kit_line
 from invdb.acts.part_page import PartPage, part_page
+from invdb.acts.stand_in_edit import end_stand_in
 from invdb.acts.stand_in_graph import GraphStep
 from invdb.cli.asked import by_whom, day_of, done, done_words, opened, say
 from invdb.cli.options import Day

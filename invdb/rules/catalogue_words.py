@@ -46,12 +46,12 @@ class FieldChange:
 
     name: str
     was: str
-    now: str
+    becomes: str
 
     @property
     def words(self) -> str:
         """``quantity 2 off → 3 off``; ``quantity 2 off`` of what began with it."""
-        return f"{self.name} {self.was} → {self.now}" if self.was else f"{self.name} {self.now}"
+        return f"{self.name} {self.was} → {self.becomes}" if self.was else f"{self.name} {self.becomes}"
 
 
 @dataclass(frozen=True)

@@ -12,17 +12,12 @@ from sqlalchemy.orm import Session
 from invdb.acts import catalogue
 from invdb.acts.by import By
 from invdb.acts.catalogue import Holds, NewPart, NewStandIn
-from invdb.acts.catalogue_edit import (
-    correct_kit_line,
-    end_kit_line,
-    end_stand_in,
-    kit_line_as_kept,
-    replace_kit_line,
-)
 from invdb.acts.change import seen_of
+from invdb.acts.kit_line_edit import correct_kit_line, end_kit_line, kit_line_as_kept, replace_kit_line
 from invdb.acts.part_page import part_page
 from invdb.acts.spec import NewSpec, add_spec
 from invdb.acts.spec_line import NewSpecLine
+from invdb.acts.stand_in_edit import end_stand_in
 from invdb.acts.stand_in_graph import stand_in_graph
 from invdb.records.catalogue import Family, StandIn
 from invdb.terms import Condition, FieldRefused, Hazard, Refused, SpecKind, Tracking
@@ -158,7 +153,7 @@ def test_a_kit_line_written_wrongly_is_corrected_with_a_reason(shop: Shop) -> No
             (kept, "Nothing is changed"),
             (replace(kept, group="case"), "stays with its group"),
             (replace(kept, quantity=0), "asks for nothing"),
-            (replace(kept, holds=Holds(positions="99")), "no position 99"),
+            (replace(kept, holds=Holds(positions="99")), "position .* called .99"),
             (replace(kept, holds=Holds(from_on=LATER, until_on=TODAY)), "before it began"),
         ):
             with pytest.raises(Refused, match=said):
