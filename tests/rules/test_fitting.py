@@ -23,7 +23,8 @@ from invdb.rules.pulling import Option
 from invdb.terms import ConcessionOver, Condition, Scope
 
 FLIGHT, GROUND, DISPLAY = Scope
-SAFETY = {BarKind.CONDITION, BarKind.LIFE, BarKind.SHELF_LIFE, BarKind.HOLD, BarKind.EVENT}
+SAFETY = {BarKind.CONDITION, BarKind.LIFE, BarKind.SHELF_LIFE, BarKind.HOLD, BarKind.EVENT, BarKind.FIT}
+NEVER_WRONG = {BarKind.PART, BarKind.MATCH}
 LESSER = {BarKind.QUARANTINE, BarKind.UNINSPECTED, BarKind.SCOPE, BarKind.RENEWED}
 NEVER = {BarKind.PLACE, BarKind.RESERVED, BarKind.OWNER}
 
@@ -31,7 +32,7 @@ NEVER = {BarKind.PLACE, BarKind.RESERVED, BarKind.OWNER}
 def test_for_flight_an_authority_alone_lets_in_what_may_hurt_someone() -> None:
     assert {kind for kind in BarKind if leave_for(kind, FLIGHT) is Leave.CONCESSION} == {
         *SAFETY,
-        BarKind.PART,
+        *NEVER_WRONG,
     }
     assert {kind for kind in BarKind if leave_for(kind, FLIGHT) is Leave.LICENCE} == LESSER
     assert {kind for kind in BarKind if leave_for(kind, FLIGHT) is Leave.NONE} == NEVER
@@ -40,16 +41,16 @@ def test_for_flight_an_authority_alone_lets_in_what_may_hurt_someone() -> None:
 @pytest.mark.parametrize("use", [GROUND, DISPLAY])
 def test_on_the_ground_a_licence_is_enough_but_never_for_the_wrong_part(use: Scope) -> None:
     assert {kind for kind in BarKind if leave_for(kind, use) is Leave.LICENCE} == LESSER | SAFETY
-    assert leave_for(BarKind.PART, use) is Leave.CONCESSION
+    assert all(leave_for(kind, use) is Leave.CONCESSION for kind in NEVER_WRONG)
     assert all(leave_for(kind, use) is Leave.NONE for kind in NEVER)
 
 
 @pytest.mark.parametrize(
     ("over", "lifted"),
     [
-        (ConcessionOver.PART, {BarKind.PART}),
+        (ConcessionOver.PART, NEVER_WRONG),
         (ConcessionOver.CONDITION, {BarKind.CONDITION}),
-        (ConcessionOver.WORN_LIMIT, {BarKind.CONDITION}),
+        (ConcessionOver.WORN_LIMIT, {BarKind.CONDITION, BarKind.FIT}),
         (ConcessionOver.LIFE_LIMIT, {BarKind.LIFE, BarKind.SHELF_LIFE}),
         (ConcessionOver.HOLD, {BarKind.HOLD, BarKind.EVENT}),
     ],
