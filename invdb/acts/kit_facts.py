@@ -373,7 +373,7 @@ def offered_at(state: ThingState, where: Whereabouts) -> Offered:
         place_kind=where.kind,
         place_firm=where.firm,
         pull=where.pull,
-        note=state.note,
+        note=state.work or state.note,
         shelf_expiry_on=state.shelf_expiry_on,
         lived=state.lived,
         limits=state.limits,

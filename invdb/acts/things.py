@@ -15,6 +15,7 @@ from invdb.acts.event_doubts import doubts_on
 from invdb.acts.life_limit import plain_limits, read_limits
 from invdb.acts.lived import Before, prior_columns, priors, read_lived
 from invdb.acts.numbers import Thing
+from invdb.acts.out_for_work import out_for_work
 from invdb.records.catalogue import Part, PartHazard
 from invdb.records.chunks import chunks
 from invdb.records.clock import today
@@ -52,6 +53,7 @@ class ThingState:
     ``run_hours`` is what it ran in all: ``prior_hours`` and what it ran here since. ``limits`` are those of
     its part, the plain ``life_limit`` among them. ``doubts`` are of the engine events that it was inside for
     and has not been cleared of. ``size_class`` and ``finish``, '' for standard, are its own or its part's.
+    ``work`` is the order that it is out on and when it is due back, '' for none.
     """
 
     thing: Thing
@@ -86,6 +88,7 @@ class ThingState:
     doubts: tuple[str, ...] = ()
     size_class: str = ""
     finish: str = ""
+    work: str = ""
 
 
 _SHARED = (
@@ -238,6 +241,8 @@ def _read_pieces(
     for chunk in chunks(ids):
         rows = connection.execute(pieces, {"ids": chunk}).all()
         extra = _Extras(connection, [row.id for row in rows], [], {row.part_id for row in rows})
+        at_firms = [row.id for row in rows if row.place_kind is PlaceKind.FIRM]
+        extra.work = out_for_work(connection, at_firms, [])
         lives = _Lives(connection, rows, on)
         for row in rows:
             thing = Thing(piece=row.id)
@@ -283,6 +288,8 @@ def _read_batches(
                         row.pull_here or "",
                     )
                 )
+        at_firms = [each for each in where if any(w.kind is PlaceKind.FIRM for w in where[each])]
+        extra.work = out_for_work(connection, [], at_firms)
         for row in rows:
             thing = Thing(batch=row.id)
             found[thing] = _state(
@@ -335,6 +342,7 @@ def _state(
         doubts=extra.doubts.get(thing, ()),
         size_class=get["size_class"] or get["part_size_class"],
         finish=get["finish"] or get["part_finish"],
+        work=extra.work.get(thing, ""),
     )
 
 
@@ -364,6 +372,7 @@ class _Extras:
         self.holds: dict[Thing, list[str]] = defaultdict(list)
         self.part_holds: dict[int, list[str]] = defaultdict(list)
         self.hazardous: set[int] = set()
+        self.work: dict[Thing, str] = {}
         self._pulls: dict[int, list[str]] = defaultdict(list)
         self.doubts = doubts_on(
             connection,

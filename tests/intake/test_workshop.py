@@ -205,12 +205,12 @@ def test_the_last_good_standard_barrel_is_the_last(workshop: Workshop) -> None:
     assert good(workshop, seen(workshop, "competing cylinders, the way out").house_number)
 
 
-def test_the_master_rod_is_out_for_work_and_its_note_says_till_when(workshop: Workshop) -> None:
+def test_the_master_rod_is_out_for_work_on_an_order_that_says_till_when(workshop: Workshop) -> None:
     rod = seen(workshop, "short by one out for work")
     (place,) = rod.quantities
     assert {each.name: each.kind for each in workshop.places}[place] == "firm"
-    sent = [line for line in workshop.happenings if line.of == rod.tag and line.to_place == place]
-    assert "due back 2027-01-15" in sent[-1].why
+    (order,) = (order for order in workshop.works.orders if rod.tag in {sent.of for sent in order.things})
+    assert (order.place, order.due_on) == (place, date(2027, 1, 15))
 
 
 def test_a_barrel_has_a_gap_of_six_years_between_two_papers(workshop: Workshop) -> None:
