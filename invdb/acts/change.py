@@ -16,7 +16,7 @@ from invdb.records.life import LifeLimit
 from invdb.records.people import Person
 from invdb.records.posting import post
 from invdb.records.registry import TABLES
-from invdb.rules.catalogue_words import column_words, value_words
+from invdb.rules.catalogue_words import column_words, record_called, value_words
 from invdb.terms import EntryKind, FieldRefused, Measure, Refused, Tracking
 
 PART_COLUMNS = frozenset(
@@ -93,7 +93,7 @@ def seen_of(session: Session, record: str, record_id: int) -> int:
     table = TABLES[record]
     found: int | None = session.scalar(select(table.c.set_by).where(table.c.id == record_id))
     if found is None:
-        raise Refused(f"There is no such {record.replace('_', ' ')}.", "Look again.")
+        raise Refused(f"There is no such {record_called(record)}.", "Look again.")
     return found
 
 
@@ -135,7 +135,7 @@ def refuse_stale(
     ).one()
     differs = _both_values(session, record, record_id, seen, wanted or {})
     raise Refused(
-        f"{row.name} changed this {record.replace('_', ' ')} with entry {now_set_by} of"
+        f"{row.name} changed this {record_called(record)} with entry {now_set_by} of"
         f" {row.happened_on.isoformat()}, after you looked{differs}.",
         "Look at it again, and make your change to what stands now.",
     )

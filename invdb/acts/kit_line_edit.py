@@ -30,7 +30,7 @@ from invdb.terms import EntryKind, FieldRefused, Refused
 
 def kit_line_as_kept(session: Session, line: int) -> NewKitLine:
     """A kit line as it stands, to begin a change from; Refused where there is none."""
-    row = session.get(KitLine, line)
+    row = session.get(KitLine, line, populate_existing=True)
     if row is None:
         raise Refused("There is no such kit line.", "Look again.")
     return NewKitLine(

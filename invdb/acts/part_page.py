@@ -151,6 +151,7 @@ def part_page(session: Session, part: int, on: date | None = None) -> PartPage:
         select(Part, Family.letters, Family.name.label("family"))
         .join(Family, Family.id == Part.family_id)
         .where(Part.id == part)
+        .execution_options(populate_existing=True)
     ).one_or_none()
     if row is None:
         raise Refused("There is no such part.", "Find it by any of its numbers.")

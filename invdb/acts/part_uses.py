@@ -80,6 +80,7 @@ def part_uses(session: Session, part: int, graph: StandInGraph, on: date) -> tup
         .join(Part, Part.id == KitLine.part_id)
         .where(KitLine.part_id.in_([part, *stood_for]))
         .order_by(EngineType.name, KitLine.group_name, KitLine.sequence, KitLine.id)
+        .execution_options(populate_existing=True)
     )
     found = []
     for line, engine_type, measure in rows:

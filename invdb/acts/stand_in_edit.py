@@ -27,7 +27,7 @@ from invdb.terms import FieldRefused, Refused
 
 def stand_in_as_kept(session: Session, stand_in: int) -> NewStandIn:
     """A stand-in as it stands, to begin a change from; Refused where there is none."""
-    row = session.get(StandIn, stand_in)
+    row = session.get(StandIn, stand_in, populate_existing=True)
     if row is None:
         raise Refused("There is no such stand-in.", "Look again.")
     members = session.execute(

@@ -133,6 +133,7 @@ def _steps_at(session: Session, parts: set[int], on: date) -> list[GraphStep]:
             )
         )
         .order_by(StandIn.id)
+        .execution_options(populate_existing=True)
     ).all()
     members: dict[int, list[tuple[int, int]]] = defaultdict(list)
     own = session.execute(

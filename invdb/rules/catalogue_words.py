@@ -98,6 +98,12 @@ def value_words(column: str, value: object, name: str = "", measure: Measure = M
     return str(value)
 
 
+def record_called(record: str) -> str:
+    """``kit line``, ``stand-in``, ``hazard``: what one kind of record is called."""
+    called = {"stand_in": "stand-in", "part_hazard": "hazard", "other_number": "number"}
+    return called.get(record, record.replace("_", " "))
+
+
 def record_words(record: str, values: Mapping[str, Plain], names: Mapping[tuple[str, int], str]) -> str:
     """What a record of the catalogue is called: ``kit line Linnet cylinder, exhaust valve``.
 
