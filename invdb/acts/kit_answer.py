@@ -174,6 +174,8 @@ class KitAnswer:
                 said += self._parted(asked, state, together)
                 if not said and source_key(state, where) in self._chosen:
                     said = ["chosen for another line of this proposal"]
+                if not said and question.is_weighed(asked, line):
+                    said = ["its mass, or that of what goes with it, is beyond the allowed spread"]
                 if not said:
                     said = ["not enough of it to fill the line"]
                 miss = Miss(state.tag, state.part_number, where.firm or where.name, tuple(said))

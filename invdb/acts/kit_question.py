@@ -333,15 +333,27 @@ class KitQuestion:
                         balances.append(kit_model.Balance(key, line.spread, masses, line.target))
         return balances
 
+    def is_weighed(self, asked: Asked, line: LineFacts) -> bool:
+        """Whether the mass of what fills a line counts in a balance."""
+        position = self.positions[asked].name
+        return any(
+            balance.holds_for(position) and any(station == line.station for station, _ in balance.masses)
+            for balance in self.suits.balances[self.group(asked)]
+        )
+
     def _masses(
         self,
         asked: Asked,
         names: Iterable[tuple[str, str]],
         open_to: Mapping[tuple[Asked, int], Mapping[str, ThingState]],
     ) -> dict[tuple[kit_model.Key, kit_model.Key], int]:
-        """What each source weighs for each line of a position whose mass counts, in mg."""
+        """What each source weighs for each line of a position whose mass counts, in mg.
+
+        Nothing where one of the stations has no weighed source: the position's mass will not be known then.
+        """
         found: dict[tuple[kit_model.Key, kit_model.Key], int] = {}
         for station, name in names:
+            known = False
             for line in self.lines[asked]:
                 if line.station != station:
                     continue
@@ -350,4 +362,7 @@ class KitQuestion:
                     if mass is not None:
                         take = (need_key(asked, line.id), key)
                         found[take] = found.get(take, 0) + round(mass * _MG_PER_G)
+                        known = True
+            if not known:
+                return {}
         return found
