@@ -103,6 +103,10 @@ class TiedRows:
                 self._used[key] = takes[0]
             else:
                 used = self._used[key] = self._programme.add(Used(need, source), 1)
+                if takes_one(self._needs[need]):
+                    # Used without being taken, it could be paired off against what is barred.
+                    self._row({**dict.fromkeys(takes, 1), used: -1}, 0, 0)
+                    return used
                 for take in takes:
                     self._row({take: 1, used: -self._programme.upper[take]}, None, 0)
         return self._used[key]

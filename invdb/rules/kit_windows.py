@@ -27,14 +27,27 @@ if TYPE_CHECKING:
 
 BOUND_SLACK = 1e-3
 TAKEN_MIN = 1e-6
+NEAR_COLUMNS = 1_500
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Window:
-    """Brackets of the lightest mass, one for each balance, and the width that its masses may take up."""
+    """Brackets of the lightest mass, one for each balance, and the width that its masses may take up.
+
+    ``left_out`` marks columns that nothing as good as was reached can have here. ``priced`` is what the
+    window, or the one it was parted from, was last found to come to.
+    """
 
     brackets: tuple[tuple[int, int], ...]
     widths: tuple[int, ...]
+    left_out: np.ndarray
+    priced: Solved | None = None
+
+    def too_dear(self, most: float) -> np.ndarray:
+        """The columns left out, with those that would make the objective more than it may be."""
+        if self.priced is None or self.priced.costs is None:
+            return self.left_out
+        return self.left_out | (self.priced.costs > most - self.priced.bound + BOUND_SLACK)
 
 
 class Scales:
@@ -95,6 +108,8 @@ class Search:
     """
 
     def __init__(self, programme: Assembled, scales: Sequence[Scales], seconds: Callable[[], float]) -> None:
+        import numpy as np
+
         self._programme = programme
         self._scales = scales
         self._seconds = seconds
@@ -102,7 +117,13 @@ class Search:
             tuple(each.width(quarters) for each in scales) for quarters in range(QUARTERS_MAX + 1)
         ]
         self._too_narrow: list[tuple[int, ...]] = []
-        self.windows = [Window(tuple(each.bracket for each in scales), self._widths[QUARTERS_MAX])]
+        self.windows = [
+            Window(
+                tuple(each.bracket for each in scales),
+                self._widths[QUARTERS_MAX],
+                np.zeros(programme.columns.size, bool),
+            )
+        ]
 
     def least(
         self, objective: np.ndarray, constant: int, reached: Callable[[np.ndarray], int], best: float
@@ -113,14 +134,47 @@ class Search:
         really comes to; ``best`` is the least that is known already. No window is left where nothing as
         good was found to be possible.
         """
+        whole = self.windows
+        likely = self._likely(objective, constant, best)
+        if likely < best:
+            bound, found = self._branch(objective, constant, reached, best, likely)
+            if found <= likely:
+                return bound
+            self.windows, best = whole, min(best, found)
+        return self._branch(objective, constant, reached, best, best)[0]
+
+    def _likely(self, objective: np.ndarray, constant: int, best: float) -> float:
+        """A limit under which few columns are left, and yet the least may be looked for first."""
+        import numpy as np
+
+        seconds = self._seconds()
+        if len(self.windows) > 1 or self._programme.columns.size <= 2 * NEAR_COLUMNS or not seconds:
+            return best
+        window, solved = self._solve(self.windows[0], objective, best - constant, seconds)
+        if solved.costs is None:
+            return best
+        costs = solved.costs[~window.left_out]
+        if len(costs) <= 2 * NEAR_COLUMNS:
+            return best
+        return _whole_above(solved.bound) + constant + float(np.partition(costs, NEAR_COLUMNS)[NEAR_COLUMNS])
+
+    def _branch(
+        self,
+        objective: np.ndarray,
+        constant: int,
+        reached: Callable[[np.ndarray], int],
+        best: float,
+        limit: float,
+    ) -> tuple[float, float]:
+        """Looks for the least up to a limit; gives a bound, and the least that is known then."""
         order = count()
         waiting = [(-inf, next(order), window) for window in self.windows]
         kept: list[tuple[float, Window]] = []
         while waiting and waiting[0][0] < best and (seconds := self._seconds()):
             bound, _, window = heapq.heappop(waiting)
-            solved = self._solve(window, objective, best - constant, seconds)
+            window, solved = self._solve(window, objective, limit - constant, seconds)
             bound = max(bound, _whole_above(solved.bound) + constant)
-            if bound > best:
+            if bound > limit:
                 continue
             parts = [] if solved.values is None else self._parted(window, solved.values)
             for part in parts:
@@ -130,9 +184,16 @@ class Search:
                 kept.append((bound, window))
                 if solved.values is not None and solved.whole:
                     best = min(best, reached(solved.values))
-        open_still = [*kept, *((bound, window) for bound, _, window in waiting)]
-        self.windows = [window for bound, window in open_still if bound <= best]
-        return min((bound for bound, _ in open_still if bound <= best), default=inf)
+                    limit = min(limit, best)
+        left = [
+            (bound, window)
+            for bound, window in (*kept, *((bound, window) for bound, _, window in waiting))
+            if bound <= limit
+        ]
+        self.windows = [
+            replace(window, left_out=window.too_dear(limit - constant), priced=None) for _, window in left
+        ]
+        return min((bound for bound, _ in left), default=inf), best
 
     def within(self, quarters: int) -> tuple[np.ndarray | None, bool]:
         """Whole values of a choice whose masses weigh so many quarters at most over all balances.
@@ -149,7 +210,7 @@ class Search:
                 if not seconds:
                     return None, False
                 window = waiting.pop()
-                solved = self._solve(window, self._to_middle(window), inf, seconds, best=False)
+                window, solved = self._solve(window, self._to_middle(window), inf, seconds, best=False)
                 if solved.bound == inf:
                     continue
                 if solved.values is None:
@@ -182,19 +243,46 @@ class Search:
 
     def _solve(
         self, window: Window, objective: np.ndarray, most: float, seconds: float, *, best: bool = True
-    ) -> Solved:
-        """The least within a window: relaxed as long as its masses are too far apart, then whole."""
-        import numpy as np
-
-        among = np.ones(self._programme.columns.size, bool)
+    ) -> tuple[Window, Solved]:
+        """The least within a window, priced: relaxed as long as its masses are too far apart, then whole."""
+        among = ~window.too_dear(most)
         for scales, bracket, width in zip(self._scales, window.brackets, window.widths, strict=True):
             among[scales.shut_out(bracket, width)] = False
-        relaxed = self._programme.columns.solve(objective, among, seconds, whole=False)
+        relaxed = self._programme.columns.relaxed(objective, among, seconds)
+        window = replace(window, left_out=~among, priced=relaxed)
         if relaxed.values is None or relaxed.whole or _whole_above(relaxed.bound) >= most:
-            return relaxed
+            return window, relaxed
         if self._parted(window, relaxed.values):
-            return relaxed
-        return self._programme.columns.solve(objective, among, seconds, whole=True, best=best)
+            return window, relaxed
+        return window, self._whole(window, relaxed, objective, most, seconds, best)
+
+    def _whole(
+        self,
+        window: Window,
+        relaxed: Solved,
+        objective: np.ndarray,
+        most: float,
+        seconds: float,
+        best: bool,
+    ) -> Solved:
+        """The least in whole values: first of the columns that cost little, then of all that may yet do.
+
+        What has another column costs at least as much more than the relaxed solution as that column.
+        """
+        import numpy as np
+
+        columns, among = self._programme.columns, ~window.left_out
+        assert relaxed.costs is not None
+        costs = relaxed.costs[among]
+        if len(costs) > NEAR_COLUMNS:
+            dear = float(np.partition(costs, NEAR_COLUMNS)[NEAR_COLUMNS])
+            near = columns.whole(objective, among & (relaxed.costs <= dear), seconds, best=best)
+            if near.values is not None:
+                reached = float(objective @ near.values)
+                if not best or reached <= relaxed.bound + dear:
+                    return Solved(near.values, min(near.bound, reached))
+                most = min(most, reached)
+        return columns.whole(objective, ~window.too_dear(most), self._seconds(), best=best)
 
     def _parted(self, window: Window, values: np.ndarray) -> list[Window]:
         """The window in two parts, neither of which allows these values; none if their masses agree."""
