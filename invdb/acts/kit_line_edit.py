@@ -24,7 +24,7 @@ from invdb.records.draft import Draft
 from invdb.records.engines import Engine, Position
 from invdb.records.posting import post
 from invdb.records.stock import Pull, PullLine
-from invdb.rules.quantities import QUANTITY_MAX, quantity_words
+from invdb.rules.quantities import QUANTITY_MAX, quantity_words, read_quantity
 from invdb.terms import EntryKind, FieldRefused, Refused
 
 
@@ -44,6 +44,14 @@ def kit_line_as_kept(session: Session, line: int) -> NewKitLine:
         holds_of(row),
         row.note,
     )
+
+
+def read_asked_for(session: Session, part: int, text: str) -> int:
+    """How much of a part a line asks for, as a person typed it: ``2``, ``1.25 m``; in its smallest unit."""
+    measure = session.scalar(select(Part.measure).where(Part.id == part))
+    if measure is None:
+        raise FieldRefused("part", "There is no such part.", "Choose one, or add it first.")
+    return read_quantity(text, measure)
 
 
 def pulls_on_kit_line(session: Session, line: int) -> tuple[str, ...]:

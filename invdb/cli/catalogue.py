@@ -1,29 +1,25 @@
-"""Commands on the catalogue: a part's page, and what changes in kit lists and among stand-ins."""
+"""Commands on the catalogue: a part's page; what changes in kit lists and among stand-ins is beneath."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime
 from typing import Annotated
 
 import typer
 
 from invdb.acts import numbers
-from invdb.acts.change import seen_of
-from invdb.acts.kit_line_edit import end_kit_line
 from invdb.acts.part_page import PartPage, part_page
-from invdb.acts.stand_in_edit import end_stand_in
 from invdb.acts.stand_in_graph import GraphStep
-from invdb.cli.asked import by_whom, day_of, done, done_words, opened, say
+from invdb.cli.asked import day_of, opened, say
+from invdb.cli.kit_line import kit_line
 from invdb.cli.options import Day
+from invdb.cli.stand_in import stand_in
 from invdb.rules.spec_shown import SpecLineShown
 from invdb.terms import SAFETY_LINE
 
 parts = typer.Typer()
-Until = Annotated[
-    datetime, typer.Option(help="The first day on which it holds no more.", formats=["%Y-%m-%d"])
-]
-Because = Annotated[str, typer.Option(help="Why it ends.")]
+parts.add_typer(kit_line, name="kit-line")
+parts.add_typer(stand_in, name="stand-in")
 
 
 @parts.command("part")
@@ -113,33 +109,3 @@ def _step_words(step: GraphStep, names: dict[int, str]) -> str:
     ended = "ended: " if step.ended else "to come: " if step.waits else ""
     by = f", by {step.authority} (stand-in {step.stand_in})"
     return f"{ended}{members} for {names[step.part]}, {way}{holds}{by}"
-
-
-@parts.command("end-kit-line")
-def end_kit_line_command(
-    context: typer.Context,
-    line: Annotated[int, typer.Argument(help="The kit line, as `part` numbers it.")],
-    until: Until,
-    because: Because,
-) -> None:
-    """Say that a kit line holds no more from a day on."""
-    with opened(context.obj) as open_store, open_store.writing() as session:
-        by = by_whom(session, context.obj, because)
-        end_kit_line(session, line, seen_of(session, "kit_line", line), until.date(), by)
-        what = done(session, by)
-    say(context.obj, what, done_words(what))
-
-
-@parts.command("end-stand-in")
-def end_stand_in_command(
-    context: typer.Context,
-    stand_in: Annotated[int, typer.Argument(help="The stand-in, as `part` numbers it.")],
-    until: Until,
-    because: Because,
-) -> None:
-    """Say that something stands in for a part no more from a day on."""
-    with opened(context.obj) as open_store, open_store.writing() as session:
-        by = by_whom(session, context.obj, because)
-        end_stand_in(session, stand_in, seen_of(session, "stand_in", stand_in), until.date(), by)
-        what = done(session, by)
-    say(context.obj, what, done_words(what))
