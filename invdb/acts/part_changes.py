@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.believed import NOW, Said, facts_of
 from invdb.records.catalogue import (
+    Family,
     KitLine,
     Mod,
     OtherNumber,
@@ -41,6 +42,7 @@ _NAMED_BY = {
     "engine_type_id": (EngineType.id, EngineType.name),
     "mod_id": (Mod.id, Mod.code),
     "document_id": (Document.id, Document.reference),
+    "family_id": (Family.id, Family.name),
     "firm_id": (Firm.id, Firm.name),
 }
 Names = dict[tuple[str, int], str]

@@ -17,7 +17,7 @@ from invdb.acts.part_uses import PartFit, UseFacts, part_fits, part_uses
 from invdb.acts.spec import spec_on, specs_of
 from invdb.acts.stand_in_graph import StandInGraph, stand_in_graph
 from invdb.acts.stock_filter import StockFilter
-from invdb.acts.stock_list import PAGE_MAX, StockRow, stock_rows
+from invdb.acts.stock_list import FITTED_KINDS, PAGE_MAX, StockRow, stock_rows
 from invdb.acts.things import things_of_parts
 from invdb.acts.work_list import WorkOrderFacts, work_orders
 from invdb.records.catalogue import Family, OtherNumber, Part, PartHazard, StandIn, StandInMember
@@ -56,11 +56,16 @@ class HazardFacts:
 
 @dataclass(frozen=True)
 class StockFacts:
-    """How much of the part there is in one condition, in the measure's words, and of how many tags."""
+    """How much of the part there is in one condition, and how much of that is fitted in engines or pieces.
+
+    In the smallest unit and in the measure's words; ``things`` is how many tags.
+    """
 
     condition: Condition
     quantity: int
     words: str
+    fitted: int
+    fitted_words: str
     things: int
 
 
@@ -215,13 +220,24 @@ def _hazards(session: Session, part: int) -> tuple[HazardFacts, ...]:
 
 def _stock(session: Session, part: int, measure: Measure) -> tuple[StockFacts, ...]:
     amounts: dict[Condition, int] = defaultdict(int)
+    fitted: dict[Condition, int] = defaultdict(int)
     things: dict[Condition, int] = defaultdict(int)
     for state in things_of_parts(session, [part]).values():
         if state.where:
             amounts[state.condition] += sum(where.quantity for where in state.where)
+            fitted[state.condition] += sum(
+                where.quantity for where in state.where if where.kind in FITTED_KINDS
+            )
             things[state.condition] += 1
     return tuple(
-        StockFacts(each, amounts[each], quantity_words(amounts[each], measure), things[each])
+        StockFacts(
+            each,
+            amounts[each],
+            quantity_words(amounts[each], measure),
+            fitted[each],
+            quantity_words(fitted[each], measure) if fitted[each] else "",
+            things[each],
+        )
         for each in Condition
         if each in amounts
     )

@@ -73,17 +73,18 @@ def _lines(page: PartPage) -> Iterator[str]:
     for step in page.graph.steps:
         yield f"  {_step_words(step, names)}"
     for stock in page.stock:
-        yield f"  {stock.words} {stock.condition}"
+        fitted = f", {stock.fitted_words} of that fitted" if stock.fitted else ""
+        yield f"  {stock.words} {stock.condition}{fitted}"
     if not page.stock:
         yield "  none here"
     for row in page.stock_rows:
         scope = f" for {row.scope}" if row.scope else ""
-        hours = f", ran {row.hours}" if row.hours else ""
+        hours = f", hours {row.hours}" if row.hours else ""
         yield f"    {row.tag} {row.quantity_words} {row.condition}{scope}, {row.bin}{hours}"
     for job in page.work:
         tags = ", ".join(each.tag for each in job.lines)
         due = f", {job.due_words}" if job.due_words else ""
-        yield f"  out for work: {tags} at {job.place_name}, order {job.number}{due}"
+        yield f"  out for work: {tags}, {job.place_name}, order {job.number}{due}"
     for paper in page.papers:
         yield f"  {paper.kind} {paper.reference} {paper.title}".rstrip() + f" (of {paper.about})"
     for change in page.changes:

@@ -206,6 +206,7 @@ def test_papers_photographs_work_holds_and_orders_stand_on_the_page(shop: Shop) 
             (valve_in, "A-01-01", Condition.SERVICEABLE, Scope.FLIGHT),
             (valve_out, "At Brackwater", Condition.SERVICEABLE, Scope.FLIGHT),
         }
+        assert [(each.words, each.fitted, each.things) for each in page.stock] == [("2 off", 0, 2)]
         assert [(each.reason, each.raised_by) for each in page.holds] == [("burnt heads", "Ada Farrow")]
         assert [(each.reference, each.batch) for each in page.directives] == [("AD 7", "")]
         assert "paper Stem added" in [words for each in page.changes for words in each.what]
