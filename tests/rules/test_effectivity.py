@@ -9,7 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from invdb.rules.effectivity import EVERYWHERE, Effectivity, EngineState, applies, serial_key
+from invdb.rules.effectivity import (
+    EVERYWHERE,
+    Effectivity,
+    EngineState,
+    applies,
+    effectivity_words,
+    serial_key,
+)
 from invdb.terms import Refused, Scope
 
 LINNET = EngineState("Linnet", "PL-0117", frozenset({"M12"}), date(2024, 6, 1), Scope.FLIGHT)
@@ -52,6 +59,9 @@ def test_what_sets_no_bound_holds_everywhere() -> None:
         (Effectivity(mods_barred=frozenset({"M12"})), "not with mod M12 embodied"),
         (Effectivity(date_from=date(2024, 6, 1)), None),
         (Effectivity(date_from=date(2024, 6, 2)), "only from 2024-06-02"),
+        (Effectivity(date_until=date(2024, 6, 2)), None),
+        (Effectivity(date_until=date(2024, 6, 1)), "only until 2024-06-01"),
+        (Effectivity(date_from=date(2024, 5, 1), date_until=date(2024, 6, 2)), None),
     ],
 )
 def test_each_bound_holds_or_says_in_plain_words_why_not(
@@ -102,3 +112,38 @@ def test_a_serial_is_in_range_exactly_when_it_is_neither_below_nor_above(
 def test_a_bound_that_could_never_hold_is_refused_when_entered(bounds: dict[str, object], said: str) -> None:
     with pytest.raises(Refused, match=said):
         Effectivity(**bounds)  # type: ignore[arg-type]
+
+
+@given(st.dates(date(1990, 1, 1), date(2060, 1, 1)), st.dates(date(1990, 1, 1), date(2060, 1, 1)))
+def test_of_what_ends_and_what_replaces_it_just_one_holds_on_any_day(changed: date, on: date) -> None:
+    engine = replace(LINNET, on=on)
+    holding = [
+        applies(each, engine, "cylinder 5") is None
+        for each in (Effectivity(date_until=changed), Effectivity(date_from=changed))
+    ]
+    assert holding == [on < changed, on >= changed]
+
+
+def test_what_would_end_before_it_began_is_refused() -> None:
+    for until in (date(2024, 6, 1), date(2024, 5, 31)):
+        with pytest.raises(Refused, match=f"would end on {until}, before it began"):
+            Effectivity(date_from=date(2024, 6, 1), date_until=until)
+
+
+def test_where_something_holds_is_told_in_one_line() -> None:
+    holds = Effectivity(
+        "Linnet",
+        frozenset({"10", "4"}),
+        "PL-0140",
+        None,
+        frozenset({"L22"}),
+        frozenset({"L31"}),
+        date(2021, 3, 4),
+        date(2024, 6, 1),
+    )
+    assert effectivity_words(holds) == (
+        "Linnet, only 4, 10, serials from PL-0140, with mod L22, without mod L31, from 2021-03-04,"
+        " until 2024-06-01"
+    )
+    assert effectivity_words(Effectivity(serial_to="PL-0140")) == "serials up to PL-0140"
+    assert effectivity_words(EVERYWHERE) == ""
