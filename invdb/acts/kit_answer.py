@@ -17,7 +17,6 @@ from invdb.rules.availability import bars
 from invdb.rules.fits import Spread, selected_range
 from invdb.rules.folding import FITTED_KINDS
 from invdb.rules.life import prior_hours_words
-from invdb.rules.measuring import shown
 from invdb.rules.pulling import Option
 from invdb.rules.suiting import FitLine
 
@@ -210,7 +209,7 @@ def _range_words(fit: FitLine, gap: Spread | None) -> str:
 
 
 def _words(value: Fraction, fit: FitLine) -> str:
-    return shown(value, fit.terms.unit)
+    return fit.terms.said(value)
 
 
 def _choice(

@@ -13,7 +13,6 @@ from invdb.acts.numbers import Thing
 from invdb.acts.proposed import FitShown
 from invdb.acts.things import ThingState
 from invdb.rules.availability import Bar, BarKind
-from invdb.rules.measuring import shown
 from invdb.rules.suiting import BalanceLine, Judgement, Known, Suited, Suiting
 
 # An engine type and a group of its positions.
@@ -106,5 +105,5 @@ def _shown(judgement: Judgement, outer: At, inner: At) -> FitShown:
         judged.words,
         judged.clearance is not None and judged.clearance.measured,
         terms.operation,
-        shown(terms.aim, terms.unit),
+        terms.said(terms.aim),
     )

@@ -17,7 +17,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from invdb.rules.limits import LineLimits
-from invdb.rules.measuring import kept, shown
+from invdb.rules.measuring import kept, places_of, shown
 from invdb.terms import FieldRefused, FitKind
 
 TENTHS_MAX = 1_000
@@ -84,6 +84,10 @@ class FitTerms:
             return kept(self.target, self.unit).value
         low, high = self.ends
         return (low + high) / 2
+
+    def said(self, value: Fraction) -> str:
+        """A figure of it, in mm, in its own unit and to its own decimal places at least."""
+        return shown(value, self.unit, least=places_of(self.low, self.high, self.worn_high, self.target))
 
 
 @dataclass(frozen=True)
@@ -164,24 +168,24 @@ def judge_fit(terms: FitTerms, found: Spread | None) -> FitJudged:
     if found is None or not found.measured:
         return _unmeasured(terms, found)
     low, high = terms.ends
-    said = fit_words(found, terms.unit)
+    said = _fit_words(terms, found)
     over = found.high - terms.loosest
     if over > 0:
         return FitJudged(
-            FitVerdict.LOOSE, f"{said}, {shown(over, terms.unit)} too loose", _tenths(terms, found), found
+            FitVerdict.LOOSE, f"{said}, {terms.said(over)} too loose", _tenths(terms, found), found
         )
     if terms.kind is FitKind.MACHINED:
         if low <= found.low and found.high <= high:
             return FitJudged(FitVerdict.NEW, said, 0, found)
         if found.low > low:
             return FitJudged(FitVerdict.WORN, f"{said}, within the worn limit", 0, found)
-        to = shown(terms.aim, terms.unit)
+        to = terms.said(terms.aim)
         what = f"{terms.operation} to {to}" if terms.operation else f"to be machined to {to}"
         return FitJudged(FitVerdict.MACHINED, f"{said} as it is; {what}", 0, found)
     if found.low < low:
         return FitJudged(
             FitVerdict.TIGHT,
-            f"{said}, {shown(low - found.low, terms.unit)} too tight",
+            f"{said}, {terms.said(low - found.low)} too tight",
             _tenths(terms, found),
             found,
         )
@@ -193,21 +197,19 @@ def judge_fit(terms: FitTerms, found: Spread | None) -> FitJudged:
 
 def _unmeasured(terms: FitTerms, found: Spread | None) -> FitJudged:
     if found is None:
-        return FitJudged(FitVerdict.UNMEASURED, "to be measured", 0, None)
-    said = fit_words(found, terms.unit)
+        return FitJudged(FitVerdict.UNMEASURED, "nothing is known of it", 0, None)
+    said = _fit_words(terms, found)
     if found.low > terms.loosest:
         return FitJudged(FitVerdict.LOOSE, f"too loose by the limits of the two: {said}", 0, found)
     if terms.kind is not FitKind.MACHINED and found.high < terms.ends[0]:
         return FitJudged(FitVerdict.TIGHT, f"too tight by the limits of the two: {said}", 0, found)
-    return FitJudged(FitVerdict.UNMEASURED, f"to be measured; by limits {said}", 0, found)
+    return FitJudged(FitVerdict.UNMEASURED, f"by limits {said}", 0, found)
 
 
 def _selected_words(terms: FitTerms, found: Spread | None) -> str:
     low, high = terms.ends
-    asked = f"{shown(low, terms.unit)} to {shown(high, terms.unit)}"
-    if found is None or not found.measured:
-        return f"to be selected on assembly for {asked}"
-    return f"{fit_words(found, terms.unit)}; to be selected on assembly for {asked}"
+    asked = f"for a clearance of {terms.said(low)} to {terms.said(high)}"
+    return asked if found is None or not found.measured else f"{_fit_words(terms, found)} to fill, {asked}"
 
 
 def selected_range(terms: FitTerms, gap: Spread) -> tuple[Fraction, Fraction]:
@@ -228,12 +230,12 @@ def _tenths(terms: FitTerms, found: Spread) -> int:
     return min(TENTHS_MAX, -(-10 * apart // half))
 
 
-def fit_words(found: Spread, unit: str) -> str:
+def _fit_words(terms: FitTerms, found: Spread) -> str:
     """``0.31 mm``, ``0.28 mm to 0.34 mm``; an interference is said to be one."""
     if found.low == found.high:
-        return _one_words(found.low, unit)
-    return f"{_one_words(found.low, unit)} to {_one_words(found.high, unit)}"
+        return _one_words(terms, found.low)
+    return f"{_one_words(terms, found.low)} to {_one_words(terms, found.high)}"
 
 
-def _one_words(value: Fraction, unit: str) -> str:
-    return f"{shown(-value, unit)} interference" if value < 0 else shown(value, unit)
+def _one_words(terms: FitTerms, value: Fraction) -> str:
+    return f"{terms.said(-value)} interference" if value < 0 else terms.said(value)

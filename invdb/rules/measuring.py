@@ -229,15 +229,23 @@ def _exact(figure: str, typed: str, field: str) -> Fraction:
     return -value if found["sign"] in {"-", "−"} else value
 
 
-def shown(value: Fraction, unit: str, places: int | None = None) -> str:
-    """A value, in base units, as a decimal figure of a unit, rounded half to even for the eye."""
+def shown(value: Fraction, unit: str, places: int | None = None, least: int = 0) -> str:
+    """A value, in base units, as a decimal figure of a unit, rounded half to even for the eye.
+
+    It has no zeros at its end beyond the ``least`` decimal places, which are those of a published figure.
+    """
     known = UNITS[unit]
     digits = known.places if places is None else places
     scaled = round(value / in_base_units(unit) * 10**digits)
     whole, rest = divmod(abs(scaled), 10**digits)
-    decimals = f"{rest:0{digits}d}".rstrip("0") if digits else ""
+    decimals = f"{rest:0{digits}d}".rstrip("0").ljust(least, "0") if digits else ""
     sign = "−" if scaled < 0 else ""
     return f"{sign}{whole}{f'.{decimals}' if decimals else ''} {unit}"
+
+
+def places_of(*figures: str | None) -> int:
+    """The most decimal places that any of some figures is written with; 0 for fractions and for None."""
+    return max((len(each.partition(".")[2]) for each in figures if each is not None), default=0)
 
 
 def other_unit(unit: str) -> str | None:

@@ -70,8 +70,8 @@ def test_pistons_go_to_the_bores_that_they_fit_and_rods_to_the_masses_that_agree
         assert pairs == {(b[0], p[1]), (b[1], p[0])}
         shown = [each for kit in proposal.kits for each in kit.fits if each.name == "piston in barrel"]
         assert [(each.verdict, each.words, each.measured) for each in shown] == [
-            (FitVerdict.NEW, "0.3 mm", True),
-            (FitVerdict.NEW, "0.3 mm", True),
+            (FitVerdict.NEW, "0.30 mm", True),
+            (FitVerdict.NEW, "0.30 mm", True),
         ]
         (engine,) = proposed_fits(session, proposal)
         (masses,) = engine.masses
@@ -206,7 +206,7 @@ def test_a_kit_that_suits_is_fitted_from_its_pull(fits: FitsShop) -> None:
             fit_pull(session, made.pull, 1_000_00, fits.shop.by())
         fit_pull(session, made.pull, 1_000_00, fits.shop.by(), sure=True)
         (row,) = built_fits(session, fits.engine).fits
-        assert row.points[0].words == "0.3 mm"
+        assert row.points[0].words == "0.30 mm"
     assert sound(fits.shop)
 
 

@@ -103,6 +103,6 @@ def test_the_fits_of_an_engine_are_shown(run: Run, workshop: Shop) -> None:
         assert built_fits(session, fits.engine).fits
     shown = said(run, "fits", "Dabchick Seven")
     assert "piston in barrel (as found), 0.28 to 0.34 mm, target 0.30 mm, worn 0.40 mm" in shown
-    assert "within new limits    0.3 mm" in shown
+    assert "within new limits    0.30 mm" in shown
     assert "no rod there" in shown
     assert "not a release to service" in shown

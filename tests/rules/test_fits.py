@@ -72,7 +72,7 @@ def test_an_interference_is_a_clearance_below_zero() -> None:
 def test_what_is_machined_goes_together_while_there_is_metal() -> None:
     tight = judge_fit(RING, exactly("0.10"))
     assert tight.verdict is FitVerdict.MACHINED
-    assert tight.words == "0.1 mm as it is; file the gap to 0.45 mm"
+    assert tight.words == "0.10 mm as it is; file the gap to 0.45 mm"
     assert judge_fit(RING, exactly("0.50")).verdict is FitVerdict.NEW
     assert judge_fit(RING, exactly("0.90")).verdict is FitVerdict.WORN
     assert judge_fit(RING, exactly("0.91")).verdict is FitVerdict.LOOSE

@@ -15,6 +15,7 @@ from invdb.rules.measuring import (
     in_base_units,
     kept,
     other_unit,
+    places_of,
     read_measured,
     same_kind,
     shown,
@@ -154,3 +155,11 @@ def test_a_kept_figure_is_the_figure_that_was_typed(figure: Decimal, unit: str) 
 def test_figures_sort_as_they_measure(figures: list[Decimal]) -> None:
     measured = [read_measured(f"{figure:f}", "mm") for figure in figures]
     assert sorted(measured, key=sort_key) == sorted(measured, key=lambda each: each.value)
+
+
+def test_a_figure_keeps_the_places_that_it_was_published_with() -> None:
+    assert places_of("0.240", "0.37", None, "3 15/16") == 3
+    assert shown(Fraction(34, 100), "mm", least=3) == "0.340 mm"
+    assert shown(Fraction(34, 100), "mm") == "0.34 mm"
+    assert shown(Fraction(3405, 10000), "mm", least=3) == "0.3405 mm"
+    assert shown(Fraction(2), "mm", least=2) == "2.00 mm"
