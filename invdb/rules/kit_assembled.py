@@ -31,7 +31,7 @@ from invdb.rules.kit_ways import TooMany, Way
 if TYPE_CHECKING:
     import numpy as np
 
-COLUMNS_MAX = 60_000
+COLUMNS_MAX = 200_000
 UNDECIDED_MAX = 3
 
 # What goes into one throw: for each need that is tied the number of its way.

@@ -17,7 +17,7 @@ from invdb.rules.kit_goals import Answer, Goal, Pace, blocks_of, scale_of, tight
 from invdb.rules.kit_model import Key, KitRequest, Need, NeedOption
 from invdb.rules.kit_programme import Group, Infeasible
 from invdb.rules.kit_sums import MASSES, Step, column_values, totals
-from invdb.rules.kit_ties import QUARTERS_MAX, Choice, tied_needs
+from invdb.rules.kit_ties import QUARTERS_MAX, Choice, takes_singly, tied_needs
 from invdb.rules.kit_ways import TooMany
 from invdb.rules.kit_windows import Scales, Search
 
@@ -167,9 +167,10 @@ class _Run:
 
 
 def _at_home(request: KitRequest, group: Group) -> Group | None:
-    """The group with each need that mates could go back to open to such mates alone; None if none could.
+    """The group with each need that mates could go back to open to such mates alone.
 
-    If all needs can be filled so, no choice has more mates at their own stations.
+    If all needs can be filled so, no choice has more mates at their own stations. None if no mate could go
+    back, or if it isn't plain that each need would have the most it can.
     """
     homes: dict[Key, set[Key]] = {}
     available = {source.key: source.available for source in request.sources}
@@ -180,7 +181,9 @@ def _at_home(request: KitRequest, group: Group) -> Group | None:
     for need in group.needs:
         at_home = [key for key in need.candidates if key in homes.get(need.key, ())]
         narrowed = need
-        if at_home and sum(available[key] for key in at_home) >= need.units:
+        if at_home:
+            if not takes_singly(need) or sum(available[key] for key in at_home) < need.units:
+                return None
             narrowed = _narrowed(need, set(at_home))
         needs.append(narrowed)
     if not group.full or all(one is other for one, other in zip(needs, group.needs, strict=True)):

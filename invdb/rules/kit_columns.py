@@ -135,7 +135,7 @@ class Columns:
         )
         if result.status == _INFEASIBLE:
             return Solved(None, inf)
-        if result.status != _OPTIMAL:
+        if result.status != _OPTIMAL or result.fun is None:
             return Solved(None, -inf)
         values, costs = np.zeros(self.size), np.zeros(self.size)
         values[places], costs[places] = result.x, result.lower.marginals
