@@ -15,6 +15,7 @@ from invdb.acts.matched import draft_reworked
 from invdb.acts.move import check_within_reach
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import refuse_unknown_document
+from invdb.acts.set_since import refuse_decided_since
 from invdb.acts.things import ThingState, things_by_id
 from invdb.acts.work_list import refuse_out_for_work
 from invdb.records.catalogue import Part
@@ -77,6 +78,7 @@ def reidentify(session: Session, identity: NewIdentity, by: By) -> int:
 def draft_identity(session: Session, draft: Draft, state: ThingState, identity: NewIdentity) -> int:
     """Put a re-identification into a draft; returns its id. Its condition is the caller's to set."""
     refuse_before_it_came(state.tag, state.received_on, draft.happened_on)
+    refuse_decided_since(session, draft, identity.piece, state.tag)
     if state.reserved_for:
         raise Refused(f"{state.tag} is reserved for pull {state.reserved_for[0]}.", "Cancel it first.")
     if state.condition is Condition.UNSALVAGEABLE:

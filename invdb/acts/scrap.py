@@ -14,6 +14,7 @@ from invdb.acts.lying_at_one import lying_at_one
 from invdb.acts.matched import draft_reworked
 from invdb.acts.move import check_place_admits, check_within_reach
 from invdb.acts.numbers import Thing
+from invdb.acts.set_since import refuse_decided_since
 from invdb.acts.things import ThingState, Whereabouts, things_by_id
 from invdb.acts.work_list import refuse_out_for_work
 from invdb.records.catalogue import Part, PartHazard
@@ -21,6 +22,7 @@ from invdb.records.draft import Draft
 from invdb.records.nesting import now_beneath
 from invdb.records.posting import post
 from invdb.records.stock import Piece, Place
+from invdb.records.work import Scrapping
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.quantities import quantity_words
 from invdb.rules.scrapping import refused_ways
@@ -88,7 +90,9 @@ def draft_scrapping(session: Session, draft: Draft, state: ThingState, order: Sc
     Of a piece its condition is set; the share of a batch, and every move, are the caller's.
     """
     if order.thing.piece is not None:
+        refuse_scrapped(session, order.thing.piece, state.tag)
         _refuse_holding(session, order.thing.piece, state.tag)
+        refuse_decided_since(session, draft, order.thing.piece, state.tag)
     if not order.reason.strip():
         raise FieldRefused("reason", "It isn't said why it is scrapped.", "Type what was found.")
     kind = session.scalar(select(Place.kind).where(Place.id == order.to_place))
@@ -156,6 +160,15 @@ def hazards_of(session: Session, part: int) -> tuple[tuple[Hazard, str], ...]:
 def hazard_words(hazards: Iterable[tuple[Hazard, str]]) -> str:
     """Hazards with their cautions, one after the other."""
     return "; ".join(f"{hazard}{f', {caution}' if caution else ''}" for hazard, caution in hazards)
+
+
+def refuse_scrapped(session: Session, piece: int, tag: str) -> None:
+    """Refuse a piece that was made unfit for any use: nothing brings it back but undoing that entry."""
+    row = session.execute(
+        select(Scrapping.scrapped_on, Scrapping.how).where(Scrapping.piece_id == piece)
+    ).first()
+    if row is not None:
+        raise Refused(f"{tag} was scrapped on {row.scrapped_on.isoformat()}, {row.how}.", "Check the tag.")
 
 
 def _refuse_holding(session: Session, piece: int, tag: str) -> None:

@@ -11,7 +11,7 @@ from invdb.acts.things import ThingState, Whereabouts, things_by_id
 from invdb.acts.work_list import refuse_out_for_work
 from invdb.records.nesting import now_beneath
 from invdb.rules.quantities import quantity_words
-from invdb.terms import Asked, FieldRefused, PlaceKind, Refused
+from invdb.terms import Asked, Condition, FieldRefused, PlaceKind, Refused
 
 
 def ask_of_hazards(session: Session, states: list[ThingState], seen: bool) -> None:
@@ -36,6 +36,8 @@ def refuse_not_to_be_sent(session: Session, state: ThingState, where: Whereabout
     check_within_reach(state, where)
     if where.kind is PlaceKind.SCRAP:
         raise Refused(f"{state.tag} is scrapped.", "Check the tag.")
+    if state.condition is Condition.UNSALVAGEABLE:
+        raise Refused(f"{state.tag} can't be salvaged.", "Scrap it, or correct its condition first.")
     if state.thing.piece is not None and state.reserved_for:
         raise Refused(f"{state.tag} is reserved for pull {state.reserved_for[0]}.", "Cancel that pull first.")
     refuse_out_for_work(session, state.thing, state.tag, where.place, "Book it back first.")

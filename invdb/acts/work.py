@@ -25,6 +25,7 @@ from invdb.acts.scrap import (
     draft_scrapping,
 )
 from invdb.acts.send_check import ask_of_hazards, refuse_not_to_be_sent
+from invdb.acts.set_since import refuse_decided_since
 from invdb.acts.things import ThingState, Whereabouts, things_by_id
 from invdb.records.draft import Draft
 from invdb.records.posting import post
@@ -338,6 +339,7 @@ def _draft_piece(
 ) -> None:
     piece = state.thing.piece
     assert piece is not None
+    refuse_decided_since(session, draft, piece, state.tag)
     check_place_admits(session, line.to_place, line.condition, state.papers)
     if order.place_id != line.to_place:
         draft.move(order.place_id, line.to_place, piece=piece)

@@ -1,26 +1,32 @@
-"""What stands in the way of undoing work: more that came back on the same order, or a set matched since."""
+"""What stands in the way of undoing work: more that came back on the same order, a set matched since, or a
+piece that was scrapped where it would lie no more."""
 
 from __future__ import annotations
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session, aliased
 
 from invdb.acts.matched import matched_with
-from invdb.records.ledger import Entry, EntryFact
-from invdb.records.work import MatchedMember, MatchedSet
+from invdb.acts.move import STOCK_KEEPING
+from invdb.records.ledger import Entry, EntryFact, EntryLine
+from invdb.records.stock import Piece, Place
+from invdb.records.work import MatchedMember, MatchedSet, Scrapping, WorkLine
 from invdb.terms import EntryKind, MatchedAs, Refused
 
 _REVERSAL = aliased(Entry)
 
 
 def refuse_undoing_work(session: Session, number: int) -> None:
-    """Refuse to have undone an entry while later ones count on from what it booked back, or while a piece
-    would be in two matched sets again.
+    """Refuse to have undone an entry while later ones rest on it in a way that the ledger can't know.
+
+    They count on from what it booked back, or sent that out anew; a piece would be in two matched sets; or
+    one that was scrapped since would be in one again, or lie among stock.
 
     Called once the reversal is posted, in the same transaction, as ``in_the_way.refuse_reversal`` is.
     """
     _refuse_counted_on(session, number)
     _refuse_matched_twice(session, number)
+    _refuse_scrapped_among_stock(session, number)
 
 
 def _refuse_counted_on(session: Session, number: int) -> None:
@@ -44,10 +50,17 @@ def _refuse_counted_on(session: Session, number: int) -> None:
         .limit(1)
     )
     if later is not None:
-        raise Refused(
-            f"Entry {later} stands in the way: it booked back more of the same.",
-            f"Reverse entry {later} first.",
-        )
+        raise _in_the_way(later, "it booked back more of the same")
+    pieces = select(WorkLine.piece_id).where(WorkLine.id.in_(lines))
+    again = session.execute(
+        select(func.max(WorkLine.set_by), func.max(Piece.tag))
+        .join(Piece, Piece.id == WorkLine.piece_id)
+        .where(WorkLine.piece_id.in_(pieces), WorkLine.returned < WorkLine.quantity)
+        .group_by(WorkLine.piece_id)
+        .having(func.count() > 1)
+    ).first()
+    if again is not None:
+        raise _in_the_way(again[0], f"it sent {again[1]} out again")
 
 
 def _refuse_matched_twice(session: Session, number: int) -> None:
@@ -60,6 +73,14 @@ def _refuse_matched_twice(session: Session, number: int) -> None:
         .join(MatchedSet, MatchedSet.id == MatchedMember.matched_set_id)
         .where(MatchedSet.id.in_(sets), MatchedSet.ended_on.is_(None))
     ).all()
+    gone = session.execute(
+        select(Scrapping.set_by, Piece.tag)
+        .join(Piece, Piece.id == Scrapping.piece_id)
+        .where(Scrapping.piece_id.in_(members))
+        .limit(1)
+    ).first()
+    if gone is not None:
+        raise _in_the_way(gone.set_by, f"{gone.tag} was scrapped since, and would be matched again")
     for standing in matched_with(session, members).values():
         hard = [each for each in standing if each.kind is MatchedAs.SET]
         if len(hard) > 1:
@@ -70,8 +91,21 @@ def _refuse_matched_twice(session: Session, number: int) -> None:
                 .order_by(EntryFact.entry_number)
                 .limit(1)
             ).one()
-            raise Refused(
-                f"Entry {made} stands in the way: it matched"
-                f" {' and '.join(tag for _, tag in newest.members)} since.",
-                f"Reverse entry {made} first, or end that set.",
-            )
+            raise _in_the_way(made, f"it matched {' and '.join(tag for _, tag in newest.members)} since")
+
+
+def _refuse_scrapped_among_stock(session: Session, number: int) -> None:
+    moved = select(EntryLine.piece_id).where(EntryLine.entry_number == number)
+    row = session.execute(
+        select(Piece.tag, Place.name, Scrapping.set_by)
+        .join(Scrapping, Scrapping.piece_id == Piece.id)
+        .join(Place, Place.id == Piece.place_id)
+        .where(Piece.id.in_(moved), Place.kind.in_(STOCK_KEEPING))
+        .limit(1)
+    ).first()
+    if row is not None:
+        raise _in_the_way(row.set_by, f"{row.tag} was scrapped since, and would lie in {row.name}")
+
+
+def _in_the_way(entry: int, why: str) -> Refused:
+    return Refused(f"Entry {entry} stands in the way: {why}.", f"Reverse entry {entry} first.")

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from sqlalchemy import select
 
+from invdb.acts.accept import set_condition
 from invdb.acts.matched import NewMatch, match_pieces, matched_with
 from invdb.acts.scrap import ScrapOrder, hazards_of, scrap
 from invdb.acts.things import things_by_id
@@ -16,7 +18,7 @@ from invdb.rules.scrapping import refused_ways
 from invdb.terms import Asked, Condition, FieldRefused, Hazard, MatchedAs, Refused, Unusable
 from tests.engine_shop import barrel_with_valve, came, sound
 from tests.kit_shop import reserved, stock
-from tests.shop import Shop
+from tests.shop import TODAY, Shop
 
 
 def test_a_valve_full_of_sodium_is_destroyed_by_a_firm_and_its_mate_is_free(shop: Shop) -> None:
@@ -73,6 +75,21 @@ def test_what_is_reserved_or_not_said_is_not_scrapped(shop: Shop) -> None:
             with pytest.raises(FieldRefused, match=said):
                 scrap(session, replace(order, thing=barrel, **changed), shop.by())
         assert hazards_of(session, shop.valve) == ((Hazard.SODIUM, "Do not cut the stem."),)
+
+
+def test_what_is_scrapped_is_scrapped_once_and_not_before_what_was_decided_since(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        barrel, other = (came(session, shop, shop.barrel) for _ in range(2))
+        order = ScrapOrder(barrel, "Cracked", Unusable.SAWN, shop.scrap)
+        scrap(session, order, shop.by())
+        with pytest.raises(Refused, match=f"was scrapped on {TODAY}, sawn through"):
+            scrap(session, order, shop.by())
+        set_condition(session, (other,), Condition.UNSERVICEABLE, "Bent", shop.by())
+        late = replace(order, thing=other)
+        with pytest.raises(FieldRefused, match="says what .* is since"):
+            scrap(session, late, shop.by(TODAY - timedelta(days=1)))
+        scrap(session, late, shop.by())
+    assert sound(shop)
 
 
 def test_what_holds_another_piece_is_emptied_before_it_is_scrapped(shop: Shop) -> None:

@@ -5,9 +5,12 @@ from __future__ import annotations
 import pytest
 
 from invdb.acts.matched import NewMatch, end_match, match_pieces, matched_with
+from invdb.acts.move import Shift, move
+from invdb.acts.numbers import Thing
 from invdb.acts.reverse import reverse
+from invdb.acts.scrap import ScrapOrder, scrap
 from invdb.acts.work_undone import refuse_undoing_work
-from invdb.terms import MatchedAs, Refused
+from invdb.terms import MatchedAs, Refused, Unusable
 from tests.acts.test_work import back, sent
 from tests.engine_shop import came
 from tests.shop import Shop
@@ -35,3 +38,34 @@ def test_the_end_of_a_set_is_not_undone_once_a_member_is_matched_anew(shop: Shop
         assert len(matched_with(session, [a])[a]) == 2
         with pytest.raises(Refused, match="it matched .* since"):
             refuse_undoing_work(session, ended)
+
+
+def test_a_set_with_a_scrapped_member_does_not_stand_again(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        a, b = (came(session, shop, shop.barrel).piece or 0 for _ in range(2))
+        old = match_pieces(session, NewMatch(MatchedAs.SET, "", "bored together", (a, b)), shop.by())
+        ended = end_match(session, old, "bored anew", shop.by())
+        scrap(session, ScrapOrder(Thing(piece=a), "Cracked", Unusable.SAWN, shop.scrap), shop.by())
+        reverse(session, ended, "Not so", shop.by())
+        with pytest.raises(Refused, match="was scrapped since, and would be matched again"):
+            refuse_undoing_work(session, ended)
+
+
+def test_what_was_scrapped_in_the_drum_is_not_brought_back_by_undoing_the_way_there(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        barrel = came(session, shop, shop.barrel)
+        thrown = move(session, (Shift(barrel),), shop.scrap, shop.by())
+        scrap(session, ScrapOrder(barrel, "Cracked", Unusable.SAWN, shop.scrap), shop.by())
+        reverse(session, thrown, "Not so", shop.by())
+        with pytest.raises(Refused, match="would lie in A-01-01"):
+            refuse_undoing_work(session, thrown)
+
+
+def test_a_return_is_not_undone_once_it_is_out_anew(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        barrel = came(session, shop, shop.barrel)
+        here = back(session, shop, sent(session, shop, barrel, place=shop.bench))
+        sent(session, shop, barrel, place=shop.bench)
+        reverse(session, here, "Not so", shop.by())
+        with pytest.raises(Refused, match="sent .* out again"):
+            refuse_undoing_work(session, here)
