@@ -14,7 +14,7 @@ from typing import TypeVar
 from invdb.rules.kit_model import KitRequest, Need
 from invdb.rules.kit_programme import ASIDE, Aside, Group, Infeasible, Programme, Row, programme_of
 from invdb.rules.kit_sums import Column, Complete, Filled, Step, column_values, overdrawn, totals
-from invdb.rules.kit_ties import Choice, Paired, Quarters, Taken, Units, takes_one, unbalanced_needs
+from invdb.rules.kit_ties import Choice, Paired, Quarters, Taken, Units, takes_most, unbalanced_needs
 
 MERGED_RANGE_MAX = 1_000_000
 CUT_ROUNDS_MAX = 100
@@ -234,7 +234,6 @@ def _range(step: Step, group: Group, weight: Mapping[Column | Aside, int]) -> tu
 def _range_of_ties(request: KitRequest, step: Step, group: Group, programme: Programme) -> int:
     """What pairs and masses add to the sum at most."""
     needs = {need.key: need for need in group.needs}
-    pairs_max = max((need.units for need in group.needs), default=0) ** 2
     weights: dict[int, list[int]] = {}
     high = 0
     for place, column in enumerate(programme.columns):
@@ -244,8 +243,8 @@ def _range_of_ties(request: KitRequest, step: Step, group: Group, programme: Pro
             weights.setdefault(column.pairing, []).append(step.weigh(column))
     for index, each in weights.items():
         pairing = request.pairings[index]
-        single = takes_one(needs[pairing.need]) and takes_one(needs[pairing.other])
-        high += max(each) if single else min(sum(each), max(each) * pairs_max)
+        pairs = takes_most(needs[pairing.need]) * takes_most(needs[pairing.other])
+        high += min(sum(each), max(each) * pairs)
     return high
 
 

@@ -106,6 +106,11 @@ def pieces_per_unit(need: Need, option: int) -> int:
     return len(components) if need.whole else sum(component.quantity_each for component in components)
 
 
+def takes_most(need: Need) -> int:
+    """How many sources a need takes at most."""
+    return need.units * max((pieces_per_unit(need, option) for option in range(len(need.options))), default=0)
+
+
 def takes_singly(need: Need) -> bool:
     """Whether each unit of a need is a single take."""
     return all(pieces_per_unit(need, option) == 1 for option in range(len(need.options)))

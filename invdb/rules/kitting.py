@@ -2,11 +2,13 @@
 
 Integer sums are optimised one after another, each fixed before the next (lexicographic goal programming):
 complete positions by priority, lines filled, then units, mates back to their own station, the preferred part
-before an alternate, what least else could use, the earliest shelf expiry, the oldest receipt.
+before an alternate, how near fits are to their targets, how near masses are to one another, what least else
+could use, the earliest shelf expiry, the oldest receipt.
 
-Needs that share no stock are weighed apart. That loses nothing: a group that can be filled entirely is filled
-entirely in every best choice, and of the rest those stay together which share a position that may yet be
-complete.
+Needs that share no stock and that no fit or mass ties are weighed apart. That loses nothing: a group that can
+be filled entirely is filled entirely in every best choice, and of the rest those stay together which share a
+position that may yet be complete. What is tied is put to the solver as assemblies for alike throws, what is
+not as an assignment where it is one; what is too large for either by numbered positions.
 """
 
 from __future__ import annotations

@@ -157,7 +157,8 @@ def numbered(request: KitRequest) -> Kit:
     answer = solve_group(request, steps_of(request), Group(tuple(request.needs), full=True), None, pace)
     if answer is None:
         return first_come(request)
-    return kit_of(request, answer.choice, answer.bounds)
+    # With every line filled all positions are complete, which is no column of such a programme.
+    return kit_of(request, answer.choice, [len(request.positions), *answer.bounds[1:]])
 
 
 def gap_when_short(request: KitRequest) -> str:

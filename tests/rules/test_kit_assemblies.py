@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from invdb.rules import kitting
+from invdb.rules.kit_cliques import tree_of_cliques
 from invdb.rules.kit_model import (
     Allocation,
     Balance,
@@ -27,6 +28,7 @@ from invdb.rules.kit_model import (
     Source,
 )
 from invdb.rules.kitting import choose_kit, first_come
+from tests.bench.bench_fits import CASES, Case, engine
 from tests.rules import test_kitting as plain
 
 CHOICES_MAX = 15_000
@@ -269,3 +271,190 @@ def test_stopped_at_any_point_it_is_no_worse_than_first_come_and_its_bounds_hold
     assert kit.score >= first_come(request).score
     plain.assert_bounds_hold(kit, choose_kit(request))
     assert (kit.gap_words == "") == kit.proven
+
+
+# A whole engine
+
+
+@st.composite
+def five_cylinders(draw: st.DrawFn) -> KitRequest:
+    """Five barrels, pistons and rods for up to five cylinders, tied by fits and masses."""
+    count = draw(st.integers(4, 5))
+    stations = ("barrel", "piston", "rod")
+    keys = {station: [f"{station}{i}" for i in range(count)] for station in stations}
+    positions = [PositionRequest(f"c{i}") for i in range(count)]
+    needs = [
+        Need(f"{p.key}/{station}", p.key, 1, (NeedOption(0, (Component(1, tuple(keys[station])),)),))
+        for p in positions
+        for station in stations
+    ]
+    bore = {key: draw(st.integers(0, 30)) for key in (*keys["barrel"], *keys["piston"])}
+    far: dict[tuple[Key, Key], int] = {
+        (one, other): abs(bore[one] - bore[other]) for one in keys["barrel"] for other in keys["piston"]
+    }
+    most = draw(st.sampled_from([10, 20, 30]))
+    barred = frozenset(pair for pair, tenths in far.items() if tenths > most)
+    tenths = {pair: each for pair, each in far.items() if pair not in barred}
+    mass = {key: 1000 + draw(st.integers(0, 40)) for key in (*keys["piston"], *keys["rod"])}
+    masses: dict[tuple[Key, Key], int] = {
+        (f"{p.key}/{station}", key): mass[key]
+        for p in positions
+        for station in ("piston", "rod")
+        for key in keys[station]
+    }
+    target = draw(st.sampled_from([None, 2040]))
+    balance = Balance("pistons and rods", draw(st.sampled_from([20, 40])), masses, target)
+    sources = [Source(key, 1, receipt_rank=draw(st.integers(0, 9))) for own in keys.values() for key in own]
+    pairings = [Pairing(f"{p.key}/barrel", f"{p.key}/piston", barred, tenths) for p in positions]
+    return KitRequest(positions, needs, sources, (), pairings, [balance])
+
+
+@given(five_cylinders())
+def test_five_cylinders_are_the_best_of_every_order_of_their_pieces(request: KitRequest) -> None:
+    """Every piston to every barrel, every rod to every piston; all alike cylinders being in one order."""
+    pairing, balance = request.pairings[0], request.balances[0]
+    count = len(request.positions)
+    numbers = range(count)
+    best: tuple[int, int] | None = None
+    for order in itertools.permutations(numbers):
+        pairs = [(f"barrel{i}", f"piston{j}") for i, j in zip(numbers, order, strict=True)]
+        if pairing.barred.intersection(pairs):
+            continue
+        tenths = sum(pairing.tenths[pair] for pair in pairs)
+        if best is not None and -tenths < best[0]:
+            continue
+        pistons = [balance.masses["c0/piston", piston] for _, piston in pairs]
+        for rods in itertools.permutations(numbers):
+            masses = [
+                piston + balance.masses["c0/rod", f"rod{i}"] for piston, i in zip(pistons, rods, strict=True)
+            ]
+            if apart(balance, masses) <= balance.spread:
+                best = max(best or (-tenths, -9), (-tenths, -balance.quarters(masses)))
+    kit = choose_kit(request)
+    assert kit.proven and allowed(request, kit.allocations)
+    assert reckoned(request, kit.allocations) == kit.score
+    full = all(line.short == 0 for line in kit.lines)
+    assert full == (best is not None)
+    if best is not None:
+        assert (kit.score[5], kit.score[6]) == best
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
+def test_a_whole_engine_is_proven(case: Case) -> None:
+    request = engine(case)
+    kit = choose_kit(request)
+    assert kit.proven and not kit.gap_words
+    assert all(fill.complete for fill in kit.positions)
+    assert kit.score > first_come(request).score
+
+
+def test_an_engine_with_too_few_pistons_is_proven_for_as_many_cylinders_as_there_are() -> None:
+    request = engine(CASES[1])
+    gone = {f"piston {i}" for i in range(9, 20)}
+    kit = choose_kit(without(request, gone))
+    assert kit.proven
+    assert sum(fill.complete for fill in kit.positions) == 9
+
+
+def without(request: KitRequest, gone: set[str]) -> KitRequest:
+    """The same with these pieces out for work: there, but not to be had."""
+    return replace(
+        request,
+        sources=[replace(each, available=0) if each.key in gone else each for each in request.sources],
+    )
+
+
+def test_of_matched_pistons_and_pins_none_is_parted_in_a_whole_engine() -> None:
+    matched = [(f"piston {i}", f"pin {i}") for i in range(0, 20, 2)]
+    request = replace(engine(CASES[1]), matched_sets=matched)
+    kit = choose_kit(request)
+    assert kit.proven and allowed(request, kit.allocations)
+
+
+def test_a_fork_and_a_blade_rod_that_are_matched_go_to_one_throw() -> None:
+    request = engine(next(case for case in CASES if case.banks > 1))
+    positions = [
+        replace(position, throw=f"throw {number % 6}") for number, position in enumerate(request.positions)
+    ]
+    matched = [(f"rod {i}", f"rod {i + 10}") for i in range(0, 10, 2)]
+    request = replace(request, positions=positions, matched_sets=matched)
+    kit = choose_kit(request)
+    assert kit.proven and allowed(request, kit.allocations)
+
+
+def test_stopped_halfway_the_gap_of_a_whole_engine_is_stated() -> None:
+    request = engine(CASES[1])
+    best = choose_kit(request)
+    stated = set()
+    for asked in (1, 4, 8, 12, 16, 24):
+        left = iter([False] * asked)
+        kit = choose_kit(request, stop=lambda left=left: next(left, True))
+        plain.assert_bounds_hold(kit, best)
+        stated.add(kit.gap_words.partition(":")[0])
+    assert stated >= {"complete positions of priority 0", "fits"}
+
+
+def test_eight_studs_out_of_ten_batches_are_put_by_numbers_where_there_are_too_many_ways() -> None:
+    batches = tuple(f"batch {i}" for i in range(10))
+    studs = Need("c/studs", "c", 8, (NeedOption(0, (Component(1, batches),)),))
+    barrel = Need("c/barrel", "c", 1, (NeedOption(0, (Component(1, ("old", "new")),)),))
+    request = KitRequest(
+        [PositionRequest("c")],
+        [barrel, studs],
+        [Source(key, 2, receipt_rank=i) for i, key in enumerate(batches)]
+        + [Source("old", 1), Source("new", 1, receipt_rank=9)],
+        (),
+        [Pairing("c/barrel", "c/studs", frozenset(("old", key) for key in batches[:7]))],
+    )
+    kit = choose_kit(request)
+    assert {a.source: a.quantity for a in kit.allocations} == {"new": 1} | dict.fromkeys(batches[:4], 2)
+    assert kit.proven
+
+
+def test_every_combination_is_weighed_however_few_columns_are_looked_at_first(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """What costs little is looked at first; the best of the rest must not be lost by it."""
+    for case in (CASES[1], CASES[4]):
+        usual = choose_kit(engine(case))
+        monkeypatch.setattr("invdb.rules.kit_windows.NEAR_COLUMNS", 60)
+        assert choose_kit(engine(case)).score == usual.score
+        monkeypatch.undo()
+
+
+def test_mates_that_cannot_all_go_home_are_weighed_one_against_the_other() -> None:
+    # Barrel and piston of cylinder 3 ran together, and are worn out of their fit.
+    request = KitRequest(
+        [PositionRequest("3"), PositionRequest("5")],
+        [
+            Need(f"{number}/{station}", number, 1, (NeedOption(0, (Component(1, sources),)),))
+            for number in "35"
+            for station, sources in (("barrel", ("b1", "b2")), ("piston", ("p1", "p2")))
+        ],
+        [Source("b1", 1, "3/barrel"), Source("b2", 1), Source("p1", 1, "3/piston"), Source("p2", 1)],
+        (),
+        [Pairing(f"{n}/barrel", f"{n}/piston", frozenset({("b1", "p1")}), {("b1", "p2"): 9}) for n in "35"],
+    )
+    kit = choose_kit(request)
+    assert kit.proven
+    home = next(step for step in kit.steps if step.name == "mates back to their own station")
+    assert home.total == 1
+
+
+# The tree of cliques
+
+
+@given(st.sets(st.tuples(st.integers(0, 7), st.integers(0, 7)), max_size=14))
+def test_cliques_hold_every_tie_and_what_a_clique_shares_with_all_before_it_lies_in_one(
+    ties: set[tuple[int, int]],
+) -> None:
+    cliques = tree_of_cliques(range(8), ties)
+    for tie in ties:
+        assert any(set(tie) <= set(clique.members) for clique in cliques)
+    before: set[int] = set()
+    for clique in cliques:
+        assert set(clique.members) & before == set(clique.shared)
+        if clique.parent is not None:
+            assert clique.shared and set(clique.shared) <= set(cliques[clique.parent].members)
+        before |= set(clique.members)
+    assert before == set(range(8))
