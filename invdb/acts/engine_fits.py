@@ -11,16 +11,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from invdb.acts.built_things import built_things
 from invdb.acts.kit_facts import EngineFacts, PositionFacts, read_engine
 from invdb.acts.kit_suits import At, Group, KitSuits
 from invdb.acts.proposed import Proposal
-from invdb.acts.seats import read_seated
 from invdb.acts.things import things_by_id
 from invdb.records.clock import today
-from invdb.records.engines import Position, Station
 from invdb.rules.fits import FitTerms, FitVerdict
 from invdb.rules.measuring import shown
 from invdb.rules.suiting import BalanceLine, FitLine, Judgement
@@ -126,26 +124,14 @@ def built_fits(session: Session, engine: int, group: str = "cylinder") -> Engine
     """How what is fitted in an engine fits together now. Refused for an engine that is not in the store."""
     on = today(session)
     facts = read_engine(session, engine, on)
-    positions = _positions(session, facts.engine_type, group)
-    names: dict[int, str] = dict(
-        session.execute(
-            select(Station.id, Station.name).where(
-                Station.engine_type_id == facts.engine_type, Station.group_name == group
-            )
-        ).all()
-    )
-    seated = [
-        (position, names[station], thing.thing)
-        for (position, station), things in read_seated(session, engine).things.items()
-        for thing in things
-        if station in names and thing.thing is not None
-    ]
-    states = things_by_id(session, {thing for _, _, thing in seated})
-    at: dict[int, list[At]] = defaultdict(list)
-    for position_id, station, thing in seated:
-        at[position_id].append((station, states[thing]))
+    built = built_things(session, facts, group)
+    states = things_by_id(session, {thing for things in built.values() for _, thing in things})
     suits = KitSuits(session, [(facts.engine_type, group)], states.values(), on)
-    return _engine_fits(facts, group, {position: at[position.id] for position in positions}, suits)
+    at = {
+        position: [(station, states[thing]) for station, thing in things]
+        for position, things in built.items()
+    }
+    return _engine_fits(facts, group, at, suits)
 
 
 def proposed_fits(session: Session, proposal: Proposal) -> tuple[EngineFits, ...]:
@@ -170,15 +156,6 @@ def proposed_fits(session: Session, proposal: Proposal) -> tuple[EngineFits, ...
         suits = KitSuits(session, [(facts.engine_type, group)], states.values(), proposal.proposed_on)
         found.append(_engine_fits(facts, group, at, suits))
     return tuple(found)
-
-
-def _positions(session: Session, engine_type: int, group: str) -> list[PositionFacts]:
-    rows = session.execute(
-        select(Position.id, Position.group_name, Position.name)
-        .where(Position.engine_type_id == engine_type, Position.group_name == group)
-        .order_by(Position.sequence)
-    )
-    return [PositionFacts(row.id, row.group_name, row.name) for row in rows]
 
 
 def _engine_fits(
@@ -259,14 +236,5 @@ def _mass_row(
 
 
 def _mass_point(balance: BalanceLine, position: str, things: Collection[At], suits: KitSuits) -> MassPoint:
-    total = Fraction(0)
-    for station, name in balance.masses:
-        here = [state for at, state in things if at == station]
-        if not here:
-            return MassPoint(position, None, f"no {station} there")
-        for state in here:
-            mass = suits.known(state).mass(name)
-            if mass is None:
-                return MassPoint(position, None, f"{name} of {state.tag} was not weighed")
-            total += mass
-    return MassPoint(position, total, shown(total, balance.unit))
+    mass, unknown = suits.mass(balance, things)
+    return MassPoint(position, mass, unknown if mass is None else shown(mass, balance.unit))

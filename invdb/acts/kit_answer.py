@@ -8,7 +8,8 @@ from dataclasses import replace
 from fractions import Fraction
 
 from invdb.acts.kit_facts import LineFacts, asking, offered_at
-from invdb.acts.kit_question import KitQuestion, need_key, source_key
+from invdb.acts.kit_pool import need_key, source_key
+from invdb.acts.kit_question import KitQuestion
 from invdb.acts.kit_suits import At
 from invdb.acts.proposed import Asked, Choice, KitLineProposal, KitProposal, Miss
 from invdb.acts.things import ThingState, Whereabouts

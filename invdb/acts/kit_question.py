@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from fractions import Fraction
 from itertools import combinations
 
 from sqlalchemy import select
@@ -12,57 +12,21 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.homes import homes
 from invdb.acts.kit_facts import Catalogue, EngineFacts, Held, LineFacts, PositionFacts, asking, offered_at
+from invdb.acts.kit_pool import Offer, Pool, need_key, position_key, source_key
+from invdb.acts.kit_standing import Standing, read_standing
 from invdb.acts.kit_suits import At, Group, KitSuits
 from invdb.acts.matched import MatchedFacts
 from invdb.acts.matched_in_kit import Throw, hard_sets, throws_now, throws_of
 from invdb.acts.proposed import Asked
-from invdb.acts.things import ThingState, Whereabouts
+from invdb.acts.things import ThingState
 from invdb.records.engines import Station
 from invdb.rules import kit_model
 from invdb.rules.availability import bars
 from invdb.rules.matching import Home
 from invdb.rules.pulling import Option, units_filled
+from invdb.rules.suiting import BalanceLine
 
-# A thing at one of its places: what a kit choice calls a source.
-Offer = tuple[ThingState, Whereabouts]
 _MG_PER_G = 1000
-
-
-@dataclass
-class Pool:
-    """The stock of every part that could serve, each thing at each place once."""
-
-    by_part: dict[int, list[Offer]] = field(default_factory=lambda: defaultdict(list))
-    states: list[ThingState] = field(default_factory=list)
-
-    def fill(self, states: Iterable[ThingState]) -> None:
-        """Take in things, the oldest receipt first."""
-        for state in states:
-            self.states.append(state)
-            for where in state.where:
-                self.by_part[state.part].append((state, where))
-        for each in self.by_part.values():
-            each.sort(key=lambda pair: (pair[0].received_on, pair[0].tag, pair[1].walking_order))
-
-    def pulls(self) -> set[str]:
-        """The numbers of every pull that has any of this set aside or in hand."""
-        pairs = [pair for each in self.by_part.values() for pair in each]
-        return {number for state, where in pairs for number in (*state.reserved_for, where.pull) if number}
-
-
-def need_key(asked: Asked, line: int) -> str:
-    """A kit line at a position, as the choice names it."""
-    return f"{asked.engine}/{asked.position}/{line}"
-
-
-def position_key(asked: Asked) -> str:
-    """A position, as the choice names it."""
-    return f"{asked.engine}/{asked.position}"
-
-
-def source_key(state: ThingState, where: Whereabouts) -> str:
-    """A thing at a place, as the choice names it."""
-    return f"{state.tag}@{where.place}"
 
 
 class KitQuestion:
@@ -99,6 +63,7 @@ class KitQuestion:
         self.stations: Mapping[tuple[Group, str], int] = {}
         # Members of matched sets that are at a throw, or bound for it by a pull, already.
         self.there: Mapping[int, Throw] = {}
+        self.standing: Mapping[tuple[int, Group], Standing] = {}
         self._held = held
         self._suits: KitSuits | None = None
 
@@ -118,6 +83,12 @@ class KitQuestion:
         }
         members = {piece for each in self.sets.values() for piece, _ in each.members}
         self.there = throws_now(session, members)
+
+    def read_standing(self, session: Session) -> None:
+        """Read what stays in the engines, and what pulls hold for them, where masses must agree."""
+        self.standing = read_standing(
+            session, self.engines.values(), dict.fromkeys(self.groups()), self._held, self.suits
+        )
 
     def throw(self, asked: Asked) -> Throw:
         """The throw of an engine that a position is at."""
@@ -320,18 +291,45 @@ class KitQuestion:
     ) -> list[kit_model.Balance]:
         """The masses that must agree, engine by engine: of each source for each need that counts."""
         balances = []
-        for engine in dict.fromkeys(asked.engine for asked in self.lines):
-            positions = [asked for asked in self.lines if asked.engine == engine]
-            for group in dict.fromkeys(self.group(asked) for asked in positions):
-                for line in self.suits.balances[group]:
-                    masses: dict[tuple[kit_model.Key, kit_model.Key], int] = {}
-                    for asked in positions:
-                        if self.group(asked) == group and line.holds_for(self.positions[asked].name):
-                            masses |= self._masses(asked, line.masses, open_to)
-                    if masses:
-                        key = f"{engine}/{line.id}"
-                        balances.append(kit_model.Balance(key, line.spread, masses, line.target))
+        for engine, group in dict.fromkeys((asked.engine, self.group(asked)) for asked in self.lines):
+            positions = {
+                self.positions[asked].name: asked
+                for asked in self.lines
+                if asked.engine == engine and self.group(asked) == group
+            }
+            for line in self.suits.balances[group]:
+                masses: dict[tuple[kit_model.Key, kit_model.Key], int] = {}
+                open_at = set()
+                for name, asked in positions.items():
+                    if line.holds_for(name) and any(
+                        (asked, each.id) in open_to and each.station == station
+                        for each in self.lines[asked]
+                        for station, _ in line.masses
+                    ):
+                        open_at.add(name)
+                        masses |= self._masses(asked, line.masses, open_to)
+                if masses:
+                    fixed = self._fixed(line, self.standing.get((engine, group), {}), open_at)
+                    key = f"{engine}/{line.id}"
+                    balances.append(kit_model.Balance(key, line.spread, masses, line.target, fixed))
         return balances
+
+    def _fixed(self, line: BalanceLine, standing: Standing, open_at: Collection[str]) -> tuple[int, ...]:
+        """What the positions that stay as they are weigh, in mg, as far as it is known.
+
+        Nothing where they don't agree among themselves: no choice could mend that.
+        """
+        if line.target is not None:
+            return ()
+        masses = [
+            mass
+            for name, things in standing.items()
+            if name not in open_at and line.holds_for(name)
+            for mass, _ in [self.suits.mass(line, things)]
+            if mass is not None
+        ]
+        fixed = tuple(round(mass * _MG_PER_G) for mass in masses)
+        return fixed if fixed and max(fixed) - min(fixed) <= line.spread else ()
 
     def is_weighed(self, asked: Asked, line: LineFacts) -> bool:
         """Whether the mass of what fills a line counts in a balance."""
@@ -349,20 +347,33 @@ class KitQuestion:
     ) -> dict[tuple[kit_model.Key, kit_model.Key], int]:
         """What each source weighs for each line of a position whose mass counts, in mg.
 
-        Nothing where one of the stations has no weighed source: the position's mass will not be known then.
+        What a pull holds for the position already is weighed with the first line that takes one piece.
+        Nothing where one of the stations has no weighed thing: the position's mass will not be known then.
         """
         found: dict[tuple[kit_model.Key, kit_model.Key], int] = {}
+        held_mass = Fraction(0)
+        single: kit_model.Key | None = None
         for station, name in names:
-            known = False
-            for line in self.lines[asked]:
-                if line.station != station:
-                    continue
-                for key, state in open_to.get((asked, line.id), {}).items():
+            lines = [
+                line for line in self.lines[asked] if line.station == station and (asked, line.id) in open_to
+            ]
+            held = [
+                self.suits.known(state).mass(name) for at, state in self.held_things(asked) if at == station
+            ]
+            known = bool(held) and not lines
+            for line in lines:
+                need = need_key(asked, line.id)
+                if single is None and self.wanted(asked, line) == 1:
+                    single = need
+                for key, state in open_to[asked, line.id].items():
                     mass = self.suits.known(state).mass(name)
                     if mass is not None:
-                        take = (need_key(asked, line.id), key)
-                        found[take] = found.get(take, 0) + round(mass * _MG_PER_G)
+                        found[need, key] = found.get((need, key), 0) + round(mass * _MG_PER_G)
                         known = True
-            if not known:
+            if not known or None in held:
                 return {}
-        return found
+            held_mass += sum(mass for mass in held if mass is not None)
+        if held_mass and single is None:
+            return {}
+        extra = round(held_mass * _MG_PER_G)
+        return {take: mass + extra if take[0] == single else mass for take, mass in found.items()}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
 from datetime import date
+from fractions import Fraction
 from itertools import combinations
 
 from sqlalchemy.orm import Session
@@ -78,6 +79,20 @@ class KitSuits:
             yield Bar(BarKind.FIT, f"with the {other[0]} {other[1].tag}: {words}")
         for words in suited.unmatched:
             yield Bar(BarKind.MATCH, words)
+
+    def mass(self, balance: BalanceLine, things: Collection[At]) -> tuple[Fraction | None, str]:
+        """What counts of a position in a set of masses, in g; None, and why, where it isn't known."""
+        total = Fraction(0)
+        for station, name in balance.masses:
+            here = [state for at, state in things if at == station]
+            if not here:
+                return None, f"no {station} there"
+            for state in here:
+                mass = self.known(state).mass(name)
+                if mass is None:
+                    return None, f"{name} of {state.tag} was not weighed"
+                total += mass
+        return total, ""
 
     def fits(self, group: Group, things: Collection[At]) -> tuple[FitShown, ...]:
         """Every fit between things that go together, in the order of the stations."""

@@ -50,6 +50,7 @@ def propose(
     question = KitQuestion(catalogue, engines, positions, read_held(session, engines))
     question.pool.fill(things_of_parts(session, question.parts()).values())
     question.suits = KitSuits(session, question.groups(), question.pool.states, on)
+    question.read_standing(session)
     question.read_mates(session)
     whom = read_whom(session, question.pool.pulls())
     request = question.request()
