@@ -25,7 +25,7 @@ from invdb.rules.kit_model import Key, KitRequest, Need
 from invdb.rules.kit_programme import CAPACITY_WEIGHT_MAX, Group
 from invdb.rules.kit_sums import Complete, Filled, Step, amount
 from invdb.rules.kit_ties import Choice, Taken, Units
-from invdb.rules.kit_tying import UNWEIGHED, Tying, balances_that_tie
+from invdb.rules.kit_tying import NOT_COUNTED, Tying, balances_that_tie
 from invdb.rules.kit_ways import TooMany, Way
 
 if TYPE_CHECKING:
@@ -191,7 +191,7 @@ class Assembled:
             for balance, counted in tying.counted:
                 if tying.first_of(counted) == index:
                     masses = tying.masses(balance, counted, index, ways)
-                    counts = masses != UNWEIGHED
+                    counts = masses != NOT_COUNTED
                     self._masses[balance].append((part.places[counts], masses[counts]))
         return parts
 

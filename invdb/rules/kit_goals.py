@@ -14,7 +14,16 @@ from typing import TypeVar
 from invdb.rules.kit_model import KitRequest, Need
 from invdb.rules.kit_programme import ASIDE, Aside, Group, Infeasible, Programme, Row, programme_of
 from invdb.rules.kit_sums import Column, Complete, Filled, Step, column_values, overdrawn, totals
-from invdb.rules.kit_ties import Choice, Paired, Quarters, Taken, Units, takes_most, unbalanced_needs
+from invdb.rules.kit_ties import (
+    Choice,
+    Paired,
+    Quarters,
+    Taken,
+    Units,
+    Unweighed,
+    takes_most,
+    unbalanced_needs,
+)
 
 MERGED_RANGE_MAX = 1_000_000
 CUT_ROUNDS_MAX = 100
@@ -237,7 +246,7 @@ def _range_of_ties(request: KitRequest, step: Step, group: Group, programme: Pro
     weights: dict[int, list[int]] = {}
     high = 0
     for place, column in enumerate(programme.columns):
-        if isinstance(column, Quarters):
+        if isinstance(column, (Quarters, Unweighed)):
             high += step.weigh(column) * programme.upper[place]
         elif isinstance(column, Paired):
             weights.setdefault(column.pairing, []).append(step.weigh(column))

@@ -161,7 +161,8 @@ class Balance:
     ``masses`` are by (need, source), for each piece, or for the whole amount of a need that is measured;
     every need that they name counts, and a source that is absent was never weighed. ``fixed`` are the masses
     of positions that stay as they are. A position counts once each of its needs that count is filled by
-    weighed sources alone.
+    weighed sources alone. One that is filled otherwise is of unknown mass: no rule bars that, but the choice
+    avoids it before it looks at how far masses are apart.
     """
 
     key: Key

@@ -20,9 +20,10 @@ from invdb.rules.kit_model import (
     Source,
     StepSum,
 )
-from invdb.rules.kit_ties import Paired, Quarters, Taken, Units, broken_ties, tied_values
+from invdb.rules.kit_ties import Paired, Quarters, Taken, Units, Unweighed, broken_ties, tied_values
 
 FITS = "fits"
+UNWEIGHED = "positions of unknown mass"
 MASSES = "mass spread"
 
 
@@ -40,7 +41,7 @@ class Complete:
     position: Key
 
 
-Column = Taken | Units | Filled | Complete | Paired | Quarters
+Column = Taken | Units | Filled | Complete | Paired | Quarters | Unweighed
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,10 @@ def steps_of(request: KitRequest) -> tuple[Step, ...]:
         Step("preferred part before alternate", False, preference),
         *([Step(FITS, False, tenths)] if request.pairings else []),
         *(
-            [Step(MASSES, False, lambda column: int(isinstance(column, Quarters)))]
+            [
+                Step(UNWEIGHED, False, lambda column: int(isinstance(column, Unweighed))),
+                Step(MASSES, False, lambda column: int(isinstance(column, Quarters))),
+            ]
             if request.balances
             else []
         ),

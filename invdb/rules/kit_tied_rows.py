@@ -16,7 +16,19 @@ from math import gcd
 from typing import TYPE_CHECKING, NamedTuple
 
 from invdb.rules.kit_model import Balance, Key, KitRequest, Need, Pairing
-from invdb.rules.kit_ties import QUARTERS_MAX, Paired, Quarters, Taken, Units, takes_one, takes_singly
+from invdb.rules.kit_ties import (
+    QUARTERS_MAX,
+    Paired,
+    Quarters,
+    Taken,
+    Units,
+    Unweighed,
+    binds,
+    could_count,
+    positions_of,
+    takes_one,
+    takes_singly,
+)
 
 if TYPE_CHECKING:
     from invdb.rules.kit_programme import Programme
@@ -86,7 +98,7 @@ class TiedRows:
             if pairing.need in self._needs:
                 self._add_pairing(index, pairing)
         for index, balance in enumerate(self._request.balances):
-            if any(need in self._needs for need in balance.needs):
+            if any(need in self._needs for need in balance.needs) and binds(balance, self._needs):
                 self._add_balance(index, balance)
 
     def _row(self, weights: dict[int, int], low: float | None, high: float | None) -> None:
@@ -166,9 +178,7 @@ class TiedRows:
         Figures are kept small, for the solver's tolerances: masses are reckoned from a base, in the largest
         unit that measures all of them.
         """
-        positions: dict[Key, list[Need]] = defaultdict(list)
-        for key in balance.needs:
-            positions[self._needs[key].position].append(self._needs[key])
+        positions = positions_of(balance, self._needs)
         least: dict[Key, int] = {}
         for (key, _), mass in balance.masses.items():
             # What makes up a unit of several pieces has no least of its own.
@@ -240,7 +250,6 @@ class TiedRows:
 
     def _counting(self, index: int, balance: Balance, position: Key, needs: list[Need]) -> int | None:
         """The column that tells whether a position counts; None where it does in any case."""
-        had: dict[int, int] = {}
         unweighed = [
             take
             for need in needs
@@ -250,9 +259,15 @@ class TiedRows:
         ]
         if self._full and not unweighed:
             return None
-        for need in needs:
-            had |= dict.fromkeys(self._units[need.key], 1)
+        had = {unit: 1 for need in needs for unit in self._units[need.key]}
         counts = self._programme.add(Counts(index, position), 1)
-        wanted = sum(need.units for need in needs)
-        self._row({**had, **dict.fromkeys(unweighed, -1), counts: -1}, None, wanted - 1)
+        short = {**had, counts: -1}
+        if unweighed and could_count(balance, needs):
+            unknown = self._programme.add(Unweighed(index, position), 1)
+            short[unknown] = -1
+            for take in unweighed:
+                self._row({take: 1, counts: self._programme.upper[take]}, None, self._programme.upper[take])
+        else:
+            short |= dict.fromkeys(unweighed, -1)
+        self._row(short, None, sum(need.units for need in needs) - 1)
         return counts

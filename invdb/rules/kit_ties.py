@@ -7,7 +7,7 @@ Judged here from a choice, in whole numbers. The rows that hold the same in the 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -46,6 +46,14 @@ class Quarters:
     balance: int
 
 
+@dataclass(frozen=True, slots=True)
+class Unweighed:
+    """1 where a position is filled that could count in a balance (by its place), but not all was weighed."""
+
+    balance: int
+    position: Key
+
+
 Choice = dict[Taken, int]
 QUARTERS_MAX = 4
 
@@ -74,30 +82,66 @@ def position_masses(
     balance: Balance, needs: Mapping[Key, Need], choice: Mapping[Taken, int]
 ) -> dict[Key, int]:
     """What counts of each position, in mg: of those alone whose every need is filled, by weighed sources."""
-    takes: dict[Key, dict[Taken, int]] = {key: {} for key in balance.needs}
+    filled = _filled_masses(balance, needs, choice)
+    return {position: mass for position, mass in filled.items() if mass is not None}
+
+
+def _filled_masses(
+    balance: Balance, needs: Mapping[Key, Need], choice: Mapping[Taken, int]
+) -> dict[Key, int | None]:
+    """What each position weighs whose every need that counts is filled; None where not all was weighed."""
+    pieces: dict[Key, dict[int, int]] = {key: defaultdict(int) for key in balance.needs}
+    mass: dict[Key, int] = defaultdict(int)
+    unknown: set[Key] = set()
     for taken, quantity in choice.items():
-        if quantity and taken.need in takes:
-            takes[taken.need][taken] = quantity
-    found: dict[Key, int | None] = {}
-    for key, own in takes.items():
-        position, mass = needs[key].position, _mass(balance, needs[key], own)
-        before = found.get(position, 0)
-        found[position] = None if mass is None or before is None else before + mass
-    return {position: mass for position, mass in found.items() if mass is not None}
+        if quantity and taken.need in pieces:
+            position = needs[taken.need].position
+            pieces[taken.need][taken.option] += quantity
+            each = balance.masses.get((taken.need, taken.source))
+            if each is None:
+                unknown.add(position)
+            else:
+                mass[position] += each * quantity
+    short: set[Key] = set()
+    for key, by_option in pieces.items():
+        units = sum(quantity // pieces_per_unit(needs[key], option) for option, quantity in by_option.items())
+        if units < needs[key].units:
+            short.add(needs[key].position)
+    return {
+        position: None if position in unknown else mass[position]
+        for position in positions_of(balance, needs)
+        if position not in short
+    }
 
 
-def _mass(balance: Balance, need: Need, takes: Mapping[Taken, int]) -> int | None:
-    """What is taken for a need weighs, in mg; None if that doesn't fill it, or was not weighed throughout."""
-    pieces: dict[int, int] = defaultdict(int)
-    mass = 0
-    for taken, quantity in takes.items():
-        each = balance.masses.get((taken.need, taken.source))
-        if each is None:
-            return None
-        mass += each * quantity
-        pieces[taken.option] += quantity
-    units = sum(quantity // pieces_per_unit(need, option) for option, quantity in pieces.items())
-    return mass if units == need.units else None
+def positions_of(balance: Balance, needs: Mapping[Key, Need]) -> dict[Key, list[Need]]:
+    """The positions of a balance among some needs, each with those that count."""
+    found: dict[Key, list[Need]] = defaultdict(list)
+    for key in balance.needs:
+        if key in needs:
+            found[needs[key].position].append(needs[key])
+    return found
+
+
+def could_count(balance: Balance, needs: Iterable[Need]) -> bool:
+    """Whether weighed sources could fill all these needs, as far as there is one for every part."""
+    return all(
+        any(
+            all(
+                any((need.key, source) in balance.masses for source in component.candidates)
+                for component in option.components
+            )
+            for option in need.options
+        )
+        for need in needs
+    )
+
+
+def binds(balance: Balance, needs: Mapping[Key, Need]) -> bool:
+    """Whether a balance holds anything to anything: a lone mass agrees with itself."""
+    if balance.target is not None:
+        return True
+    return len(positions_of(balance, needs)) + bool(balance.fixed) > 1
 
 
 def pieces_per_unit(need: Need, option: int) -> int:
@@ -185,7 +229,7 @@ def broken_ties(request: KitRequest, choice: Mapping[Taken, int]) -> list[str]:
 
 def tied_values(
     request: KitRequest, needs: Collection[Need], choice: Mapping[Taken, int]
-) -> Iterator[tuple[Paired | Quarters, int]]:
+) -> Iterator[tuple[Paired | Quarters | Unweighed, int]]:
     """What pairs and masses of these needs weigh; a tie counts with all of its needs or not at all."""
     by_key = {need.key: need for need in needs}
     pairings = {index: each for index, each in enumerate(request.pairings) if each.need in by_key}
@@ -193,7 +237,13 @@ def tied_values(
         if (pair.source, pair.other) in pairing.tenths:
             yield pair, 1
     for index, balance in enumerate(request.balances):
-        if any(need in by_key for need in balance.needs):
-            masses = list(position_masses(balance, by_key, choice).values())
-            if masses and (quarters := balance.quarters(masses)):
-                yield Quarters(index), quarters
+        if not any(need in by_key for need in balance.needs) or not binds(balance, by_key):
+            continue
+        filled = _filled_masses(balance, by_key, choice)
+        masses = [mass for mass in filled.values() if mass is not None]
+        if masses and (quarters := balance.quarters(masses)):
+            yield Quarters(index), quarters
+        positions = positions_of(balance, by_key)
+        for position, mass in filled.items():
+            if mass is None and could_count(balance, positions[position]):
+                yield Unweighed(index, position), 1

@@ -14,25 +14,25 @@ from typing import TYPE_CHECKING
 from invdb.rules.kit_alike import Throw
 from invdb.rules.kit_cliques import Clique, tree_of_cliques
 from invdb.rules.kit_model import Balance, Key, KitRequest, Need
-from invdb.rules.kit_sums import FITS, Step
+from invdb.rules.kit_sums import FITS, UNWEIGHED, Step
+from invdb.rules.kit_ties import binds, could_count, positions_of
 from invdb.rules.kit_ways import TooMany, Way, ways_of
 
 if TYPE_CHECKING:
     import numpy as np
 
 COMBINATIONS_MAX = 2_000_000
-UNWEIGHED = -1
+NOT_COUNTED = -1
 
 
 def balances_that_tie(request: KitRequest, needs: Collection[Need]) -> dict[int, Balance]:
-    """The balances, by place in the request, that hold these needs to anything: a lone mass agrees."""
-    position = {need.key: need.position for need in needs}
-    found = {}
-    for index, balance in enumerate(request.balances):
-        positions = {position[key] for key in balance.needs if key in position}
-        if positions and (balance.target is not None or len(positions) + bool(balance.fixed) > 1):
-            found[index] = balance
-    return found
+    """The balances, by place in the request, that hold these needs to anything."""
+    by_key = {need.key: need for need in needs}
+    return {
+        index: balance
+        for index, balance in enumerate(request.balances)
+        if any(key in by_key for key in balance.needs) and binds(balance, by_key)
+    }
 
 
 @dataclass(frozen=True)
@@ -66,14 +66,15 @@ class Tying:
         self.ways: dict[int, list[Way]] = {}
         self._used: dict[int, np.ndarray] = {}
         place = {need.key: index for index, need in enumerate(throw.needs)}
+        by_key = {need.key: need for need in throw.needs}
         self._pairs = self._tied_pairs(request, place)
         self._sets = _sets_within(request, throw.needs)
-        # Of each balance, the needs that count at each position where they all may be weighed.
-        self.counted: list[tuple[int, tuple[int, ...]]] = [
-            (index, places)
+        # Of each balance, the needs that count at each position where they could.
+        self.counted = [
+            (index, tuple(place[need.key] for need in counted))
             for index, balance in balances.items()
-            for position in throw.positions
-            if (places := self._counted_at(balance, position, place))
+            for counted in positions_of(balance, by_key).values()
+            if could_count(balance, counted)
         ]
         ties = [(pair.one, pair.other) for pair in self._pairs]
         for places in [*(places for _, places in self.counted), *(each for _, each in self._sets)]:
@@ -87,14 +88,6 @@ class Tying:
         if place not in self.ways:
             self.ways[place] = ways_of(self._needs[place], self._available, full=self._full)
         return self.ways[place]
-
-    def _counted_at(self, balance: Balance, position: Key, place: Mapping[Key, int]) -> tuple[int, ...]:
-        open_here = [place[key] for key in balance.needs if key in place]
-        places = tuple(each for each in open_here if self._needs[each].position == position)
-        may_count = all(
-            any(way.mass(balance.masses) is not None for way in self._list_ways(each)) for each in places
-        )
-        return places if may_count else ()
 
     def _tied_pairs(self, request: KitRequest, place: Mapping[Key, int]) -> list[_Pair]:
         import numpy as np
@@ -193,14 +186,30 @@ class Tying:
             if self.first_of((pair.one, pair.other)) == index:
                 one, other = members.index(pair.one), members.index(pair.other)
                 table[fits] += pair.tenths[ways[:, one], ways[:, other]]
+        unknown = [row for row, step in enumerate(self._steps) if step.name == UNWEIGHED]
+        for balance, places in self.counted:
+            if self.first_of(places) == index:
+                table[unknown] += self._filled(places, members, ways) & (
+                    self.masses(balance, places, index, ways) == NOT_COUNTED
+                )
         return table
+
+    def _filled(self, places: Sequence[int], members: Sequence[int], ways: np.ndarray) -> np.ndarray:
+        """Which combinations fill all these needs."""
+        import numpy as np
+
+        filled = np.ones(len(ways), bool)
+        for place in places:
+            full = np.array([way.full for way in self.ways[place]], bool)
+            filled &= full[ways[:, members.index(place)]]
+        return filled
 
     def first_of(self, places: Collection[int]) -> int:
         """The first clique that holds all these needs."""
         return next(index for index, clique in enumerate(self.cliques) if set(places) <= set(clique.members))
 
     def masses(self, balance: int, places: Sequence[int], index: int, ways: np.ndarray) -> np.ndarray:
-        """The mass in mg of each combination of a clique; UNWEIGHED where it does not count."""
+        """The mass in mg of each combination of a clique; NOT_COUNTED where it does not count."""
         import numpy as np
 
         total = np.zeros(len(ways), np.int64)
@@ -210,7 +219,7 @@ class Tying:
             column = ways[:, self.cliques[index].members.index(place)]
             counts &= np.array([mass is not None for mass in own], bool)[column]
             total += np.array([mass or 0 for mass in own], np.int64)[column]
-        return np.where(counts, total, UNWEIGHED)
+        return np.where(counts, total, NOT_COUNTED)
 
 
 def _sets_within(request: KitRequest, needs: Sequence[Need]) -> list[tuple[tuple[Key, ...], tuple[int, ...]]]:

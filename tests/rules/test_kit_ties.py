@@ -88,11 +88,19 @@ def reckoned(request: KitRequest, taking: Taking) -> tuple[int, ...]:
         one, other = taking[pairing.need], taking[pairing.other]
         if one is not None and other is not None:
             tenths += pairing.tenths.get((one, other), 0)
-    quarters = 0
+    quarters = unknown = 0
     for balance in request.balances:
         masses = masses_of(request, balance, taking)
         if masses and (far := apart(balance, masses)):
             quarters += -(-4 * far // balance.spread)
+        counted = {need for need, _ in balance.masses}
+        places = [
+            [n.key for n in request.needs if n.position == p.key and n.key in counted]
+            for p in request.positions
+        ]
+        places = [needs for needs in places if needs]
+        if balance.target is not None or len(places) + bool(balance.fixed) > 1:
+            unknown += sum(all(filled[need] for need in needs) for needs in places) - len(masses)
     return (
         *(
             sum(
@@ -107,7 +115,7 @@ def reckoned(request: KitRequest, taking: Taking) -> tuple[int, ...]:
         sum(each.home_line == need.key for need, each in taken),
         0,
         *([-tenths] if request.pairings else []),
-        *([-quarters] if request.balances else []),
+        *([-unknown, -quarters] if request.balances else []),
         -sum(each.other_uses for _, each in taken),
         -sum(each.shelf_expiry_rank for _, each in taken),
         -sum(each.receipt_rank for _, each in taken),
