@@ -27,6 +27,7 @@ from invdb.intake.booked import Booking, Turn
 from invdb.intake.catalogue import StandInRow
 from invdb.intake.daybook import Happening
 from invdb.intake.engines import ModChangeRow
+from invdb.intake.inspecting import Inspecting
 from invdb.intake.living import Living
 from invdb.intake.set_up import record_stand_in, set_up, take_document
 from invdb.intake.shop import AgreementRow, DocumentRow
@@ -141,7 +142,8 @@ class _Builder:
             Booking(lines[0].booked_on, Turn.DAY_BOOK, lines[0].line, partial(self._happen, lines))
             for lines in alike(workshop.happenings, lambda line: line.number)
         ]
-        bookings += Specifying(self._session, workshop.specs, self._ids, self._things).bookings()
+        bookings += Specifying(self._session, workshop.specs, self._ids).bookings()
+        bookings += Inspecting(self._session, workshop.inspections, self._ids, self._things).bookings()
         bookings += Working(self._session, workshop.works, self._ids, self._things).bookings()
         bookings += Living(self._session, workshop, self._ids, self._things, self._entry_of).bookings()
         bookings += [
@@ -253,6 +255,7 @@ class _Builder:
                     cells.made_inspected_by,
                 ),
                 checks=checks,
+                size_class=batch.size_class if batch is not None else "",
                 documents=tuple(self._ids.documents[paper] for paper in cells.papers),
                 note=cells.note,
             ),

@@ -2,31 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from sqlalchemy.orm import Session
 
 from invdb.acts.balance import NewBalanceSet, add_balance_set
 from invdb.acts.by import By
 from invdb.acts.fit_limit import NewFitLimit, add_fit_limit
-from invdb.acts.inspect import InspectionOrder, inspect
-from invdb.acts.instrument import NewInstrument, add_instrument
 from invdb.acts.match_rule import NewMatchRule, add_match_rule
-from invdb.acts.numbers import Thing
 from invdb.acts.part_size import NewPartSize, add_part_size
 from invdb.acts.spec import NewSpec, add_spec
 from invdb.acts.spec_line import NewSpecLine
-from invdb.acts.things import things_by_id
-from invdb.acts.typed_readings import TypedReading
-from invdb.intake.alike import alike
 from invdb.intake.booked import Booking, Turn, booked, singly
 from invdb.intake.set_up import Ids
 from invdb.intake.specs import (
     BalanceRow,
     FitLimitRow,
-    InstrumentRow,
     MatchRow,
-    MeasurementRow,
     SizeRow,
     SpecLineRow,
     SpecRow,
@@ -35,13 +25,12 @@ from invdb.intake.specs import (
 
 
 class Specifying:
-    """Does these acts in one session; ``things`` is what other tables' acts made, by tag."""
+    """Does these acts in one session."""
 
-    def __init__(self, session: Session, specs: Specs, ids: Ids, things: Mapping[str, Thing]) -> None:
+    def __init__(self, session: Session, specs: Specs, ids: Ids) -> None:
         self._session = session
         self._specs = specs
         self._ids = ids
-        self._things = things
 
     def bookings(self) -> list[Booking]:
         """Every act of these tables; a part's sizes come before the specification that names them."""
@@ -52,16 +41,9 @@ class Specifying:
             *booked("fits.csv", Turn.SPECIFIED, singly(specs.fits), self._fit),
             *booked("match_rules.csv", Turn.SPECIFIED, singly(specs.matches), self._match),
             *booked("balance_sets.csv", Turn.SPECIFIED, singly(specs.balances), self._balance),
-            *booked("instruments.csv", Turn.SPECIFIED, singly(specs.instruments), self._instrument),
-            *booked(
-                "measurements.csv",
-                Turn.MEASURED,
-                alike(specs.measurements, lambda row: (row.of, row.booked_on)),
-                self._measure,
-            ),
         ]
 
-    def _by(self, row: SizeRow | SpecRow | FitLimitRow | MatchRow | BalanceRow | InstrumentRow) -> By:
+    def _by(self, row: SizeRow | SpecRow | FitLimitRow | MatchRow | BalanceRow) -> By:
         return By(self._ids.people[row.who], row.booked_on)
 
     def _size(self, rows: tuple[SizeRow, ...]) -> None:
@@ -99,10 +81,12 @@ class Specifying:
             row.worn_high,
             row.target,
             row.outer_point,
-            inner_point=row.inner_point,
-            gap=row.gap,
-            operation=row.operation,
-            makes_matched=row.makes_matched,
+            self._ids.parts.get(row.outer_part or ""),
+            row.inner_point,
+            self._ids.parts.get(row.inner_part or ""),
+            row.gap,
+            row.operation,
+            row.makes_matched,
             from_on=row.booked_on,
         )
         add_fit_limit(self._session, fit, self._by(row), sure=True)
@@ -136,21 +120,6 @@ class Specifying:
             row.target,
         )
         add_balance_set(self._session, balance, self._by(row))
-
-    def _instrument(self, rows: tuple[InstrumentRow, ...]) -> None:
-        (row,) = rows
-        instrument = NewInstrument(row.number, row.name, row.calibrated_on, row.due_on)
-        add_instrument(self._session, instrument, self._by(row))
-
-    def _measure(self, rows: tuple[MeasurementRow, ...]) -> None:
-        """Figures alone: what was measured keeps the condition that was decided when it was looked at."""
-        thing = self._things[rows[0].of]
-        state = things_by_id(self._session, [thing])[thing]
-        readings = tuple(
-            TypedReading(None, row.name, row.point, row.direction, row.figure, row.unit) for row in rows
-        )
-        order = InspectionOrder(thing, readings, (), state.condition, state.scope, sure=True)
-        inspect(self._session, order, By(self._ids.people[rows[0].who], rows[0].booked_on))
 
 
 def _line(row: SpecLineRow) -> NewSpecLine:

@@ -1,4 +1,4 @@
-"""What parts must measure, how they fit together and what measures them, as tables."""
+"""What parts must measure and how they fit together, as tables."""
 
 from __future__ import annotations
 
@@ -76,9 +76,11 @@ class FitLimitRow:
     outer_station: str
     outer_name: str
     outer_point: str
+    outer_part: str | None
     inner_station: str
     inner_name: str
     inner_point: str
+    inner_part: str | None
     gap: bool
     unit: str
     low: str
@@ -129,34 +131,6 @@ class BalanceRow:
 
 
 @dataclass(frozen=True)
-class InstrumentRow:
-    """Something that measures, and until when its calibration holds."""
-
-    line: int
-    number: str
-    name: str
-    calibrated_on: date
-    due_on: date
-    booked_on: date
-    who: str
-
-
-@dataclass(frozen=True)
-class MeasurementRow:
-    """One figure as it was read off a piece; what was read of it on one day is one inspection."""
-
-    line: int
-    of: str
-    booked_on: date
-    who: str
-    name: str
-    point: str
-    direction: str
-    figure: str
-    unit: str
-
-
-@dataclass(frozen=True)
 class Specs:
     """All of these tables."""
 
@@ -165,8 +139,6 @@ class Specs:
     fits: tuple[FitLimitRow, ...]
     matches: tuple[MatchRow, ...]
     balances: tuple[BalanceRow, ...]
-    instruments: tuple[InstrumentRow, ...]
-    measurements: tuple[MeasurementRow, ...]
 
 
 def read_specs(
@@ -174,17 +146,14 @@ def read_specs(
     parts: Mapping[str, PartRow],
     drawings: Drawings,
     people: Collection[str],
-    tags: Collection[str],
 ) -> Specs:
     """The tables; figures are judged by the acts that put them in."""
     return Specs(
         _sizes(folder, parts, people),
         _specs(folder, parts, people),
-        _fits(folder, drawings, people),
+        _fits(folder, parts, drawings, people),
         _matches(folder, drawings, people),
         _balances(folder, drawings, people),
-        _instruments(folder, people),
-        _measurements(folder, people, tags),
     )
 
 
@@ -276,10 +245,13 @@ def _seat(row: Row, drawings: Drawings, column: str) -> str:
     return row.name_of(column, here, f"station of a {engine_type} {group}")
 
 
-def _fits(folder: Traversable, drawings: Drawings, people: Collection[str]) -> tuple[FitLimitRow, ...]:
+def _fits(
+    folder: Traversable, parts: Collection[str], drawings: Drawings, people: Collection[str]
+) -> tuple[FitLimitRow, ...]:
     columns = ("Engine type", "Group", "Name", "Kind", "Outer station", "Outer dimension", "Outer point",
-               "Inner station", "Inner dimension", "Inner point", "Gap", "Unit", "Low", "High", "Worn",
-               "Target", "Operation", "Matched", "Source", "Booked on", "Who")  # fmt: skip
+               "Outer part", "Inner station", "Inner dimension", "Inner point", "Inner part", "Gap",
+               "Unit", "Low", "High", "Worn", "Target", "Operation", "Matched", "Source",
+               "Booked on", "Who")  # fmt: skip
     return tuple(
         FitLimitRow(
             row.line,
@@ -290,9 +262,11 @@ def _fits(folder: Traversable, drawings: Drawings, people: Collection[str]) -> t
             _seat(row, drawings, "Outer station"),
             row.needed("Outer dimension"),
             row.text("Outer point"),
+            row.name_or_none("Outer part", parts, "part"),
             _seat(row, drawings, "Inner station"),
             row.text("Inner dimension"),
             row.text("Inner point"),
+            row.name_or_none("Inner part", parts, "part"),
             row.yes("Gap"),
             row.needed("Unit"),
             row.needed("Low"),
@@ -359,39 +333,3 @@ def _balances(folder: Traversable, drawings: Drawings, people: Collection[str]) 
             )
         )
     return tuple(read)
-
-
-def _instruments(folder: Traversable, people: Collection[str]) -> tuple[InstrumentRow, ...]:
-    columns = ("Number", "Name", "Calibrated on", "Due on", "Booked on", "Who")
-    return tuple(
-        InstrumentRow(
-            row.line,
-            row.needed("Number"),
-            row.needed("Name"),
-            row.day("Calibrated on"),
-            row.day("Due on"),
-            row.day("Booked on"),
-            row.name_of("Who", people, "person"),
-        )
-        for row in read_table(folder, "instruments.csv", columns)
-    )
-
-
-def _measurements(
-    folder: Traversable, people: Collection[str], tags: Collection[str]
-) -> tuple[MeasurementRow, ...]:
-    columns = ("Tag", "Date", "Who", "Name", "Point", "Direction", "Figure", "Unit")
-    return tuple(
-        MeasurementRow(
-            row.line,
-            row.name_of("Tag", tags, "tag"),
-            row.day("Date"),
-            row.name_of("Who", people, "person"),
-            row.needed("Name"),
-            row.text("Point"),
-            row.text("Direction"),
-            row.needed("Figure"),
-            row.needed("Unit"),
-        )
-        for row in read_table(folder, "measurements.csv", columns)
-    )

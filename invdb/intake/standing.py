@@ -14,6 +14,7 @@ from invdb.intake.daybook import Happening
 from invdb.intake.engines import Drawings
 from invdb.intake.finds import FindRow
 from invdb.intake.fitting import FitRow, InsideRow, RobRow, StripRow
+from invdb.intake.inspections import InspectionRow, Inspections
 from invdb.intake.lives import Lives
 from invdb.intake.shop import PlaceRow
 from invdb.intake.stock import BatchRow, GoodsInRow, PieceRow
@@ -23,7 +24,7 @@ from invdb.terms import Condition, EntryKind, PlaceKind, Refused, Scope
 
 # A line that can be refused, and the table it stands in.
 _Line = Happening | OrderRow | BackRow | IdentityRow | ScrapRow | FitRow | InsideRow | StripRow | RobRow
-_Event = _Line | PieceRow | BatchRow | FilledRow | FindRow
+_Event = _Line | InspectionRow | PieceRow | BatchRow | FilledRow | FindRow
 _TABLES: dict[type[_Line], str] = {
     Happening: "happenings.csv",
     OrderRow: "work_orders.csv",
@@ -77,6 +78,7 @@ def standings(
     happenings: Iterable[Happening],
     places: Mapping[str, PlaceRow],
     works: Works,
+    inspections: Inspections,
     lives: Lives,
     drawings: Drawings,
 ) -> dict[str, Standing]:
@@ -104,20 +106,21 @@ def standings(
         if thing.stock.looked_on is not None:
             events.append((thing.stock.looked_on, 0, thing.line, thing))
     events += [(taken_on[row.engine], 0, row.line, row) for row in lives.filled]
+    events += [(row.inspected_on, 1, row.line, row) for row in inspections.inspections]
     events += [
-        (line.happened_on, 1, line.line, line)
+        (line.happened_on, 2, line.line, line)
         for line in happenings
         if line.number not in undone and line.kind is not EntryKind.REVERSED
     ]
-    events += [(row.sent_on, 1, row.line, row) for row in works.orders]
-    events += [(row.back_on, 1, row.line, row) for row in works.backs]
-    events += [(row.changed_on, 1, row.line, row) for row in works.identities]
-    events += [(row.scrapped_on, 1, row.line, row) for row in works.scrappings]
-    events += [(row.stripped_on, 2, row.line, row) for row in lives.strippings]
-    events += [(row.found_on, 2, row.line, row) for row in lives.finds if row.tag is not None]
-    events += [(row.robbed_on, 3, row.line, row) for row in lives.robberies]
-    events += [(row.fitted_on, 4, row.line, row) for row in lives.insides]
-    events += [(row.fitted_on, 5, row.line, row) for row in lives.fittings]
+    events += [(row.sent_on, 2, row.line, row) for row in works.orders]
+    events += [(row.back_on, 2, row.line, row) for row in works.backs]
+    events += [(row.changed_on, 2, row.line, row) for row in works.identities]
+    events += [(row.scrapped_on, 2, row.line, row) for row in works.scrappings]
+    events += [(row.stripped_on, 3, row.line, row) for row in lives.strippings]
+    events += [(row.found_on, 3, row.line, row) for row in lives.finds if row.tag is not None]
+    events += [(row.robbed_on, 4, row.line, row) for row in lives.robberies]
+    events += [(row.fitted_on, 5, row.line, row) for row in lives.insides]
+    events += [(row.fitted_on, 6, row.line, row) for row in lives.fittings]
     for _, _, _, event in sorted(events, key=lambda event: event[:3]):
         match event:
             case Happening():
@@ -153,6 +156,8 @@ def standings(
                 _fit_inside(event, standing[event.of])
             case StripRow() | RobRow():
                 _strip(event, standing, places, drawings)
+            case InspectionRow():
+                _decide(event, standing[event.of])
             case PieceRow() | BatchRow():
                 _inspect(event, standing[event.tag])
     return standing
@@ -162,6 +167,12 @@ def _inspect(thing: PieceRow | BatchRow, state: Standing) -> None:
     assert thing.stock.place is not None
     state.condition, state.scope = thing.stock.condition, thing.stock.scope
     state.quantities = {thing.stock.place: state.quantity}
+
+
+def _decide(row: InspectionRow, state: Standing) -> None:
+    state.condition, state.scope = row.decided, row.scope
+    if row.to_place is not None:
+        state.quantities = {row.to_place: state.quantity}
 
 
 def _apply(line: Happening, standing: dict[str, Standing], places: Mapping[str, PlaceRow]) -> None:

@@ -93,7 +93,7 @@ class PieceRow:
 
 @dataclass(frozen=True)
 class BatchRow:
-    """One batch as it came; ``quantity`` in the part's smallest unit."""
+    """One batch as it came; ``quantity`` in the part's smallest unit, ``size_class`` '' for its own size."""
 
     line: int
     tag: str
@@ -101,6 +101,7 @@ class BatchRow:
     maker_batch: str
     goods_in: str
     quantity: int
+    size_class: str
     stock: StockCells
 
 
@@ -180,7 +181,7 @@ def read_pieces(folder: Traversable, names: StockNames) -> tuple[PieceRow, ...]:
 
 def read_batches(folder: Traversable, names: StockNames) -> tuple[BatchRow, ...]:
     """The batches, each tag once."""
-    columns = ("Tag", "House number", "Maker batch", "Goods-in note", "Quantity", *STOCK_COLUMNS)
+    columns = ("Tag", "House number", "Maker batch", "Goods-in note", "Quantity", "Size", *STOCK_COLUMNS)
     rows = list(read_table(folder, "batches.csv", columns))
     unique([(row, row.needed("Tag")) for row in rows], "Tag", "tag")
     read = []
@@ -194,6 +195,7 @@ def read_batches(folder: Traversable, names: StockNames) -> tuple[BatchRow, ...]
                 row.text("Maker batch"),
                 row.name_of("Goods-in note", names.notes, "goods-in note"),
                 row.quantity("Quantity", part.measure),
+                row.text("Size"),
                 _stock(row, names),
             )
         )

@@ -20,6 +20,7 @@ from invdb.intake.engines import (
     PositionRow,
     StationRow,
 )
+from invdb.intake.inspections import InspectionNames, Inspections, read_inspections
 from invdb.intake.lives import LifeNames, Lives, read_before_day_book, read_lives
 from invdb.intake.specs import Specs, read_specs
 from invdb.intake.standing import Standing, standings
@@ -82,6 +83,7 @@ class Workshop:
     happenings: tuple[daybook.Happening, ...]
     works: Works
     lives: Lives
+    inspections: Inspections
     specs: Specs
     pulls: tuple[PullRow, ...]
     sights: tuple[Sight, ...]
@@ -102,7 +104,14 @@ class Workshop:
         """Every piece and batch by its tag as it stands in the end; what was reversed is not among them."""
         places = {place.name: place for place in self.places}
         return standings(
-            self.goods_in, self.things, self.happenings, places, self.works, self.lives, self.drawings
+            self.goods_in,
+            self.things,
+            self.happenings,
+            places,
+            self.works,
+            self.inspections,
+            self.lives,
+            self.drawings,
         )
 
 
@@ -183,7 +192,8 @@ def read_workshop(folder: Path | None = None) -> Workshop:
         happenings=happenings,
         works=works,
         lives=lives,
-        specs=read_specs(tables, parts, life_names.drawings, people, part_of_tag.keys()),
+        inspections=read_inspections(tables, InspectionNames(part_of_tag, people, places)),
+        specs=read_specs(tables, parts, life_names.drawings, people),
         pulls=_read_pulls(tables, engine_rows, positions, people),
         sights=_read_sights(tables, {*part_of_tag, *parts, *names.notes}),
     )

@@ -219,7 +219,9 @@ def suspicious(measured: Measured, line: LineLimits) -> str | None:
     if not ends or measured.value <= 0 or min(ends) <= 0:
         return None
     low, high = min(ends) * (1 - _NEAR), max(ends) * (1 + _NEAR)
-    if low <= measured.value <= high:
+    # Of what is only bounded above, such as a bow, less is better.
+    no_lower = worn_low is None and line.new[0] is None
+    if measured.value <= high and (no_lower or low <= measured.value):
         return None
     for times, words in _SLIPS:
         for value, way in ((measured.value / times, "big"), (measured.value * times, "small")):

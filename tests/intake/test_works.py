@@ -155,7 +155,7 @@ def test_what_was_scrapped_says_how_it_was_made_unusable(harrowmere: Store) -> N
         ("work_returns.csv", 2, "Of", "T00260-S"),
         ("work_returns.csv", 2, "Date", "2022-09-04"),
         ("work_returns.csv", 2, "Condition", "unsalvageable"),
-        ("work_returns.csv", 2, "New tag", "B00230-8"),
+        ("work_returns.csv", 2, "New tag", "B00233-2"),
         ("work_returns.csv", 2, "House number", "SP0101-U"),
         ("work_returns.csv", 3, "Resets", "everything"),
         ("reidentifications.csv", 2, "Of", "B00117-A"),
