@@ -16,6 +16,7 @@ from gui.shell import Shell
 from gui.shown import Hit
 from gui.sitting import Sitting
 from gui.views.bench import BenchView
+from gui.views.catalogue import CatalogueView
 from gui.views.engines import EnginesView
 from gui.views.searches import search_all
 from gui.views.stores import StoresView
@@ -29,7 +30,7 @@ from invdb.terms import Refused
 
 SAMPLE_NAME = "harrowmere.invdb"
 # Where what is found is shown, by its kind; all else is in the stores.
-VIEWS = {"pull": "bench", "engine": "engines"}
+VIEWS = {"pull": "bench", "engine": "engines", "part": "catalogue"}
 NOBODY = "choose who you are"
 FORM_WIDTH = 680
 
@@ -187,7 +188,9 @@ class House:
         kept = self.prefs.person
         names = [person.name for person in people]
         self._work_as(shell, people, kept if kept in names else names[0] if len(names) == 1 else "")
-        shell.set_views([StoresView(sitting), BenchView(sitting), EnginesView(sitting)])
+        shell.set_views(
+            [StoresView(sitting), BenchView(sitting), EnginesView(sitting), CatalogueView(sitting)]
+        )
 
     def _work_as(self, shell: Shell, people: list[PersonOffer], name: str) -> None:
         sitting = self.sitting

@@ -19,7 +19,7 @@ from gui.first_start import FirstStart
 from gui.prefs import Prefs
 from gui.shown import Hit
 from gui.theme import SCALES, Theme, ask_for_real_pixels
-from gui.view import Context, View
+from gui.view import ORDER, Context, View, number_of
 from gui.widgets.help_pane import HelpPane
 from gui.widgets.quiet_line import QuietLine
 from gui.widgets.rail import Rail
@@ -31,7 +31,6 @@ NO_BACKUP = "no backup yet"
 SIZE_FIRST = (1280, 800)
 SIZE_MIN = (900, 600)
 FIND_WIDTH = 30
-VIEW_KEYS = 5
 WHO_KEY = "F2"
 STORE_LETTERS_MAX = 32
 LOG_NAME = "window.log"
@@ -119,7 +118,7 @@ class Shell:
         for built in self._built.values():
             built.destroy()
         self._built, self._had_focus, self._current, self._views = {}, {}, None, list(views)
-        self.rail.show([(view.name, view.word, view.mark) for view in views])
+        self.rail.show([(view.name, view.word, view.mark, number_of(view.name)) for view in views])
         names = [view.name for view in views]
         if names:
             self.show(self.prefs.view if self.prefs.view in names else names[0])
@@ -294,7 +293,7 @@ class Shell:
         root.protocol("WM_DELETE_WINDOW", self.close)
         # Tk calls this by name for whatever goes wrong in a handler.
         root.report_callback_exception = self._went_wrong
-        for number in range(1, VIEW_KEYS + 1):
+        for number in range(1, len(ORDER) + 1):
             root.bind(f"<Control-Key-{number}>", partial(self._show_number, number))
         root.bind("<FocusIn>", self._note_focus, add="+")
         root.bind("<Control-Key-f>", lambda _event: self.focus_find())
@@ -305,9 +304,9 @@ class Shell:
         root.bind("<Control-Key-z>", self._undo)
 
     def _show_number(self, number: int, _event: object) -> None:
-        if number > len(self._views):
+        view = next((view for view in self._views if number_of(view.name) == number), None)
+        if view is None:
             return
-        view = self._views[number - 1]
         if view is self._current:
             self._go_on_in(view)
         else:

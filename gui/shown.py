@@ -101,7 +101,8 @@ class FieldKind(StrEnum):
     DATE a date; TICK a bool; TICKS a frozenset of keys; FILES a tuple of :class:`ChosenFile`; ROWS a tuple of
     values by the names of the columns. Where nothing was filled in, CHOICE, FIND and DATE give None. TOLD and
     JUDGED are not filled in: they show words, or a judgement, that other fields lead to, and give None.
-    MEASURES and TEST are lines of an inspection; see ``gui.shown_inspection``.
+    MEASURES and TEST are lines of an inspection; see ``gui.shown_inspection``. SPEC_LINES gives a tuple of
+    the lines of a specification; see ``gui.shown_spec``.
     """
 
     TEXT = "text"
@@ -118,6 +119,7 @@ class FieldKind(StrEnum):
     JUDGED = "judged"
     MEASURES = "measures"
     TEST = "test"
+    SPEC_LINES = "specification lines"
 
 
 @dataclass(frozen=True)
@@ -147,7 +149,8 @@ class Field:
     words typed to hits. ``start`` is what is offered. ``kept`` fields keep their value for "Another like
     this". ``check`` gets the value and all values and raises Refused to say what is wrong. ``shown_when``
     gets all values and says whether the field has anything to ask. ``unit`` stands behind a quantity.
-    ``columns`` are the fields of each of the ROWS. ``asks`` is what MEASURES and TEST ask for.
+    ``columns`` are the fields of each of the ROWS. ``asks`` is what MEASURES, TEST and
+    SPEC_LINES ask for.
     """
 
     name: str

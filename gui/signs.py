@@ -107,9 +107,12 @@ _SIGNS = (
     Sign("◀", "supersedes", BLUISH_GREEN),
     Sign("⇄", "both ways", REDDISH_PURPLE),
     Sign("⊣", "ended", GREY),
+    Sign("◷", "not yet in force", GREY),
     Sign("✓", "on the shelf", BLUISH_GREEN),
     Sign("∅", "none on the shelf", GREY),
     Sign("∅", "no specification", ORANGE),
+    Sign("⧖", "life-limited", YELLOW),
+    Sign("‼", "critical", VERMILLION),
 )
 SIGNS: dict[str, Sign] = {each.word: each for each in _SIGNS}
 

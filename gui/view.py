@@ -11,6 +11,14 @@ from gui.background import Background
 from gui.prefs import Prefs
 from gui.theme import Theme
 
+# Every view in its order on the rail; its number there is the key that goes to it.
+ORDER = ("stores", "bench", "engines", "buying", "catalogue")
+
+
+def number_of(name: str) -> int:
+    """The number of a view, by its name, with Ctrl the key that goes to it."""
+    return ORDER.index(name) + 1
+
 
 @dataclass(frozen=True)
 class Context:
@@ -35,8 +43,8 @@ class Context:
 class View(Protocol):
     """One view on the rail.
 
-    ``name`` is its own, ``word`` stands on the rail beside the drawn ``mark`` (one of gui.marks.MARKS), and
-    ``help_text`` is what F1 shows: what one does here, and its keys, a line each.
+    ``name`` is one of :data:`ORDER`, ``word`` stands on the rail beside the drawn ``mark`` (one of
+    gui.marks.MARKS), and ``help_text`` is what F1 shows: what one does here, and its keys, a line each.
     """
 
     name: str

@@ -29,13 +29,14 @@ from gui.widgets.judged_words import JudgedEditor
 from gui.widgets.measure_rows import MeasureRows
 from gui.widgets.rows_editor import RowsEditor
 from gui.widgets.scrolled import Scrolled
+from gui.widgets.spec_line_rows import SpecLineRows
 from gui.widgets.tip import explain
 from invdb.terms import Asked, FieldRefused, Refused
 
 MESSAGE_WIDTH = 460
-WITHOUT_LABEL = (FieldKind.TICK, FieldKind.ROWS, FieldKind.MEASURES, FieldKind.TEST)
 # These need all the width there is.
-WIDE = (FieldKind.ROWS, FieldKind.MEASURES, FieldKind.TEST)
+WIDE = (FieldKind.ROWS, FieldKind.MEASURES, FieldKind.TEST, FieldKind.SPEC_LINES)
+WITHOUT_LABEL = (FieldKind.TICK, *WIDE)
 
 _EDITORS: dict[FieldKind, type[Editor]] = {
     FieldKind.TEXT: TextEditor,
@@ -50,6 +51,7 @@ _EDITORS: dict[FieldKind, type[Editor]] = {
     FieldKind.JUDGED: JudgedEditor,
     FieldKind.MEASURES: MeasureRows,
     FieldKind.TEST: BenchTestRows,
+    FieldKind.SPEC_LINES: SpecLineRows,
 }
 
 

@@ -79,12 +79,12 @@ class Rail(ttk.Frame):
         self._on_press = on_press
         self.items: dict[str, RailItem] = {}
 
-    def show(self, views: Sequence[tuple[str, str, str]]) -> None:
-        """Show these views: name, word and mark of each."""
+    def show(self, views: Sequence[tuple[str, str, str, int]]) -> None:
+        """Show these views: name, word, mark and number of each."""
         for item in self.items.values():
             item.destroy()
         self.items = {}
-        for number, (name, word, mark) in enumerate(views, 1):
+        for name, word, mark, number in views:
             item = RailItem(self, self._theme, mark, word, partial(self._on_press, name))
             item.pack(fill="x")
             explain(item, f"Go to {word}", f"Ctrl+{number}")

@@ -21,7 +21,8 @@ from gui.widgets.selection import Selection
 from invdb.terms import Refused
 
 COPIED_ROWS_MAX = 50_000
-HEADING_HEIGHT = 30
+# The headings, and the room that the theme leaves above and beneath the rows.
+HEADING_HEIGHT = 38
 WHEEL_ROWS = 3
 
 Fetch = Callable[[Job, int, int, Sort | None, str], Page]
@@ -112,6 +113,20 @@ class Table(ttk.Frame):
         self._see(self._selection.cursor)
         self._choice_changed()
         self._fill()
+
+    def choose_none(self) -> None:
+        """Choose no row any more; what is in sight stays."""
+        self._selection.clear()
+        self._choice_changed()
+        self._fill()
+
+    def order(self) -> Sort | None:
+        """By what the rows are sorted."""
+        return self._rows.sort
+
+    def words(self) -> str:
+        """The words that the rows are filtered by."""
+        return self._rows.words
 
     def focus_rows(self) -> None:
         """Walk the rows from here on."""

@@ -91,7 +91,7 @@ def test_a_store_opens_with_its_views_and_the_safety_line(shop: Shop, prefs: Pre
     words = words_in(window.root)
     assert SAFETY_LINE in words
     assert "shop" in words
-    assert list(window.shell.rail.items) == ["stores", "bench", "engines"]
+    assert list(window.shell.rail.items) == ["stores", "bench", "engines", "catalogue"]
     assert prefs.store == shop.store.where
     window.close()
 
@@ -144,6 +144,22 @@ def test_a_found_tag_goes_to_the_stores_and_a_found_engine_to_the_engines(shop: 
     window.close()
 
 
+def test_a_found_part_goes_to_its_page_in_the_catalogue_which_has_the_fifth_key(
+    shop: Shop, prefs: Prefs
+) -> None:
+    prefs.person = "Ada Farrow"
+    window = Window(Path(shop.store.where), prefs)
+    window.find("PW 1187")
+    assert prefs.view == "catalogue"
+    assert "PW 1187 (maker's" in words_in(window.root)
+    window.press("<Control-Key-1>", "<Control-Key-5>")
+    window.settle()
+    assert prefs.view == "catalogue"
+    window.press("<Control-Key-4>")
+    assert prefs.view == "catalogue", "there is no fourth view yet"
+    window.close()
+
+
 def test_where_there_is_no_store_an_empty_one_is_begun(tmp_path: Path, prefs: Prefs) -> None:
     where = tmp_path / "ours" / "store.invdb"
     window = Window(where, prefs)
@@ -158,7 +174,7 @@ def test_where_there_is_no_store_an_empty_one_is_begun(tmp_path: Path, prefs: Pr
     window.press("<Control-Return>")
     window.until(lambda: window.house.store is not None)
     window.settle()
-    assert list(window.shell.rail.items) == ["stores", "bench", "engines"]
+    assert list(window.shell.rail.items) == ["stores", "bench", "engines", "catalogue"]
     assert window.house.sitting is not None
     assert window.house.sitting.name == "Ada Farrow"
     window.close()
