@@ -43,21 +43,23 @@ class PartFilters(ttk.Frame):
         )
         self.family.box.configure(width=WIDTH)
         self.family.box.pack_configure(fill="x", expand=True)
-        self.family.grid(row=1, column=0, columnspan=len(TICKS), sticky="ew")
+        self.family.grid(row=1, column=0, sticky="ew")
         self.family.on_change = self._changed
         explain(self.family.box, "Only this family; Backspace takes it away")
         self.add = ttk.Button(self, text=add.word, command=add.run, style="Accent.TButton")
         self.add.bind("<Return>", lambda event: event.widget.invoke())
         explain(self.add, add.hint, add.key)
-        self.add.grid(row=1, column=len(TICKS), sticky="e", padx=(px(8), 0))
+        self.add.grid(row=1, column=1, sticky="e", padx=(px(8), 0))
         self.ticks: dict[str, ttk.Checkbutton] = {}
-        for at, (name, word, hint) in enumerate(TICKS):
-            tick = ttk.Checkbutton(self, text=word, command=self._changed)
+        row = ttk.Frame(self)
+        row.grid(row=2, column=0, columnspan=2, sticky="w", pady=(px(4), 0))
+        for name, word, hint in TICKS:
+            tick = ttk.Checkbutton(row, text=word, command=self._changed)
             tick.state(["!alternate", "!selected"])
-            tick.grid(row=2, column=at, sticky="w", padx=(0, px(8)), pady=(px(4), 0))
+            tick.pack(side="left", padx=(0, px(8)))
             explain(tick, hint)
             self.ticks[name] = tick
-        self.columnconfigure(len(TICKS) - 1, weight=1)
+        self.columnconfigure(0, weight=1)
         self.refresh()
 
     def refresh(self) -> None:

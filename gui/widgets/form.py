@@ -309,6 +309,7 @@ class Form(ttk.Frame):
         self.foot.ask_no_more()
         self._show_fitting()
         self._share_keys(self.editors[field.name])
+        self._scrolled.watch(self.editors[field.name])
         if self.message_of(field.name):
             self._check(field)
         self._on_edit(field.name)

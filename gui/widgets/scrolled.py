@@ -22,6 +22,7 @@ class Scrolled(ttk.Frame):
         self._theme = theme
         self._by_keys = by_keys
         self._in_sight: tk.Misc | None = None
+        self._watched: set[str] = set()
         self._canvas = tk.Canvas(self, highlightthickness=0, borderwidth=0, takefocus=False)
         self._scroll = ttk.Scrollbar(self, orient="vertical", command=self._canvas.yview)
         self.inner = ttk.Frame(self._canvas)
@@ -44,10 +45,12 @@ class Scrolled(ttk.Frame):
         self._canvas.configure(width=width)
 
     def watch(self, widget: tk.Misc) -> None:
-        """Let the wheel over the widget and all that is in it scroll."""
-        widget.bind("<MouseWheel>", lambda event: self._wheel(-1 if event.delta > 0 else 1), add="+")
-        widget.bind("<Button-4>", lambda _event: self._wheel(-1), add="+")
-        widget.bind("<Button-5>", lambda _event: self._wheel(1), add="+")
+        """Let the wheel over the widget and all that is in it scroll; again when there is more in it."""
+        if str(widget) not in self._watched:
+            self._watched.add(str(widget))
+            widget.bind("<MouseWheel>", lambda event: self._wheel(-1 if event.delta > 0 else 1), add="+")
+            widget.bind("<Button-4>", lambda _event: self._wheel(-1), add="+")
+            widget.bind("<Button-5>", lambda _event: self._wheel(1), add="+")
         for child in widget.winfo_children():
             self.watch(child)
 

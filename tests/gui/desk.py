@@ -11,7 +11,7 @@ from gui.background import Background
 from gui.theme import Theme
 
 PATIENCE_SECONDS = 20.0
-KEY_NAMES = {"/": "slash", " ": "space", "-": "minus", ".": "period"}
+KEY_NAMES = {"/": "slash", ",": "comma", " ": "space", "-": "minus", ".": "period"}
 
 
 class Desk:
