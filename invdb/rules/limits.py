@@ -22,6 +22,9 @@ _SLIPS = (
     (Fraction(127, 5), "25.4 times"),
 )
 _NEAR = Fraction(1, 10)
+# A difference whose decimals don't end is said to so many places of its unit.
+_PLACES_SAID = 6
+_LEAST_SAID = Fraction(1, 10**_PLACES_SAID)
 
 
 class Verdict(StrEnum):
@@ -124,14 +127,22 @@ def check_limits(line: LineLimits) -> None:
     for low, high, field, words in (
         (line.new_low, line.new_high, "new_high", "new limits"),
         (line.worn_low, line.worn_high, "worn_high", "worn limits"),
-        (line.worn_low, line.new_low, "worn_low", "lower limits, worn and new,"),
-        (line.new_high, line.worn_high, "worn_high", "upper limits, new and worn,"),
     ):
-        if low is not None and high is not None and kept(low, line.unit).value > kept(high, line.unit).value:
+        if _more(low, high, line.unit):
             raise FieldRefused(
                 field,
                 f"The {words} of {line.name} are swapped: {low} is more than {high} {line.unit}.",
                 "Give the lower figure first.",
+            )
+    for low, high, worn, field, words in (
+        (line.worn_low, line.new_low, line.worn_low, "worn_low", "lower"),
+        (line.new_high, line.worn_high, line.worn_high, "worn_high", "upper"),
+    ):
+        if _more(low, high, line.unit):
+            raise FieldRefused(
+                field,
+                f"The {words} worn limit of {line.name}, {worn} {line.unit}, is inside its new limits.",
+                "Check both; a worn limit lies beyond the new one.",
             )
     worn_low, worn_high = line.worn
     if worn_low is not None and new_high is not None and worn_low > new_high:
@@ -145,6 +156,11 @@ def check_limits(line: LineLimits) -> None:
     for text, field in ((line.oval_max, "oval_max"), (line.taper_max, "taper_max")):
         if text is not None and kept(text, line.unit).value < 0:
             raise FieldRefused(field, f"{text} {line.unit} is below zero.", "Check the figure.")
+
+
+def _more(low: str | None, high: str | None, unit: str) -> bool:
+    """Whether the first of two published figures is more than the second, where there are both."""
+    return low is not None and high is not None and kept(low, unit).value > kept(high, unit).value
 
 
 def judge(value: Fraction, line: LineLimits) -> Judged:
@@ -169,12 +185,14 @@ def judge(value: Fraction, line: LineLimits) -> Judged:
 
 
 def _by(difference: Fraction, line: LineLimits) -> str:
-    """A difference in the published unit, exactly where its decimals end, else rounded to one more place."""
+    """A difference in the published unit, exactly where its decimals end, else rounded; never to nothing."""
     in_unit = difference / in_base_units(line.unit)
     for places in range(9):
         if in_unit * 10**places == int(in_unit * 10**places):
             return shown(difference, line.unit, places)
-    return shown(difference, line.unit, 6)
+    if in_unit < _LEAST_SAID:
+        return f"less than {shown(_LEAST_SAID * in_base_units(line.unit), line.unit, _PLACES_SAID)}"
+    return shown(difference, line.unit, _PLACES_SAID)
 
 
 def judge_line(readings: Sequence[Reading], line: LineLimits) -> LineJudged:
@@ -216,8 +234,12 @@ def suspicious(measured: Measured, line: LineLimits) -> str | None:
     """
     worn_low, worn_high = line.worn
     ends = [end for end in (worn_low, worn_high, *line.new) if end is not None]
-    if not ends or measured.value <= 0 or min(ends) <= 0:
+    if not ends or measured.value < 0 or min(ends) <= 0:
         return None
+    if measured.value == 0:
+        # Of what has an upper limit alone, such as a bend, none at all is the best there is.
+        lower = worn_low is not None or line.new_low is not None
+        return f"{measured.words} is far from the limits of {line.name}: is it so?" if lower else None
     low, high = min(ends) * (1 - _NEAR), max(ends) * (1 + _NEAR)
     # Of what is only bounded above, such as a bow, less is better.
     no_lower = worn_low is None and line.new[0] is None

@@ -8,6 +8,7 @@ international agreements (one inch is 25.4 mm), reckoned in fractions, so that n
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
@@ -100,7 +101,7 @@ _OTHER_WAY = {
 }
 _FIGURE = re.compile(
     r"(?P<sign>[+\-−]?) *"
-    r"(?:(?P<whole>\d{1,9})(?:[ \-]+(?P<upper>\d{1,4})/(?P<lower>\d{1,4}))"
+    r"(?:(?P<whole>\d{1,9})(?: |-)(?P<upper>\d{1,4})/(?P<lower>\d{1,4})"
     r"|(?P<upper_only>\d{1,4})/(?P<lower_only>\d{1,4})"
     r"|(?P<decimal>\d{1,9}(?:\.\d{0,12})?|\.\d{1,12}))",
     re.ASCII,
@@ -144,11 +145,11 @@ def _registry() -> Any:
 
 def unit_named(text: str, field: str = "unit") -> str:
     """The unit that a person typed, as we write it; FieldRefused for one that we don't know."""
-    name = _TYPED.get(text.strip().lower().replace(" ", ""))
+    typed = text.strip()
+    name = _TYPED.get(typed.lower().replace(" ", ""))
     if name is None:
-        raise FieldRefused(
-            field, f"{text.strip()!r} is no unit known here.", f"Use one of: {', '.join(UNITS)}."
-        )
+        said = f"{typed!r} is no unit known here." if typed else "No unit is given."
+        raise FieldRefused(field, said, f"Use one of: {', '.join(UNITS)}.")
     return name
 
 
@@ -162,13 +163,16 @@ def read_measured(
 ) -> Measured:
     """What a person typed, in ``unit`` unless they typed one of the same kind behind it.
 
-    ``3.9375``, ``3 15/16``, ``15/16 in``, ``12 thou``, ``100.02 mm``. FieldRefused for what is no figure, for
-    a division by nothing, two units, a unit of another kind, or one below zero that isn't ``signed``. A comma
-    is Asked about; with ``sure`` it stands for a decimal point.
+    ``3.9375``, ``3 15/16``, ``3⅞``, ``15/16 in``, ``12 thou``, ``100.02 mm``. With ``unit`` '' they must type
+    one, of any kind. FieldRefused for what is no figure, for a division by nothing, two units, a unit of
+    another kind, or one below zero that isn't ``signed``. A comma is Asked about; with ``sure`` it stands for
+    a decimal point.
     """
-    typed = " ".join(text.replace("\u00a0", " ").split())
+    typed = " ".join(text.split())
     if not typed:
-        raise FieldRefused(field, "No figure is given.", f"Type it in {unit}.")
+        raise FieldRefused(
+            field, "No figure is given.", f"Type it in {unit}." if unit else "Type it with its unit."
+        )
     if len(typed) > TEXT_LENGTH_MAX:
         raise FieldRefused(field, f"{typed!r} is too long for a figure.", "Type the figure and its unit.")
     figure, own_unit = _parted(typed, field)
@@ -195,19 +199,32 @@ def kept(text: str, unit: str) -> Measured:
 
 def _parted(typed: str, field: str) -> tuple[str, str]:
     """The figure and what is behind it."""
-    found = _STARTS.match(typed)
+    spelled = " ".join("".join(map(_spelled, typed)).split())
+    found = _STARTS.match(spelled)
     if found is None:
         raise FieldRefused(field, f"{typed!r} is no figure.", "Type a number, such as 3.9375 or 3 15/16.")
-    return found.group().strip(), typed[found.end() :].strip()
+    return found.group().strip(), spelled[found.end() :].strip()
+
+
+def _spelled(character: str) -> str:
+    """A character as it is typed; a fraction that is one character as its two numbers: ``⅞`` as `` 7/8``."""
+    if character in "⁄∕":
+        return "/"
+    plain = unicodedata.normalize("NFKC", character)
+    return f" {plain.replace('⁄', '/')}" if "⁄" in plain else character
 
 
 def _unit_of(own: str, unit: str, typed: str, field: str) -> str:
     if not own:
+        if not unit:
+            raise FieldRefused(
+                field, f"{typed!r} has no unit.", "Type it behind the figure, such as 98.02 mm."
+            )
         return unit
     if re.search(r"\d", own.replace("in2", "in²").replace("cm2", "cm²")):
         raise FieldRefused(field, f"{typed!r} has more than one figure or unit.", "Give one figure.")
     named = unit_named(own, field)
-    if not same_kind(named, unit):
+    if unit and not same_kind(named, unit):
         raise FieldRefused(field, f"{typed!r} is in {named}, and this is measured in {unit}.", "Check it.")
     return named
 

@@ -51,6 +51,35 @@ def test_a_limit_read_in_another_unit_is_the_same_limit(other: str) -> None:
     assert judge(read_measured(text, other).value, BORE).verdict is Verdict.WORN
 
 
+@pytest.mark.parametrize(
+    ("figure", "verdict"),
+    [
+        ("133.35 mm", Verdict.NEW),
+        ("133.3500000001 mm", Verdict.NEW),
+        ("133.3499999999 mm", Verdict.WORN),
+        ("133.2738 mm", Verdict.WORN),
+        ("133.2737999999 mm", Verdict.OUT),
+        ("133388.1 µm", Verdict.NEW),
+        ("133388.1000001 µm", Verdict.OUT),
+        ("5251.5 thou", Verdict.NEW),
+        ("5 1/4", Verdict.NEW),
+    ],
+)
+def test_a_limit_in_fractions_of_an_inch_is_judged_exactly_in_millimetres(
+    figure: str, verdict: Verdict
+) -> None:
+    land = LineLimits("land", "in", new_low="5 1/4", new_high="5.2515", worn_low="5.2470")
+    assert judge(read_measured(figure, "in").value, land).verdict is verdict
+
+
+def test_the_least_beyond_a_limit_is_never_said_to_be_nothing() -> None:
+    land = LineLimits("land", "in", new_low="5 1/4", worn_low="5.2470")
+    said = judge(read_measured("133.2737999999 mm", "in").value, land).words
+    assert said == "less than 0.000001 in below the lower worn limit"
+    said = judge(read_measured("133.2737 mm", "in").value, land).words
+    assert said == "0.000004 in below the lower worn limit"
+
+
 def test_it_says_by_how_much_in_the_unit_that_is_published() -> None:
     assert judge(kept("4.885", "in").value, BORE).words == "0.002 in over the upper worn limit"
     assert judge(kept("4.877", "in").value, BORE).words == "worn 0.0005 in over the upper new limit"
@@ -120,6 +149,22 @@ def test_limits_that_contradict_one_another_are_refused(changed: dict[str, str],
     with pytest.raises(FieldRefused) as refused:
         check_limits(replace(BORE, **changed))  # type: ignore[arg-type]
     assert refused.value.field == field
+
+
+def test_a_worn_limit_inside_the_new_ones_is_said_to_be_so() -> None:
+    with pytest.raises(FieldRefused, match=r"upper worn limit of bore, 4\.8764 in, is inside its new"):
+        check_limits(replace(BORE, worn_high="4.8764"))
+    with pytest.raises(FieldRefused, match=r"lower worn limit of bore, 4\.8751 in, is inside its new"):
+        check_limits(replace(BORE, worn_low="4.8751"))
+    with pytest.raises(FieldRefused, match=r"new limits of bore are swapped: 4\.9 is more than 4\.8765 in"):
+        check_limits(replace(BORE, new_low="4.9"))
+
+
+def test_a_figure_of_nothing_is_asked_about_where_a_lower_limit_stands() -> None:
+    assert "far from the limits of bore" in (suspicious(read_measured("0", "in"), BORE) or "")
+    bend = LineLimits("bend", "mm", new_high="0.03", worn_high="0.08")
+    assert suspicious(read_measured("0", "mm"), bend) is None
+    assert "ten times too big" in (suspicious(read_measured("0.5", "mm"), bend) or "")
 
 
 def test_sound_limits_are_taken() -> None:

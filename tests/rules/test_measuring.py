@@ -71,6 +71,10 @@ def test_every_unit_is_exactly_what_the_agreements_say() -> None:
         ("1 lb", "g", POUND),
         ("20 psi", "bar", 20 * ONE["lbf/in²"]),
         ("40 lb ft", "N·m", 40 * ONE["lbf ft"]),
+        ("3⅞", "in", Fraction(31, 8) * Fraction(254, 10)),
+        ("3 ⅞ in", "mm", Fraction(31, 8) * Fraction(254, 10)),
+        ("¼", "in", Fraction(635, 100)),
+        ("15⁄16 in", "mm", Fraction(15, 16) * Fraction(254, 10)),
         ("2\u00a0mm", "in", 2),
     ],
 )
@@ -82,6 +86,20 @@ def test_three_and_fifteen_sixteenths_of_an_inch_is_so_many_millimetres_to_the_l
     assert both_ways(read_measured("3 15/16", "in")) == "3 15/16 in (100.0125 mm)"
     assert both_ways(read_measured("0.1", "µm")) == "0.1 µm (0 in)"
     assert both_ways(read_measured("45", "°")) == "45 °"
+
+
+def test_a_fraction_of_one_character_is_kept_as_its_two_numbers() -> None:
+    assert read_measured("3⅞", "in").words == "3 7/8 in"
+    assert kept("3 7/8", "in").value == read_measured("3⅞", "in").value
+
+
+def test_a_figure_without_a_unit_of_its_own_is_read_by_the_one_behind_it() -> None:
+    assert read_measured("5½ in", "").words == "5 1/2 in"
+    assert read_measured("40 lb ft", "").unit == "lbf ft"
+    with pytest.raises(FieldRefused, match=r"'5\.5' has no unit"):
+        read_measured("5.5", "")
+    with pytest.raises(FieldRefused, match="No figure is given"):
+        read_measured(" ", "")
 
 
 @pytest.mark.parametrize("typed", ["3,15", "1,250", "1,250.5", "3,1,5 mm"])
@@ -107,6 +125,10 @@ def test_a_comma_said_to_be_a_decimal_point_is_one() -> None:
         ("3 16/16", "no fraction"),
         ("3 1/2 1/4", "no figure"),
         ("3.5 1/2", "no figure"),
+        ("3 - 1/2", "no figure"),
+        ("3 -1/2", "no figure"),
+        ("½½", "no figure"),
+        ("3.5½", "no figure"),
         ("3 in 5 mm", "more than one"),
         ("3 mm 4", "more than one"),
         ("3 mm thou", "no unit"),
