@@ -18,7 +18,7 @@ from gui.views.bench_pages import FITS, INSPECTION, KIT, WORK, BenchPages
 from gui.views.bench_presenter import HELP, BenchPresenter
 from gui.views.fits_pane import FitsPane
 from gui.views.fits_presenter import FitsPresenter
-from gui.views.inspection_pane import InspectionPane
+from gui.views.inspection_pane import PAST_KEY, InspectionPane
 from gui.views.inspection_presenter import InspectionPresenter
 from gui.views.kit_sheet_pulls import PulledKit
 from gui.views.waiting_pane import WaitingPane
@@ -155,6 +155,7 @@ class BenchView:
             deeds=(
                 *self.pages.deeds(),
                 Deed("Blank sheet …", self._save_paper, "Ctrl+P"),
+                Deed("Past inspections", self._turn_to_past, PAST_KEY),
             ),
             on_acted=self._inspected,
             on_left=self._left_sheet,
@@ -294,6 +295,7 @@ class BenchView:
         keys: dict[str, Callable[[], None]] = {
             "Ctrl+R": self.kit.reserve,
             "Ctrl+P": self._save_paper,
+            PAST_KEY: self._turn_to_past,
             "Ctrl+I": self.kit.issue_all,
             "Ctrl+Shift+I": self.kit.issue_chosen,
             "Ctrl+Shift+F": self.kit.fit,
@@ -308,9 +310,13 @@ class BenchView:
 
     def _save_paper(self) -> None:
         if self.pages.shown() == INSPECTION:
-            self.inspection.save_blank()
+            self.inspection.save_paper()
         else:
             self.kit.save_pick_list()
+
+    def _turn_to_past(self) -> None:
+        if self.pages.shown() == INSPECTION:
+            self.inspection.turn()
 
     def _book_back(self) -> None:
         if self.pages.shown() == WORK:

@@ -86,7 +86,8 @@ reason where it is against them. A count-down goes on while you look elsewhere.
 Enter  the next box
 Up, Down  the box above or below
 Ctrl+Enter  save the inspection
-Ctrl+P  save the blank sheet, to be filled in by hand
+Ctrl+P  save the blank sheet, to be filled in by hand, or the filled one of a past inspection
+Ctrl+Shift+P  what inspections of it found before, judged as then and as today; and back to the sheet
 
 Fits. Every fit of the engine by cylinder against its minimum, target, maximum and worn limit, and its \
 masses against what they may differ. Open boxes follow from limits alone: not both pieces were measured.

@@ -52,6 +52,8 @@ class FormPlace(ttk.Frame):
         """Whether an open form would lose something; an untouched one is left without a word."""
         if self.form is not None and self.form.changed():
             self._context.refuse("A form is open and not saved yet. Save it or leave it first.")
+            if not self.form.winfo_manager():
+                self.turn()
             self.form.begin()
             return True
         self.close()
@@ -82,6 +84,16 @@ class FormPlace(ttk.Frame):
         self.form.pack(fill="both", expand=True)
         bind_deeds(self.form, self._deeds)
         self.form.begin()
+
+    def turn(self) -> bool:
+        """Let what stands here be seen while a form is open, or the form again; whether the form is seen."""
+        if self.form is None or self.shown is None:
+            return False
+        seen = bool(self.form.winfo_manager())
+        before, after = (self.form, self.shown) if seen else (self.shown, self.form)
+        before.pack_forget()
+        after.pack(fill="both", expand=True)
+        return not seen
 
     def leave(self) -> None:
         """Put the form away and go on with what stood here."""

@@ -15,7 +15,9 @@ from gui.signs import sign
 from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan
 from gui.views.inspection_form import SheetForm
+from gui.views.inspection_past import Past, past_of
 from invdb.acts.inspection_sheet import inspection_sheet
+from invdb.acts.inspections_of import filled_sheet, inspections_of
 from invdb.acts.last_instrument import last_instruments
 from invdb.acts.numbers import Thing
 from invdb.acts.stock_filter import StockFilter
@@ -26,9 +28,9 @@ from invdb.terms import Condition, Refused
 
 COLUMNS = (
     Column("tag", "Tag", 80),
-    Column("name", "Name", 114),
+    Column("name", "Name", 168),
+    Column("place", "Place", 90),
     Column("received", "Received", 92),
-    Column("place", "Place", 110),
 )
 SORTED_BY = {
     "tag": StockColumn.TAG,
@@ -83,6 +85,28 @@ class InspectionPresenter:
             used_last = last_instruments(session, state.part)
         return SheetForm(self._sitting, sheet, state, used_last).plan()
 
+    def read_past(self, job: Job, thing: Thing) -> Past:
+        """What inspections of a thing found, judged by the revision in force then and by the present one."""
+        with self._sitting.reading(job) as session:
+            state = things_by_id(session, [thing])[thing]
+            return past_of(state.tag, state.part_name, inspections_of(session, thing))
+
+    def filled_name(self, job: Job, inspection: int) -> str:
+        """What the filled sheet of an inspection is called as a file."""
+        with self._sitting.reading(job) as session:
+            done = filled_sheet(session, inspection).done
+        return f"inspection {done.tag} {done.inspected_on.isoformat()}.pdf"
+
+    def write_filled(self, job: Job, inspection: int, path: Path, size: str = PAPER_SIZES[0]) -> Path:
+        """Write an inspection that is kept as a filled sheet, as PDF."""
+        from invdb.paper.inspection_filled import write_inspection_pdf
+
+        _refuse_unless_pdf(path)
+        with self._sitting.reading(job) as session:
+            sheet = filled_sheet(session, inspection)
+        write_inspection_pdf(sheet, path, size)  # type: ignore[arg-type]
+        return path
+
     def blank_name(self, job: Job, thing: Thing) -> str:
         """What the blank sheet of a thing is called as a file."""
         with self._sitting.reading(job) as session:
@@ -92,20 +116,24 @@ class InspectionPresenter:
         """Write the blank sheet of a thing, to be filled in by hand, as PDF."""
         from invdb.paper.inspection_sheet import write_inspection_sheet_pdf
 
-        if path.suffix.casefold() != ".pdf":
-            raise Refused(
-                f"A blank sheet is not written as {path.suffix or 'a file without an ending'}.",
-                "End the name in .pdf.",
-            )
+        _refuse_unless_pdf(path)
         with self._sitting.reading(job) as session:
             sheet = inspection_sheet(session, thing)
         write_inspection_sheet_pdf(sheet, path, size)  # type: ignore[arg-type]
         return path
 
 
+def _refuse_unless_pdf(path: Path) -> None:
+    if path.suffix.casefold() != ".pdf":
+        raise Refused(
+            f"An inspection sheet is not written as {path.suffix or 'a file without an ending'}.",
+            "End the name in .pdf.",
+        )
+
+
 def row_of(row: StockRow) -> Row:
     """What waits, as the list shows it; a batch by each place where it lies."""
     held = "on hold" if row.holds else str(row.condition)
     mark = f"{sign(held).mark} " if row.holds else ""
-    cells = (row.tag, f"{mark}{row.part_name}", row.received_on.isoformat(), row.bin)
+    cells = (row.tag, f"{mark}{row.part_name}", row.bin, row.received_on.isoformat())
     return Row((row.thing, row.place), cells, held)

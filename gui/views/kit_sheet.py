@@ -20,10 +20,9 @@ from gui.views.kit_sheet_presenter import (
     FITS_TOLD,
     Sheet,
 )
+from gui.widgets.said_box import SaidBox
 from gui.widgets.table import Table
 from gui.widgets.tip import explain
-
-SAID_LINES = 5
 
 
 class KitSheet(ttk.Frame):
@@ -59,24 +58,7 @@ class KitSheet(ttk.Frame):
         self._remark.bind("<Configure>", lambda event: self._remark.configure(wraplength=event.width))
         self._deed_row = ttk.Frame(self)
         self._deed_row.pack(fill="x", pady=(0, px(6)))
-        self._foot = ttk.Frame(self)
-        self._said = tk.Text(
-            self._foot,
-            height=SAID_LINES,
-            wrap="word",
-            relief="flat",
-            borderwidth=0,
-            highlightthickness=0,
-            takefocus=False,
-            state="disabled",
-            font=CAPTION,
-            padx=px(8),
-            pady=px(6),
-        )
-        self._seen_whole = True
-        self._scroll = ttk.Scrollbar(self._foot, orient="vertical", command=self._said.yview)
-        self._said.configure(yscrollcommand=self._show_rest)
-        self._said.pack(side="left", fill="both", expand=True)
+        self._foot = SaidBox(self, context.theme)
         self.table = Table(
             self,
             context.theme,
@@ -95,8 +77,7 @@ class KitSheet(ttk.Frame):
         self.table.pack(fill="both", expand=True)
         self._title.configure(text="Kit sheet")
         self.table.tree.bind("<Escape>", lambda _event: on_leave())
-        self.bind("<<ThemeChanged>>", lambda _event: self._colour())
-        self._colour()
+        self.bind("<<ThemeChanged>>", lambda _event: self._show_signs())
 
     def show(self, sheet: Sheet, deeds: Sequence[Deed]) -> None:
         """Show another sheet, from its first row."""
@@ -119,7 +100,7 @@ class KitSheet(ttk.Frame):
 
     def said(self) -> str:
         """What is said in full of the chosen row."""
-        return self._said.get("1.0", "end-1c")
+        return self._foot.said()
 
     def title(self) -> str:
         """What the sheet is of."""
@@ -138,27 +119,11 @@ class KitSheet(ttk.Frame):
             self._tell(self.sheet.digest())
 
     def _tell(self, text: str) -> None:
-        self._said.configure(state="normal")
-        self._said.delete("1.0", "end")
-        self._said.insert("1.0", text.strip())
-        self._said.configure(state="disabled")
+        self._foot.tell(text)
         if text:
             self._foot.pack(side="bottom", fill="x", pady=(self._theme.px(6), 0), before=self.table)
         else:
             self._foot.pack_forget()
-
-    def _show_rest(self, first: float | str, last: float | str) -> None:
-        """Let what has no room be scrolled to, by the keys too; where all of it is seen, show no bar."""
-        self._scroll.set(first, last)
-        whole = float(first) <= 0.0 and float(last) >= 1.0
-        if whole is not self._seen_whole:
-            # Only at a change: to configure a text lays it out anew, and that asks here again.
-            self._seen_whole = whole
-            self._said.configure(takefocus=not whole)
-            if whole:
-                self._scroll.pack_forget()
-            else:
-                self._scroll.pack(side="right", fill="y", before=self._said)
 
     def _show_deeds(self, deeds: Sequence[Deed]) -> None:
         leaves = any(has_focus(button) for button in self.buttons.values())
@@ -192,8 +157,3 @@ class KitSheet(ttk.Frame):
             label.pack(side="left", padx=(0, px(6)))
             if hint:
                 explain(label, hint)
-
-    def _colour(self) -> None:
-        palette = self._theme.palette
-        self._said.configure(background=palette.shade, foreground=palette.ink)
-        self._show_signs()

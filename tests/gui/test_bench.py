@@ -458,11 +458,11 @@ def test_a_pull_is_read_again_when_the_view_comes_back(bench: Bench, shop: Shop)
 
 
 def test_what_is_said_in_full_can_be_scrolled_to_when_there_is_too_much_of_it(bench: Bench) -> None:
-    said = bench.sheet._said
+    foot = bench.sheet._foot
     bench.keys("5", "<Return>")
     bench.sheet._tell("\n".join(f"station {number} waits" for number in range(20)))
     bench.root.update()
-    assert bench.sheet._scroll.winfo_manager() and int(said.cget("takefocus")) == 1
+    assert foot._scroll.winfo_manager() and int(foot._text.cget("takefocus")) == 1
     bench.sheet._tell("all is here")
     bench.root.update()
-    assert not bench.sheet._scroll.winfo_manager()
+    assert not foot._scroll.winfo_manager()
