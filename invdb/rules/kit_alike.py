@@ -7,7 +7,7 @@ if no source is at home in one of them more than in another.
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 
@@ -63,7 +63,7 @@ def alike_throws(request: KitRequest, group: Group) -> list[Alike]:
                 )
                 for need in throw.needs
             ),
-            frozenset(tied),
+            frozenset(Counter(tied).items()),
         )
         found[looks].append(throw)
     return [Alike(tuple(throws)) for throws in found.values()]

@@ -17,7 +17,7 @@ from invdb.rules.kit_goals import Answer, Goal, Pace, blocks_of, scale_of, tight
 from invdb.rules.kit_model import Key, KitRequest, Need, NeedOption
 from invdb.rules.kit_programme import Group, Infeasible
 from invdb.rules.kit_sums import MASSES, Step, column_values, totals
-from invdb.rules.kit_ties import QUARTERS_MAX, Choice, takes_singly, tied_needs
+from invdb.rules.kit_ties import QUARTERS_MAX, Choice, position_masses, takes_singly, tied_needs
 from invdb.rules.kit_ways import TooMany
 from invdb.rules.kit_windows import Scales, Search
 
@@ -78,12 +78,14 @@ class _Run:
         self._group = group
         self._best = start
         self._programme = Assembled(request, steps, open_to)
-        balances = [
-            Scales(request.balances[index], weighed) for index, weighed in self._programme.weighed.items()
+        self._balances = [request.balances[index] for index in self._programme.weighed]
+        scales = [
+            Scales(balance, weighed)
+            for balance, weighed in zip(self._balances, self._programme.weighed.values(), strict=True)
         ]
-        self._search = Search(self._programme, balances, pace.seconds)
+        self._search = Search(self._programme, scales, pace.seconds)
         self._goals = [
-            Goal(index, step, low, high + (QUARTERS_MAX * len(balances) if step.name == MASSES else 0))
+            Goal(index, step, low, high + (QUARTERS_MAX * len(scales) if step.name == MASSES else 0))
             for index, (step, (low, high)) in enumerate(zip(steps, self._programme.ranges, strict=True))
         ]
 
@@ -153,17 +155,24 @@ class _Run:
     def _bring_together(self, goal: Goal) -> bool:
         """Brings the masses together, quarter by quarter; True if no less is proven to be possible."""
         assert self._best is not None
-        reached = self._distances(self._best)[goal.index]
-        while reached:
-            values, sure = self._search.within(reached - 1)
-            if values is None:
-                if not sure:
-                    return False
-                break
-            reached = self._take(values)[goal.index]
-        goal.bound = goal.at(reached)
-        self._search.hold(reached)
-        return True
+
+        def take(values: np.ndarray) -> list[int]:
+            self._take(values)
+            return self._shares(self._programme.choice_of(values))
+
+        total, proven = self._search.bring_together(self._shares(self._best), take)
+        goal.bound = total
+        return proven
+
+    def _shares(self, choice: Choice) -> list[int]:
+        """How many quarters of its spread each balance takes up."""
+        needs = {need.key: need for need in self._group.needs}
+        return [
+            balance.quarters(masses)
+            if (masses := list(position_masses(balance, needs, choice).values()))
+            else 0
+            for balance in self._balances
+        ]
 
 
 def _at_home(request: KitRequest, group: Group) -> Group | None:

@@ -215,8 +215,12 @@ def _solve(
         unbalanced = unbalanced_needs(request, choice)
         if not overdrawn_sources and not unbalanced:
             return choice, lower
-        for needs in unbalanced:
-            programme.leave_out_choice({taken: n for taken, n in choice.items() if taken.need in needs})
+        too_far = [
+            {taken: quantity for taken, quantity in choice.items() if taken.need in needs}
+            for needs in unbalanced
+        ]
+        if not all(programme.leave_out_choice(each) for each in too_far):
+            break
         for source in request.sources:
             if source.key in overdrawn_sources:
                 programme.leave_out(source, choice)

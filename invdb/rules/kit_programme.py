@@ -117,12 +117,16 @@ class Programme:
         }
         return found, lower
 
-    def leave_out_choice(self, choice: Choice) -> None:
-        """Bars one choice as a whole: at least one of its takes must be less than it is there."""
+    def leave_out_choice(self, choice: Choice) -> bool:
+        """Bars a choice that takes so much or more of each, where rows let through what is not allowed.
+
+        False if no row says that: a take of which there may be more could make up for another.
+        """
         places = {column: place for place, column in enumerate(self.columns) if column in choice}
-        self.rows.append(
-            Row({places[taken]: 1 for taken in choice if taken in places}, None, sum(choice.values()) - 1)
-        )
+        if any(self.upper[places[taken]] > quantity for taken, quantity in choice.items()):
+            return False
+        self.rows.append(Row({places[taken]: 1 for taken in choice}, None, sum(choice.values()) - 1))
+        return True
 
     def leave_out(self, source: Source, choice: Choice) -> None:
         """Bars a choice of measured takes that overdraws the source, and every choice that does so likewise.

@@ -265,6 +265,7 @@ class TiedRows:
         if unweighed and could_count(balance, needs):
             unknown = self._programme.add(Unweighed(index, position), 1)
             short[unknown] = -1
+            self._row({unknown: 1, **dict.fromkeys(unweighed, -1)}, None, 0)
             for take in unweighed:
                 self._row({take: 1, counts: self._programme.upper[take]}, None, self._programme.upper[take])
         else:

@@ -66,14 +66,15 @@ class Tying:
         self.ways: dict[int, list[Way]] = {}
         self._used: dict[int, np.ndarray] = {}
         place = {need.key: index for index, need in enumerate(throw.needs)}
-        by_key = {need.key: need for need in throw.needs}
+        # What could count does so whatever a need was narrowed to.
+        asked = {need.key: need for need in request.needs if need.key in place}
         self._pairs = self._tied_pairs(request, place)
         self._sets = _sets_within(request, throw.needs)
         # Of each balance, the needs that count at each position where they could.
         self.counted = [
             (index, tuple(place[need.key] for need in counted))
             for index, balance in balances.items()
-            for counted in positions_of(balance, by_key).values()
+            for counted in positions_of(balance, asked).values()
             if could_count(balance, counted)
         ]
         ties = [(pair.one, pair.other) for pair in self._pairs]

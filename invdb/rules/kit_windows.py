@@ -11,9 +11,9 @@ two out (branch and bound, Land and Doig 1960, over the window in place of the c
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import count, product
+from itertools import count
 from math import ceil, inf, isfinite
 from typing import TYPE_CHECKING
 
@@ -113,14 +113,10 @@ class Search:
         self._programme = programme
         self._scales = scales
         self._seconds = seconds
-        self._widths = [
-            tuple(each.width(quarters) for each in scales) for quarters in range(QUARTERS_MAX + 1)
-        ]
-        self._too_narrow: list[tuple[int, ...]] = []
         self.windows = [
             Window(
                 tuple(each.bracket for each in scales),
-                self._widths[QUARTERS_MAX],
+                self._widths([QUARTERS_MAX] * len(scales)),
                 np.zeros(programme.columns.size, bool),
             )
         ]
@@ -195,51 +191,75 @@ class Search:
         ]
         return min((bound for bound, _ in left), default=inf), best
 
-    def within(self, quarters: int) -> tuple[np.ndarray | None, bool]:
-        """Whole values of a choice whose masses weigh so many quarters at most over all balances.
+    def bring_together(
+        self, shares: Sequence[int], take: Callable[[np.ndarray], Sequence[int]]
+    ) -> tuple[int, bool]:
+        """Brings down how many quarters of their spreads the masses of all balances take up.
 
-        Without one, the second part tells whether there is none.
+        ``shares`` are those of the best choice, balance by balance; ``take`` takes the whole values of a
+        choice and gives its shares. Gives a bound of their sum, and whether that was reached; if so all
+        choices in the windows reach it from then on.
         """
-        import numpy as np
-
-        for shares in self._shares(quarters):
-            widths = tuple(self._widths[share][index] for index, share in enumerate(shares))
-            waiting = [replace(window, widths=widths) for window in self.windows]
-            while waiting:
-                seconds = self._seconds()
-                if not seconds:
-                    return None, False
-                window = waiting.pop()
-                window, solved = self._solve(window, self._to_middle(window), inf, seconds, best=False)
-                if solved.bound == inf:
-                    continue
-                if solved.values is None:
-                    return None, False
-                parts = self._parted(window, solved.values)
-                if not parts:
-                    return np.rint(solved.values), True
-                waiting += parts
-            self._too_narrow.append(shares)
-        return None, True
-
-    def hold(self, quarters: int) -> None:
-        """From now on all masses weigh so many quarters over all balances."""
+        floors = [0] * len(self._scales)
+        for index in range(len(floors)):
+            alone = shares[index]
+            while alone:
+                wide = [QUARTERS_MAX] * len(floors)
+                wide[index] = alone - 1
+                values, sure = self._within(wide)
+                if values is None:
+                    if not sure:
+                        return sum(floors), False
+                    break
+                found = take(values)
+                alone = found[index]
+                shares = min(shares, found, key=sum)
+            floors[index] = alone
+        while sum(shares) > sum(floors):
+            values, sure = self._within_any(_shared_out(sum(shares) - 1, floors))
+            if not sure:
+                return sum(floors), False
+            if values is None:
+                break
+            shares = take(values)
         self.windows = [
-            replace(window, widths=tuple(self._widths[share][index] for index, share in enumerate(shares)))
-            for shares in self._shares(quarters)
+            replace(window, widths=self._widths(each))
+            for each in _shared_out(sum(shares), floors)
             for window in self.windows
         ]
+        return sum(shares), True
 
-    def _shares(self, quarters: int) -> list[tuple[int, ...]]:
-        """Every way to share out quarters among the balances that is not known to be too narrow."""
-        return [
-            shares
-            for shares in product(range(QUARTERS_MAX + 1), repeat=len(self._scales))
-            if sum(shares) == quarters
-            and not any(
-                all(a <= b for a, b in zip(shares, narrow, strict=True)) for narrow in self._too_narrow
-            )
-        ]
+    def _within_any(self, every: Iterable[Sequence[int]]) -> tuple[np.ndarray | None, bool]:
+        """Whole values of a choice within one of these shares; without one, whether there is none."""
+        for shares in every:
+            values, sure = self._within(shares)
+            if values is not None or not sure:
+                return values, sure
+        return None, True
+
+    def _within(self, shares: Sequence[int]) -> tuple[np.ndarray | None, bool]:
+        """Whole values of a choice within these shares; without one, whether there is none."""
+        import numpy as np
+
+        waiting = [replace(window, widths=self._widths(shares)) for window in self.windows]
+        while waiting:
+            seconds = self._seconds()
+            if not seconds:
+                return None, False
+            window = waiting.pop()
+            window, solved = self._solve(window, self._to_middle(window), inf, seconds, best=False)
+            if solved.bound == inf:
+                continue
+            if solved.values is None:
+                return None, False
+            parts = self._parted(window, solved.values)
+            if not parts:
+                return np.rint(solved.values), True
+            waiting += parts
+        return None, True
+
+    def _widths(self, shares: Sequence[int]) -> tuple[int, ...]:
+        return tuple(each.width(share) for each, share in zip(self._scales, shares, strict=True))
 
     def _solve(
         self, window: Window, objective: np.ndarray, most: float, seconds: float, *, best: bool = True
@@ -313,3 +333,14 @@ class Search:
 def _whole_above(bound: float) -> float:
     """The least whole number that a bound allows."""
     return ceil(bound - BOUND_SLACK) if isfinite(bound) else bound
+
+
+def _shared_out(quarters: int, floors: Sequence[int]) -> Iterator[tuple[int, ...]]:
+    """Every way to share out quarters among balances, of which each needs so many at least."""
+    if not floors:
+        if not quarters:
+            yield ()
+        return
+    for share in range(floors[0], min(QUARTERS_MAX, quarters - sum(floors[1:])) + 1):
+        for rest in _shared_out(quarters - share, floors[1:]):
+            yield (share, *rest)
