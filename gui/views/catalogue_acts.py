@@ -26,6 +26,7 @@ class Act(StrEnum):
     NUMBER = "Other number"
     HAZARD = "Hazard"
     CAUTION = "Change the caution"
+    CORRECT_NUMBER = "Correct the number"
     SPEC = "New revision"
     WITHDRAW_SPEC = "Withdraw the revision"
     FIT = "Fit"
@@ -52,6 +53,7 @@ KEYS = {
     Act.NUMBER: ("Alt+O", "Add a maker's, a dealer's or a drawing's number of it"),
     Act.HAZARD: ("Alt+H", "Add what can hurt a person who handles it"),
     Act.CAUTION: ("F4", "Change what is said to do about the hazard"),
+    Act.CORRECT_NUMBER: ("F4", "Correct a number that was written wrongly"),
     Act.SPEC: ("Ctrl+J", "Put in a revision of its specification, begun from the one in force"),
     Act.WITHDRAW_SPEC: ("Alt+W", "Say that the revision that is shown holds no more, and why"),
     Act.FIT: ("Alt+F", "Put in the limits of a fit that it is part of"),

@@ -42,7 +42,7 @@ _ABOVE = {
     PAPERS: (Act.PAPERS,),
     CHANGES: (Act.CHANGE_PART,),
 }
-_WITHDRAWN = frozenset({CardKind.FIT, CardKind.RULE, CardKind.SIZE, CardKind.LIMIT})
+_WITHDRAWN = frozenset(CardKind) - {CardKind.LINE}
 # What is added on a page has the same key on each.
 _ADDED = frozenset({Act.KIT_LINE, Act.STAND_IN, Act.PAPERS})
 
@@ -136,6 +136,8 @@ class CatalogueDeeds:
             deeds.append(self.of(Act.REVISE_FIT))
         if key.kind is CardKind.HAZARD:
             deeds.append(self.of(Act.CAUTION))
+        if key.kind is CardKind.NUMBER:
+            deeds.append(self.of(Act.CORRECT_NUMBER))
         if key.kind is CardKind.LIMIT and key.record is None:
             deeds.append(self.of(Act.CHANGE_PART))
         if key.kind in _WITHDRAWN and key.record is not None:

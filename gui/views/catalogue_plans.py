@@ -23,12 +23,14 @@ from gui.views.part_form import (
     add_part_form,
     caution_form,
     change_part_form,
+    correct_number_form,
     hazard_form,
     number_form,
 )
 from gui.views.part_papers_form import part_papers_form
 from gui.views.part_reading import PartRead, read_part
 from gui.views.part_size_form import part_size_form
+from gui.views.reason_fields import set_last
 from gui.views.spec_form import spec_form
 from gui.views.stand_in_form import (
     add_stand_in_form,
@@ -38,12 +40,14 @@ from gui.views.stand_in_form import (
 )
 from gui.views.station_rule_form import station_rule_form
 from gui.views.type_mod_form import type_mod_form
+from gui.views.withdraw_for_reason_form import withdraw_for_reason_form
 from gui.views.withdraw_form import withdraw_form
 from invdb.acts.fit_limit import withdraw_fit_limit
 from invdb.acts.kit_line_edit import kit_line_as_kept
 from invdb.acts.life_limit import withdraw_life_limit
 from invdb.acts.match_rule import withdraw_match_rule
-from invdb.acts.offers import families, parts_by_ids
+from invdb.acts.offers import families, firms, parts_by_ids
+from invdb.acts.part_edit import withdraw_hazard, withdraw_number
 from invdb.acts.part_size import withdraw_part_size
 from invdb.acts.set_by import set_by
 from invdb.acts.spec import withdraw_spec
@@ -110,7 +114,7 @@ class CataloguePlans:
         return None
 
     def _of_card(
-        self, _session: Any, act: Act, on: Subject, read: PartRead, groups: tuple[TypeGroup, ...]
+        self, session: Any, act: Act, on: Subject, read: PartRead, groups: tuple[TypeGroup, ...]
     ) -> FormPlan | None:
         sitting, page = self._sitting, read.page
         record = on.card.record if on.card is not None else None
@@ -125,6 +129,11 @@ class CataloguePlans:
             case Act.CAUTION:
                 hazard = next(each for each in page.hazards if each.id == record)
                 return caution_form(sitting, page, hazard, read.last_set(hazard.entry))
+            case Act.CORRECT_NUMBER:
+                number = next(each for each in page.numbers if each.id == record)
+                firm = next((each for each in firms(session) if each.name == number.firm), None)
+                whose = Hit(firm.name, firm.town, "firm", firm.id) if firm is not None else None
+                return correct_number_form(sitting, page, number, whose, read.last_set(number.entry))
             case Act.REVISE_FIT:
                 fit = next(each for each in page.fits if each.fit.id == record)
                 last = read.last_set(fit.fit.entry)
@@ -151,6 +160,25 @@ class CataloguePlans:
                 last = read.last_set(read.set_when.get(("part_size", record)))
                 follows = "Pieces of that size stay what they are."
                 return self._withdraw(what, withdraw_part_size, record, follows, last)
+            case CardKind.NUMBER:
+                entry = next(each.entry for each in read.page.numbers if each.id == record)
+                said = next(each.number for each in read.page.numbers if each.id == record)
+                follows = "It is not found by that number any more; its history keeps it."
+                return withdraw_for_reason_form(
+                    self._sitting,
+                    f"the number {said} of {number}",
+                    lambda session, by, _sure: withdraw_number(session, record, entry, by),
+                    " ".join((follows, set_last(read.last_set(entry)))),
+                )
+            case CardKind.HAZARD:
+                hazard = next(each for each in read.page.hazards if each.id == record)
+                follows = "Whoever handles it is not warned of that any more."
+                return withdraw_for_reason_form(
+                    self._sitting,
+                    f"the hazard {hazard.hazard} of {number}",
+                    lambda session, by, sure: withdraw_hazard(session, record, hazard.entry, by, sure),
+                    " ".join((follows, set_last(read.last_set(hazard.entry)))),
+                )
             case CardKind.LIMIT:
                 last = read.last_set(read.set_when.get(("life_limit", record)))
                 follows = "Lives are judged without it from that day on."
@@ -159,9 +187,11 @@ class CataloguePlans:
         raise AssertionError(f"a {card.kind} is not withdrawn")
 
     def _withdraw(self, what: str, act: Callable[..., int], record: int, follows: str, last: str) -> FormPlan:
-        said = f"{follows} Set last by {last}." if last else follows
         return withdraw_form(
-            self._sitting, what, lambda session, because, by: act(session, record, because, by), said
+            self._sitting,
+            what,
+            lambda session, because, by: act(session, record, because, by),
+            " ".join(words for words in (follows, set_last(last)) if words),
         )
 
     def _of_kit_line(

@@ -62,10 +62,10 @@ Ctrl+M  everything that may be done here
 F5  read it again"""
 
 COLUMNS = (
-    Column("number", "Number", 92),
-    Column("name", "Name", 190),
-    Column("shelf", "On shelf", 66, right=True),
-    Column("spec", "Spec.", 56),
+    Column("number", "Number", 86),
+    Column("name", "Name", 216),
+    Column("shelf", "On shelf", 62, right=True),
+    Column("spec", "Spec.", 50),
     Column("marks", "Marks", 120, sort=False),
     Column("family", "Family", 130),
     Column("held", "Held as", 76, sort=False),

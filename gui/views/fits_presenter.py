@@ -149,18 +149,22 @@ def strip_of_fit(row: FitRow, positions: tuple[str, ...]) -> ChartStrip:
     bands = [ChartBand(figure(row.low), figure(row.high), WITHIN)]
     if row.worn_high > row.high:
         bands.append(ChartBand(figure(row.high), figure(row.worn_high), str(Verdict.WORN)))
-    lines = [
-        ChartLine(figure(row.low), f"minimum {_figure(row.low, row.unit)}", OUT),
-        ChartLine(figure(row.target), f"target {_figure(row.target, row.unit)}"),
-        ChartLine(figure(row.high), f"maximum {_figure(row.high, row.unit)}", WITHIN),
+    worn = row.worn_high > row.high
+    limits = [
+        ("minimum", row.low, OUT),
+        ("target", row.target, ""),
+        ("maximum", row.high, WITHIN if worn else OUT),
+        *([("worn", row.worn_high, OUT)] if worn else []),
     ]
-    if row.worn_high > row.high:
-        lines.append(ChartLine(figure(row.worn_high), f"worn {_figure(row.worn_high, row.unit)}", OUT))
-    else:
-        lines[-1] = ChartLine(figure(row.high), f"maximum {_figure(row.high, row.unit)}", OUT)
+    lines = [
+        ChartLine(figure(value), f"{word} {_figure(value, row.unit)} {row.unit}", at)
+        for word, value, at in limits
+    ]
     outer, inner = row.stations
-    how = "" if row.kind is FitKind.AS_FOUND else f", {row.kind}"
-    caption = f"{inner} in {outer}{how}\n{row.limits_words}"
+    # The name of a fit often says already what goes in what.
+    between = "" if row.name == f"{inner} in {outer}" else f"{inner} in {outer}"
+    how = "" if row.kind is FitKind.AS_FOUND else str(row.kind)
+    caption = "\n".join(part for part in (", ".join(filter(None, (between, how))), row.limits_words) if part)
     told = _counted(point.verdict for point in row.points)
     return ChartStrip(
         ("fit", row.name, row.stations),
@@ -179,7 +183,8 @@ def _chart_point(point: FitPoint, row: FitRow, *, again: bool) -> ChartPoint:
     low, mean, high = (
         None if value is None else float(value / size) for value in (point.low, point.mean, point.high)
     )
-    known = "" if point.mean is None or not point.measured else _figure(point.mean, row.unit)
+    telling = _telling(point, row)
+    known = "" if telling is None or not point.measured else _figure(telling, row.unit)
     lines = [f"{point.tags[1]} in {point.tags[0]}: {point.words}"]
     other = other_unit(row.unit)
     if point.measured and point.mean is not None and other is not None:
@@ -190,6 +195,16 @@ def _chart_point(point: FitPoint, row: FitRow, *, again: bool) -> ChartPoint:
         lines.append(f"On assembly: {row.operation}")
     name = f"{point.position}′" if again else point.position
     return ChartPoint(name, low, mean, high, known, str(point.verdict), point.measured, "\n".join(lines))
+
+
+def _telling(point: FitPoint, row: FitRow) -> Fraction | None:
+    """The clearance that stands beneath a cylinder: its mean, or the end by which it is judged otherwise."""
+    if point.low is None or point.mean is None or point.high is None:
+        return None
+    if point.low < row.low <= point.mean:
+        return point.low
+    limits = (row.worn_high, row.high)
+    return point.high if any(point.mean <= limit < point.high for limit in limits) else point.mean
 
 
 def strip_of_masses(row: MassRow) -> ChartStrip:
@@ -204,15 +219,15 @@ def strip_of_masses(row: MassRow) -> ChartStrip:
     window: tuple[Fraction, Fraction] | None = None
     if row.target is not None:
         window = row.target - row.spread, row.target + row.spread
-        lines.append(ChartLine(float(row.target / size), f"target {_figure(row.target, row.unit)}"))
+        lines.append(ChartLine(float(row.target / size), f"target {_figure(row.target, row.unit)} {row.unit}"))
     elif known:
         window = min(known), min(known) + row.spread
     if window is not None:
         low, high = window
         bands.append(ChartBand(float(low / size), float(high / size), WITHIN))
-        lines.append(ChartLine(float(high / size), f"at most {_figure(high, row.unit)}", OUT))
+        lines.append(ChartLine(float(high / size), f"at most {_figure(high, row.unit)} {row.unit}", OUT))
         word = "lightest" if row.target is None else "at least"
-        lines.append(ChartLine(float(low / size), f"{word} {_figure(low, row.unit)}", OUT))
+        lines.append(ChartLine(float(low / size), f"{word} {_figure(low, row.unit)} {row.unit}", OUT))
     points = tuple(_mass_point(point, row, window) for point in row.points)
     how = "of one another" if row.target is None else f"of {shown(row.target, row.unit)}"
     return ChartStrip(

@@ -43,7 +43,7 @@ def limit_form(
             values["document"],
         )
         with sitting.store.writing() as session:
-            made = add_life_limit(session, limit, sitting.by(values["happened_on"]))
+            made = add_life_limit(session, limit, sitting.by(values["happened_on"], values["reason"]))
             job.commit_begins()
         return made
 
@@ -90,6 +90,7 @@ def limit_form(
                 find=search_for(sitting, ("document",)),
                 section="What sets it",
             ),
+            Field("reason", "Reason", hint="Why it is set; it is kept with the entry", section="Why"),
             day_field(sitting, "Entered on"),
         ),
         act=act,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from gui.job import Job
-from gui.shown import Choice, Field, FieldKind, Values
+from gui.shown import Choice, Field, FieldKind, Hit, Values
 from gui.sitting import Sitting
 from gui.views import goods_in_checks as check
 from gui.views.form_plan import FormPlan
@@ -15,15 +15,14 @@ from gui.views.goods_in_fields import choices_of
 from gui.views.meter_fields import hours_figure, read_hours
 from gui.views.reason_fields import by_of, reason_fields, set_last
 from gui.views.searches import search_for
-from invdb.acts.catalogue import NewOtherNumber, NewPart, add_family, add_other_number, add_part
-from invdb.acts.change import change_part
+from invdb.acts.catalogue import NewOtherNumber, NewPart, add_family, add_part
 from invdb.acts.offers import FamilyOffer, PartDetails
-from invdb.acts.part_hazard import add_hazard, change_caution
-from invdb.acts.part_page import HazardFacts, PartPage
+from invdb.acts.part_edit import add_hazard, add_number, change_caution, correct_number, edit_part
+from invdb.acts.part_page import HazardFacts, NumberFacts, PartPage
 from invdb.terms import Hazard, Measure, Tracking
 
 NEW_FAMILY = "new"
-NUMBER_KINDS = tuple(Choice(kind, kind) for kind in ("maker's", "dealer's", "drawing"))
+NUMBER_KINDS = ("maker's", "dealer's", "drawing")
 BEING, KEPT = "What it is", "How it is held"
 
 
@@ -64,8 +63,9 @@ def add_part_form(sitting: Sitting, families: Sequence[FamilyOffer]) -> FormPlan
                   hint="One that it has already; empty for the next of its family"),
             Field("number", "Other number", kept=False, section=BEING,
                   hint="The maker's, a dealer's or the drawing's; more can be added afterwards"),
-            Field("number_kind", "Its kind", FieldKind.CHOICE, needed=True, start="maker's", section=BEING,
-                  choices=NUMBER_KINDS, shown_when=lambda values: bool(values.get("number"))),
+            Field("number_kind", "Its kind", FieldKind.CHOICE, needed=True, start=NUMBER_KINDS[0],
+                  section=BEING, choices=tuple(Choice(kind, kind) for kind in NUMBER_KINDS),
+                  shown_when=lambda values: bool(values.get("number"))),
             Field("tracking", "Held as", FieldKind.CHOICE, needed=True, section=KEPT,
                   choices=(Choice(Tracking.PIECE, "single pieces, each with a tag"),
                            Choice(Tracking.BATCH, "batches, by number, length or weight")),
@@ -172,7 +172,8 @@ def change_part_form(sitting: Sitting, page: PartPage, own: PartDetails, last: s
             now["life_limited"] = True
         changes = {name: value for name, value in now.items() if value != before[name]}
         with sitting.store.writing() as session:
-            entry = change_part(session, page.part, page.entry, changes, by_of(sitting, values))
+            sure = bool(values.get("sure"))
+            entry = edit_part(session, page.part, page.entry, changes, by_of(sitting, values), sure)
             job.commit_begins()
         return entry
 
@@ -198,24 +199,57 @@ def number_form(sitting: Sitting, page: PartPage) -> FormPlan:
     def act(job: Job, values: dict[str, Any]) -> int:
         number = NewOtherNumber(values["number"], values["kind"], values["firm"])
         with sitting.store.writing() as session:
-            made = add_other_number(session, page.part, number, by_of(sitting, values))
+            made = add_number(session, page.part, number, by_of(sitting, values))
             job.commit_begins()
         return made
 
     return FormPlan(
         title=f"Another number of {page.house_number} {page.name}",
         fields=(
-            Field("number", "Number", needed=True, kept=False,
-                  hint="As it stands on the part, on its papers or in the dealer's list"),
-            Field("kind", "Kind", FieldKind.CHOICE, needed=True, start="maker's", choices=NUMBER_KINDS),
-            Field("firm", "Whose", FieldKind.FIND, find=search_for(sitting, ("firm",)),
-                  hint="The firm that calls it so"),
-            *reason_fields(sitting, needed=False),
+            *_number_fields(sitting),
+            *reason_fields(sitting),
         ),
         act=act,
         told=lambda _made: f"{page.house_number} can be found by that number too.",
         save_word="Add it",
         another=True,
+    )
+
+
+def correct_number_form(
+    sitting: Sitting, page: PartPage, number: NumberFacts, firm: Hit | None, last: str
+) -> FormPlan:
+    """The form to correct a number that was written wrongly; ``firm`` is whose it is now."""
+
+    def act(job: Job, values: dict[str, Any]) -> int:
+        corrected = NewOtherNumber(values["number"], values["kind"], values["firm"])
+        with sitting.store.writing() as session:
+            entry = correct_number(session, number.id, number.entry, corrected, by_of(sitting, values))
+            job.commit_begins()
+        return entry
+
+    return FormPlan(
+        title=f"Correct the number {number.number} of {page.house_number}",
+        fields=(*_number_fields(sitting, number, firm), *reason_fields(sitting)),
+        act=act,
+        told=lambda entry: f"The number is corrected (entry {entry}).",
+        save_word="Correct it",
+        said=lambda _values: set_last(last),
+    )
+
+
+def _number_fields(
+    sitting: Sitting, number: NumberFacts | None = None, firm: Hit | None = None
+) -> tuple[Field, ...]:
+    kinds = dict.fromkeys([*NUMBER_KINDS, *([number.kind] if number is not None else [])])
+    return (
+        Field("number", "Number", needed=True, kept=False, start=number.number if number is not None else "",
+              hint="As it stands on the part, on its papers or in the dealer's list"),
+        Field("kind", "Kind", FieldKind.CHOICE, needed=True,
+              start=number.kind if number is not None else NUMBER_KINDS[0],
+              choices=tuple(Choice(kind, kind) for kind in kinds)),
+        Field("firm", "Whose", FieldKind.FIND, start=firm, find=search_for(sitting, ("firm",)),
+              hint="The firm that calls it so"),
     )  # fmt: skip
 
 
@@ -235,7 +269,7 @@ def hazard_form(sitting: Sitting, page: PartPage) -> FormPlan:
         fields=(
             Field("hazard", "Hazard", FieldKind.CHOICE, needed=True,
                   choices=tuple(Choice(each, str(each)) for each in Hazard if each not in known)),
-            Field("caution", "Caution", hint="What to do, or never to do, in a few words"),
+            Field("caution", "Caution", needed=True, hint="What to do, or never to do, in a few words"),
             *reason_fields(sitting),
         ),
         act=act,
@@ -257,7 +291,7 @@ def caution_form(sitting: Sitting, page: PartPage, hazard: HazardFacts, last: st
 
     return FormPlan(
         title=f"{page.house_number} is {hazard.hazard}: its caution",
-        fields=(Field("caution", "Caution", start=hazard.caution), *reason_fields(sitting)),
+        fields=(Field("caution", "Caution", needed=True, start=hazard.caution), *reason_fields(sitting)),
         act=act,
         told=lambda entry: f"The caution is changed (entry {entry}).",
         save_word="Change it",

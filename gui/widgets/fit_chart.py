@@ -16,7 +16,8 @@ from gui.widgets.life_line import spread
 STRIP_HEIGHT = 176
 WORDS_SHARE = 0.26
 WORDS_WIDTH = (150, 250)
-LINE_WORDS_WIDTH = 118
+# Beside the figures stand the words of the limits, behind a line that leads to each.
+LEAD = 9
 HEAD, FOOT = 20, 40
 BAR_WIDTH = 12
 TICK_WIDTH = 20
@@ -84,6 +85,8 @@ class FitChart(DrawnRows):
                 self._row = at
                 self._column = names.index(before[1].name) if before[1].name in names else 0
         self.lay([self.theme.px(STRIP_HEIGHT)] * len(self._strips))
+        if self._row >= 0:
+            self.stack.see(self._row)
         self.draw()
 
     def chosen(self) -> tuple[ChartStrip, ChartPoint] | None:
@@ -103,7 +106,13 @@ class FitChart(DrawnRows):
         px, width = self.theme.px, self.canvas.winfo_width()
         narrowest, widest = WORDS_WIDTH
         left = min(px(widest), max(px(narrowest), width * WORDS_SHARE))
-        return left, max(width - px(LINE_WORDS_WIDTH), left + px(80))
+        words = [self.theme.measure(line.word, CAPTION) for strip in self._strips for line in strip.lines]
+        return left, max(width - max(words, default=0) - px(2 * LEAD), left + px(80))
+
+    def _staggered(self, strip: ChartStrip) -> bool:
+        """Whether its figures have no room side by side, and every other one stands a line lower."""
+        room = self._column_width(strip) - self.theme.px(4)
+        return any(self.theme.measure(_marked(point), CAPTION) > room for point in strip.points)
 
     def _middles(self, strip: ChartStrip) -> list[float]:
         """Where each point of a strip lies, across; never so far apart that a row of few is torn."""
@@ -121,12 +130,17 @@ class FitChart(DrawnRows):
 
     def draw_row(self, at: int) -> None:
         strip, top, px = self._strips[at], self.stack.top_of(at), self.theme.px
-        scale = scale_of(strip, top + px(HEAD), top + px(STRIP_HEIGHT - FOOT))
+        staggered = self._staggered(strip)
+        lower = self.theme.line_height(CAPTION) if staggered else 0
+        scale = scale_of(strip, top + px(HEAD), top + px(STRIP_HEIGHT - FOOT) - lower)
         self._draw_words(strip, top)
         self._draw_bands(strip, scale)
         if at == self._row:
             self._draw_chosen(strip, top)
-        for point, middle in zip(strip.points, self._middles(strip), strict=True):
+        names = top + px(STRIP_HEIGHT - 13)
+        for nth, (point, middle) in enumerate(zip(strip.points, self._middles(strip), strict=True)):
+            raised = lower if nth % 2 == 0 else 0
+            self._draw_words_of(point, middle, names, raised, self._column_width(strip), staggered)
             self._draw_point(point, middle, scale, self._column_width(strip))
         foot = top + px(STRIP_HEIGHT) - 1
         self.canvas.create_line(0, foot, self.canvas.winfo_width(), foot, fill=self.theme.palette.line)
@@ -185,25 +199,27 @@ class FitChart(DrawnRows):
             colour = palette.tone(sign(line.sign).hue) if line.sign else palette.ink
             canvas.create_line(right, scale.at(line.value), right + px(6), y, fill=colour)
             canvas.create_text(
-                right + px(9), y, text=line.word, anchor="w", font=CAPTION, fill=colour, tags="limit_words"
+                right + px(LEAD), y, text=line.word, anchor="w", font=CAPTION, fill=colour, tags="limit_words"
             )
+
+    def _draw_words_of(
+        self, point: ChartPoint, middle: float, y: float, raised: float, wide: float, staggered: bool
+    ) -> None:
+        """The cylinder's name, and above it its figure with the mark, or what there is room for of that."""
+        room = wide - self.theme.px(4)
+        name = self.theme.shortened(point.name, room, CAPTION)
+        self.canvas.create_text(middle, y, text=name, font=CAPTION, fill=self.theme.palette.dim)
+        room = 2 * wide - self.theme.px(6) if staggered else room
+        fitting = (text for text in (_marked(point), point.figure) if self.theme.measure(text, CAPTION) <= room)
+        tone = self.theme.palette.tone(sign(point.sign).hue)
+        above = y - self.theme.line_height(CAPTION) - raised
+        self.canvas.create_text(
+            middle, above, text=next(fitting, sign(point.sign).mark), font=CAPTION, fill=tone, tags="figure"
+        )
 
     def _draw_point(self, point: ChartPoint, middle: float, scale: Scale, wide: float) -> None:
         palette, px, canvas, shown = self.theme.palette, self.theme.px, self.canvas, sign(point.sign)
-        tone = palette.tone(shown.hue)
-        names = scale.bottom + px(FOOT) - px(13)
-        room = wide - px(4)
-        canvas.create_text(
-            middle, names, text=self.theme.shortened(point.name, room, CAPTION), font=CAPTION,
-            fill=palette.dim,
-        )  # fmt: skip
-        figure = f"{shown.mark} {point.figure}".strip()
-        if self.theme.measure(figure, CAPTION) > room:
-            figure = point.figure if self.theme.measure(point.figure, CAPTION) <= room else shown.mark
-        canvas.create_text(
-            middle, names - self.theme.line_height(CAPTION), text=figure, font=CAPTION, fill=tone,
-            tags="figure",
-        )  # fmt: skip
+        tone, room = palette.tone(shown.hue), wide - px(4)
         if point.low is None or point.high is None or point.mean is None:
             return
         half, tick = px(BAR_WIDTH) / 2, min(px(TICK_WIDTH), room) / 2
@@ -273,6 +289,10 @@ class FitChart(DrawnRows):
     def deeds(self) -> list[Deed]:
         chosen = self.chosen()
         return self._deeds_for(*chosen) if chosen is not None else []
+
+
+def _marked(point: ChartPoint) -> str:
+    return f"{sign(point.sign).mark} {point.figure}".strip()
 
 
 def told_of(strip: ChartStrip, point: ChartPoint) -> str:

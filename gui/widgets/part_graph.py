@@ -129,12 +129,14 @@ class PartGraph(ttk.Frame):
         self._scroll()
 
     def _measure(self) -> None:
-        """How wide a box may be, so that the neighbours of the middle are seen with it."""
+        """How wide a box may be, so that all are seen, or else the neighbours of the middle with it."""
         px = self._theme.px
         low, high = self._shape.columns()
-        seen = min(high, 2) - max(low, -2) + 1
-        room = (self.canvas.winfo_width() - 2 * px(EDGE) - (seen - 1) * px(GAP)) // seen
-        self._box_width = max(px(BOX_WIDTH_MIN), min(room, px(BOX_WIDTH_MAX)))
+        for columns in (high - low + 1, min(high, 2) - max(low, -2) + 1):
+            room = (self.canvas.winfo_width() - 2 * px(EDGE) - (columns - 1) * px(GAP)) // columns
+            self._box_width = max(px(BOX_WIDTH_MIN), min(room, px(BOX_WIDTH_MAX)))
+            if room >= px(BOX_WIDTH_MIN):
+                return
 
     def _box_height(self) -> int:
         caption = self._theme.line_height(CAPTION)

@@ -352,7 +352,7 @@ class Table(ttk.Frame):
             self._open()
         elif self._do_by_key(event):
             pass
-        elif event.char.isprintable() and event.char not in ("", " ", "/") and not control:
+        elif event.char.isprintable() and event.char not in ("", " ", "/") and not key_as_written(event):
             self.bar.begin(event.char)
         else:
             return None

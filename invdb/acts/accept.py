@@ -12,6 +12,7 @@ from invdb.acts.by import By, begin_draft, licence_of
 from invdb.acts.goods_in import ReceivingChecks
 from invdb.acts.move import check_place_admits, check_within_reach
 from invdb.acts.numbers import Thing
+from invdb.acts.scrap import refuse_scrapped
 from invdb.acts.things import ThingState, things_by_id
 from invdb.records.draft import Draft
 from invdb.records.posting import post
@@ -186,6 +187,8 @@ def set_condition(
     for thing in things:
         if states[thing].condition is condition:
             raise Refused(f"{states[thing].tag} is {condition} already.", "There is nothing to change.")
+        if thing.piece is not None:
+            refuse_scrapped(session, thing.piece, states[thing].tag)
         draft_condition(session, draft, states[thing], condition, to_place)
     return post(session, draft).number
 

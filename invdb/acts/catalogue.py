@@ -220,7 +220,9 @@ def draft_other_number(session: Session, draft: Draft, part: int, other: NewOthe
         *(
             (row.number, row.firm_id)
             for row in session.execute(
-                select(OtherNumber.number, OtherNumber.firm_id).where(OtherNumber.part_id == part)
+                select(OtherNumber.number, OtherNumber.firm_id).where(
+                    OtherNumber.part_id == part, OtherNumber.withdrawn_on.is_(None)
+                )
             )
         ),
         *(

@@ -279,6 +279,8 @@ class FitCheck:
                 PlaceKind.OUTSIDE: "it is no longer here",
             }.get(where.kind, f"it is fitted in {where.name}; strip it first")
             yield Bar(BarKind.PLACE, words)
+        elif state.work and where.kind is PlaceKind.BENCH:
+            yield Bar(BarKind.PLACE, f"it is out for work on {state.work}; book it back first")
         if state.thing.piece is not None and state.reserved_for:
             yield Bar(BarKind.RESERVED, f"it is reserved for pull {state.reserved_for[0]}; issue that first")
         if where.kind is PlaceKind.PULL:

@@ -84,7 +84,7 @@ def _sign(held: bool, condition: Condition | None = None) -> str:
 
 _NUMBERS = (
     select(OtherNumber.part_id, OtherNumber.number)
-    .where(OtherNumber.part_id.in_(_REFS))
+    .where(OtherNumber.part_id.in_(_REFS), OtherNumber.withdrawn_on.is_(None))
     .order_by(OtherNumber.id)
 )
 _PARTS = select(Part.id, Part.house_number, Part.name, _held(Hold.part_id == Part.id)).where(

@@ -205,7 +205,9 @@ def draft_goods(session: Session, draft: Draft, goods: GoodsIn) -> Received:
     hazards = [
         (row.hazard, row.caution)
         for row in session.execute(
-            select(PartHazard.hazard, PartHazard.caution).where(PartHazard.part_id == part_id)
+            select(PartHazard.hazard, PartHazard.caution).where(
+                PartHazard.part_id == part_id, PartHazard.withdrawn_on.is_(None)
+            )
         )
     ]
     if goods.new_part is not None and goods.part is None:

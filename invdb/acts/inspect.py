@@ -35,10 +35,13 @@ from invdb.records.work import Scrapping
 from invdb.rules.inspecting import Proposed, check_decision, propose
 from invdb.rules.limits import Reading
 from invdb.rules.measuring import sort_key
+from invdb.rules.photographs import is_picture
 from invdb.rules.specification import SpecFacts, SpecLineFacts
-from invdb.terms import Condition, EntryKind, PlaceKind, Refused, Scope, WorkState
+from invdb.terms import Asked, Condition, EntryKind, PaperKind, PlaceKind, Refused, Scope, WorkState
 
 _GONE = frozenset({PlaceKind.SCRAP, PlaceKind.OUTSIDE})
+# Where what is there is seldom measured.
+_OUT_OF_REACH = frozenset({PlaceKind.STATION, PlaceKind.FIRM})
 
 
 @dataclass(frozen=True)
@@ -67,13 +70,14 @@ class InspectionOrder:
 
 @dataclass(frozen=True)
 class Subject:
-    """What is inspected, as it was on a day: its part, size ('' for standard), its condition as that stood,
-    and the lines that hold for it."""
+    """What is inspected, as it was on a day: its part, size ('' for standard), its condition and what it was
+    accepted for as these stood, and the lines that hold for it."""
 
     state: ThingState
     part: int
     size_class: str
     standing: Condition
+    scope: Scope | None
     spec: SpecFacts | None
     lines: tuple[SpecLineFacts, ...]
 
@@ -114,7 +118,7 @@ def inspect(session: Session, order: InspectionOrder, by: By) -> int:
     )
     _draft_found(session, draft, inspection, order.thing, readings, tests)
     _draft_papers(session, draft, inspection, order)
-    _draft_decision(session, draft, subject.state, order, proposed, licensed)
+    _draft_decision(session, draft, subject, order, proposed, licensed)
     _draft_work_state(session, draft, inspection, order)
     post(session, draft)
     return inspection
@@ -141,6 +145,9 @@ def _looked_at(
         last = latest_measurements(session, [order.thing.piece], on).get(order.thing.piece, {})
     reader = BenchReader(session, subject.lines, on, last=last, sampled=subject.batch, sure=order.sure)
     readings, tests = reader.readings(order.readings), reader.tests(order.tests)
+    reader.ask()
+    if readings and not order.sure:
+        _ask_if_out_of_reach(session, subject.state, on)
     return subject, readings, tests, _proposal(subject, readings, tests)
 
 
@@ -155,8 +162,9 @@ def subject_on(session: Session, thing: Thing, on: date) -> Subject:
     size_class = str(then.get("size_class") or "") or own_size
     spec = spec_on(session, part, on)
     standing = Condition(str(then.get("condition") or state.condition))
+    scope = Scope(str(then["scope"])) if then.get("scope") else None
     lines = spec.lines_for(size_class) if spec is not None else ()
-    return Subject(state, part, size_class, standing, spec, lines)
+    return Subject(state, part, size_class, standing, scope, spec, lines)
 
 
 def _record(thing: Thing) -> tuple[str, int]:
@@ -182,16 +190,34 @@ def refuse_gone(session: Session, state: ThingState, on: date) -> None:
                 f"{state.tag} was scrapped on {scrapped.isoformat()}.",
                 "Check the tag: nothing measures it now.",
             )
-        kinds = set(
-            session.scalars(
-                select(Place.kind)
-                .join(Stay, Stay.place_id == Place.id)
-                .where(Stay.piece_id == piece, Stay.from_on <= on, or_(Stay.to_on.is_(None), Stay.to_on > on))
-            )
-        )
+        kinds = {kind for kind, _ in _places_then(session, piece, on)}
     if kinds <= _GONE:
         gone = "is in the scrap drum" if PlaceKind.SCRAP in kinds else "is no longer here"
         raise Refused(f"{state.tag} {gone}.", "Check the tag: only what is here can be measured.")
+
+
+def _places_then(session: Session, piece: int, on: date) -> list[tuple[PlaceKind, str]]:
+    """Where a piece was on a day, the kind and the name of each place: at which hour of it, nobody says."""
+    rows = session.execute(
+        select(Place.kind, Place.name)
+        .join(Stay, Stay.place_id == Place.id)
+        .where(Stay.piece_id == piece, Stay.from_on <= on, or_(Stay.to_on.is_(None), Stay.to_on >= on))
+    )
+    return [(row.kind, row.name) for row in rows]
+
+
+def _ask_if_out_of_reach(session: Session, state: ThingState, on: date) -> None:
+    """Ask whether a piece that was in an engine or out at a firm was measured there: its tag may be wrong."""
+    if state.thing.piece is None:
+        return
+    places = _places_then(session, state.thing.piece, on)
+    if all(kind in _OUT_OF_REACH for kind, _ in places):
+        names = " and then ".join(repr(name) for _, name in places)
+        raise Asked(
+            "decided",
+            f"{state.tag} was not on the bench on {on.isoformat()}; its place was {names}.",
+            "Check the tag, or say that it was measured there.",
+        )
 
 
 def _proposal(subject: Subject, readings: tuple[ReadReading, ...], tests: tuple[ReadTest, ...]) -> Proposed:
@@ -265,7 +291,18 @@ def _draft_found(
 
 
 def _draft_papers(session: Session, draft: Draft, inspection: int, order: InspectionOrder) -> None:
-    """Photographs belong to the inspection alone: they are no papers that a piece is accepted by."""
+    """Photographs belong to the inspection alone: they are no papers that a piece is accepted by.
+
+    Asked for a file that is to be a photograph and is no picture.
+    """
+    for paper in order.photographs:
+        picture = paper.kind is not PaperKind.PHOTOGRAPH or paper.content is None or is_picture(paper.content)
+        if not picture and not order.sure:
+            raise Asked(
+                "photographs",
+                f"{paper.file_name or paper.reference} is no picture of a kind known here.",
+                "Choose the photograph's file, or say that it is one.",
+            )
     for document in order.documents:
         refuse_unknown_document(session, document)
     taken = [draft_paper(session, draft, paper) for paper in order.photographs]
@@ -276,13 +313,15 @@ def _draft_papers(session: Session, draft: Draft, inspection: int, order: Inspec
 def _draft_decision(
     session: Session,
     draft: Draft,
-    state: ThingState,
+    subject: Subject,
     order: InspectionOrder,
     proposed: Proposed,
     licensed: bool,
 ) -> None:
-    """Put in the condition decided, unless it is what the thing is already and nothing speaks against it."""
-    as_it_was = (order.decided, order.scope) == (state.condition, state.scope)
+    """Put in the condition decided, unless it is what the thing was that day already and nothing speaks
+    against it."""
+    state = subject.state
+    as_it_was = (order.decided, order.scope) == (subject.standing, subject.scope)
     if as_it_was and order.to_place is None and not proposed.bad:
         return
     if order.decided is not Condition.SERVICEABLE:

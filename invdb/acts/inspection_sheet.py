@@ -87,7 +87,7 @@ def _sheet(
     row = session.execute(select(Part.house_number, Part.name, Part.finish).where(Part.id == part)).one()
     hazards = session.execute(
         select(PartHazard.hazard, PartHazard.caution)
-        .where(PartHazard.part_id == part)
+        .where(PartHazard.part_id == part, PartHazard.withdrawn_on.is_(None))
         .order_by(PartHazard.id)
     )
     return SheetToFill(

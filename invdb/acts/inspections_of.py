@@ -57,7 +57,7 @@ def filled_sheet(session: Session, inspection: int) -> FilledSheet:
         serial = session.scalar(select(Batch.maker_batch).where(Batch.id == row.batch_id))
     hazards = session.execute(
         select(PartHazard.hazard, PartHazard.caution)
-        .where(PartHazard.part_id == row.part_id)
+        .where(PartHazard.part_id == row.part_id, PartHazard.withdrawn_on.is_(None))
         .order_by(PartHazard.id)
     )
     return FilledSheet(

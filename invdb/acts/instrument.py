@@ -67,13 +67,19 @@ def draft_instrument(session: Session, draft: Draft, instrument: NewInstrument) 
         raise FieldRefused("number", "The instrument has no number.", "Type what is marked on it.")
     if not instrument.name.strip():
         raise FieldRefused("name", "The instrument has no name.", "Type what it is, such as bore gauge.")
-    taken = {each.casefold() for each in session.scalars(select(Instrument.number))} | {
-        str(fact.values["number"]).casefold()
+    taken: dict[str, date | None] = {
+        row.number.casefold(): row.withdrawn_on
+        for row in session.execute(select(Instrument.number, Instrument.withdrawn_on))
+    }
+    taken |= {
+        str(fact.values["number"]).casefold(): None
         for fact in draft.facts
         if fact.record == "instrument" and "number" in fact.values
     }
     if number.casefold() in taken:
-        raise FieldRefused("number", f"The number {number} is taken.", "Give the instrument its own.")
+        ended = taken[number.casefold()]
+        gone = f" by one that was withdrawn on {ended.isoformat()}" if ended is not None else ""
+        raise FieldRefused("number", f"The number {number} is taken{gone}.", "Give the instrument its own.")
     if instrument.calibrated_on is None and instrument.calibration_due_on is not None:
         raise FieldRefused(
             "calibrated_on", "It isn't said when the instrument was calibrated.", "Give the day."
@@ -119,7 +125,10 @@ def calibrate(session: Session, instrument: int, calibrated_on: date, due_on: da
     if row is None:
         raise Refused("There is no such instrument.", "Choose one, or add it first.")
     if row.withdrawn_on is not None:
-        raise Refused(f"{row.number} was withdrawn on {row.withdrawn_on.isoformat()}.", "Add it afresh.")
+        raise Refused(
+            f"{row.number} was withdrawn on {row.withdrawn_on.isoformat()}.",
+            "Add it afresh under a number of its own.",
+        )
     _check_days(draft, calibrated_on, due_on)
     if row.calibrated_on is not None and calibrated_on <= row.calibrated_on:
         raise FieldRefused(
@@ -157,15 +166,16 @@ def instruments(session: Session, on: date | None = None) -> tuple[InstrumentFac
 
 
 def instrument_numbered(session: Session, text: str) -> int:
-    """The instrument of that number, whatever the case; FieldRefused for none."""
+    """The instrument of that number, whatever the case; FieldRefused for none.
+
+    One that was withdrawn is found too: on a day before that it measured.
+    """
     wanted = one_line(text).casefold()
-    rows = session.execute(
-        select(Instrument.id, Instrument.number).where(Instrument.withdrawn_on.is_(None))
-    ).all()
+    rows = session.execute(select(Instrument.id, Instrument.number, Instrument.withdrawn_on)).all()
     for row in rows:
         if row.number.casefold() == wanted:
             return int(row.id)
-    known = ", ".join(sorted(row.number for row in rows)) or "none yet"
+    known = ", ".join(sorted(row.number for row in rows if row.withdrawn_on is None)) or "none yet"
     raise FieldRefused(
         "instrument", f"There is no instrument {one_line(text)!r}.", f"The instruments are: {known}."
     )

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import BindParameter, Connection, bindparam, or_, select
+from sqlalchemy import BindParameter, Connection, Row, bindparam, or_, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.as_of import as_of
+from invdb.acts.believed import When
 from invdb.acts.due_soon import due_soon
 from invdb.acts.engine_use import EngineLogs, meter_at, recent_use
 from invdb.acts.life_limit import read_engine_limits, read_limits
@@ -26,6 +27,7 @@ from invdb.acts.lived import (
     read_resets,
 )
 from invdb.acts.mods_embodied import mods_embodied
+from invdb.acts.part_then import parts_then
 from invdb.acts.ran_since import RanSince
 from invdb.records.catalogue import Part
 from invdb.records.chunks import chunks
@@ -155,9 +157,10 @@ class EngineLife:
 def life_of(session: Session, pieces: Collection[int], on: date | None = None) -> dict[int, PieceLife]:
     """The life of pieces at the end of a day (None: now), by all that is known now.
 
-    What a piece is, what it had run before it came, the plain limit of its part and the type of its engine
-    are as recorded now. While a concession gives a piece in its engine a life limit of its own, that stands
-    instead of every limit by hours since new. Refused when one is not in the store.
+    A piece is judged by the part that it was on that day. What it had run before it came, the plain limit of
+    a part and the type of its engine are as recorded now. While a concession gives a piece in its engine a
+    life limit of its own, that stands instead of every limit by hours since new. Refused when one is not in
+    the store.
     """
     connection = session.connection()
     day = as_of(session, on)
@@ -166,7 +169,8 @@ def life_of(session: Session, pieces: Collection[int], on: date | None = None) -
         raise Refused("One of these pieces is no longer in the store.", "Look again.")
     before = {row.id: Before(*priors(row), row.made_on) for row in rows}
     lived = read_lived(connection, before, day, on)
-    limits = read_limits(connection, {row.part_id: row.life_limit_hours for row in rows}, day)
+    parts = _parts(session, rows, on)
+    limits = read_limits(connection, dict(parts.values()), day)
     in_engines = {piece: each.engine for piece, each in lived.items() if each.engine is not None}
     serving = _serving(session, set(in_engines.values()), limits.values(), day)
     windows = recent_use(connection, set(in_engines.values()), day)
@@ -175,7 +179,7 @@ def life_of(session: Session, pieces: Collection[int], on: date | None = None) -
     found: dict[int, PieceLife] = {}
     for row in rows:
         each = lived[row.id]
-        own = limits[row.part_id]
+        own = limits[parts[row.id][0]]
         if row.id in instead:
             own = (instead[row.id], *(limit for limit in own if not _is_set_aside(limit)))
         stands = _stands(
@@ -194,6 +198,21 @@ def life_of(session: Session, pieces: Collection[int], on: date | None = None) -
             stands,
             *_last_overhaul(each.resets),
         )
+    return found
+
+
+def _parts(
+    session: Session, rows: Collection[Row[Any]], on: date | None
+) -> dict[int, tuple[int, int | None]]:
+    """The part that each piece was at the end of a day (None: now), and the plain limit of that."""
+    found = {row.id: (row.part_id, row.life_limit_hours) for row in rows}
+    then = {} if on is None else parts_then(session, found, When(on))
+    if then:
+        were = {each.part for each in then.values()}
+        plain: dict[int, int | None] = dict(
+            session.execute(select(Part.id, Part.life_limit_hours).where(Part.id.in_(were))).all()
+        )
+        found |= {piece: (each.part, plain[each.part]) for piece, each in then.items()}
     return found
 
 

@@ -132,10 +132,11 @@ def part_by_number(session: Session, text: str) -> int:
         select(Part.id, Part.house_number)
         .join(OtherNumber, OtherNumber.part_id == Part.id)
         .where(
+            OtherNumber.withdrawn_on.is_(None),
             or_(
                 OtherNumber.number == unicodedata.normalize("NFC", text.strip()),
                 func.upper(OtherNumber.number) == text.strip().upper(),
-            )
+            ),
         )
         .distinct()
     ).all()

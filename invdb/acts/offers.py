@@ -179,7 +179,7 @@ def _hazards(session: Session, parts: Collection[int]) -> dict[int, tuple[tuple[
     found: dict[int, list[tuple[Hazard, str]]] = defaultdict(list)
     for part, hazard, caution in session.execute(
         select(PartHazard.part_id, PartHazard.hazard, PartHazard.caution)
-        .where(PartHazard.part_id.in_(parts))
+        .where(PartHazard.part_id.in_(parts), PartHazard.withdrawn_on.is_(None))
         .order_by(PartHazard.id)
     ):
         found[part].append((hazard, caution))

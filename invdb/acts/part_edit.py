@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -60,6 +61,7 @@ def correct_number(session: Session, number: int, seen: int, corrected: NewOther
     row = session.get(OtherNumber, number, populate_existing=True)
     if row is None:
         raise Refused("There is no such number.", "Look again.")
+    _refuse_withdrawn(row.withdrawn_on, "number")
     # The checks of a new number are those of a corrected one; only its facts go to the old one.
     same = (row.number.casefold(), row.firm_id) == (corrected.number.strip().casefold(), corrected.firm)
     if not same:
@@ -74,6 +76,21 @@ def correct_number(session: Session, number: int, seen: int, corrected: NewOther
     return post(session, draft).number
 
 
+def withdraw_number(session: Session, number: int, seen: int, by: By) -> int:
+    """Say that a number is the part's no more; returns the entry's number. The reason is the note.
+
+    It is not found by it any more, and its history keeps it.
+    """
+    draft = begin_change(session, by)
+    row = session.get(OtherNumber, number, populate_existing=True)
+    if row is None:
+        raise Refused("There is no such number.", "Look again.")
+    _refuse_withdrawn(row.withdrawn_on, "number")
+    refuse_stale(session, "other_number", number, seen)
+    draft.set("other_number", number, withdrawn_on=draft.happened_on)
+    return post(session, draft).number
+
+
 def add_hazard(session: Session, part: int, hazard: Hazard, caution: str, by: By) -> int:
     """Say what can hurt a person who handles a part, with the caution; returns its id.
 
@@ -82,7 +99,9 @@ def add_hazard(session: Session, part: int, hazard: Hazard, caution: str, by: By
     draft = begin_change(session, by)
     _refuse_no_part(session, part)
     _refuse_no_caution(caution)
-    standing = select(PartHazard.id).where(PartHazard.part_id == part, PartHazard.hazard == hazard)
+    standing = select(PartHazard.id).where(
+        PartHazard.part_id == part, PartHazard.hazard == hazard, PartHazard.withdrawn_on.is_(None)
+    )
     if session.scalar(standing) is not None:
         raise FieldRefused("hazard", f"The part is {hazard} already.", "Change its caution instead.")
     made = draft.new(session, "part_hazard", part_id=part, hazard=hazard, caution=caution)
@@ -98,6 +117,27 @@ def change_caution(session: Session, hazard: int, seen: int, caution: str, by: B
     if session.scalars(select(PartHazard.caution).where(PartHazard.id == hazard)).one() == caution.strip():
         raise Refused("Nothing is changed.", "Change something, or leave it.")
     draft.set("part_hazard", hazard, caution=caution)
+    return post(session, draft).number
+
+
+def withdraw_hazard(session: Session, hazard: int, seen: int, by: By, sure: bool = False) -> int:
+    """Say that a part has a hazard no more; returns the entry's number. The reason is the note.
+
+    Asked unless ``sure``: whoever handles it is not warned from then on.
+    """
+    draft = begin_change(session, by)
+    row = session.get(PartHazard, hazard, populate_existing=True)
+    if row is None:
+        raise Refused("There is no such hazard.", "Look again.")
+    _refuse_withdrawn(row.withdrawn_on, "hazard")
+    refuse_stale(session, "part_hazard", hazard, seen)
+    if not sure:
+        raise Asked(
+            "hazard",
+            f"Nobody who handles it will be warned any more that it is {row.hazard}.",
+            "Check it against the maker's data, or say that it is so.",
+        )
+    draft.set("part_hazard", hazard, withdrawn_on=draft.happened_on)
     return post(session, draft).number
 
 
@@ -118,6 +158,13 @@ def add_part_paper(session: Session, part: int, paper: NewPaper | int, by: By) -
     draft.new(session, "document_link", document_id=document, part_id=part)
     post(session, draft)
     return document
+
+
+def _refuse_withdrawn(withdrawn_on: date | None, what: str) -> None:
+    if withdrawn_on is not None:
+        raise Refused(
+            f"That {what} was withdrawn on {withdrawn_on.isoformat()}.", "There is nothing to withdraw."
+        )
 
 
 def _refuse_no_part(session: Session, part: int) -> None:

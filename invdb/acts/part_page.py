@@ -180,8 +180,8 @@ def part_page(session: Session, part: int, on: date | None = None) -> PartPage:
         own.size_class,
         own.finish,
         own.set_by,
-        _numbers(session, part),
-        _hazards(session, part),
+        _numbers(session, part, day),
+        _hazards(session, part, day),
         sizes_of(session, part, day),
         spec,
         () if spec is None else tuple(map(spec_shown, spec.lines)),
@@ -199,20 +199,26 @@ def part_page(session: Session, part: int, on: date | None = None) -> PartPage:
     )
 
 
-def _numbers(session: Session, part: int) -> tuple[NumberFacts, ...]:
+def _numbers(session: Session, part: int, on: date) -> tuple[NumberFacts, ...]:
     rows = session.execute(
         select(OtherNumber.id, OtherNumber.number, OtherNumber.kind, Firm.name, OtherNumber.set_by)
         .outerjoin(Firm, Firm.id == OtherNumber.firm_id)
-        .where(OtherNumber.part_id == part)
+        .where(
+            OtherNumber.part_id == part,
+            or_(OtherNumber.withdrawn_on.is_(None), OtherNumber.withdrawn_on > on),
+        )
         .order_by(OtherNumber.id)
     )
     return tuple(NumberFacts(row.id, row.number, row.kind, row.name or "", row.set_by) for row in rows)
 
 
-def _hazards(session: Session, part: int) -> tuple[HazardFacts, ...]:
+def _hazards(session: Session, part: int, on: date) -> tuple[HazardFacts, ...]:
     rows = session.execute(
         select(PartHazard.id, PartHazard.hazard, PartHazard.caution, PartHazard.set_by)
-        .where(PartHazard.part_id == part)
+        .where(
+            PartHazard.part_id == part,
+            or_(PartHazard.withdrawn_on.is_(None), PartHazard.withdrawn_on > on),
+        )
         .order_by(PartHazard.id)
     )
     return tuple(HazardFacts(*row) for row in rows)

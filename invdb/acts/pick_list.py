@@ -279,7 +279,7 @@ def hazard_notes(session: Session, parts: Iterable[int]) -> dict[int, tuple[Haza
     """What can hurt a person who handles these parts, by part; those with no hazard are left out."""
     found: dict[int, list[HazardNote]] = defaultdict(list)
     query = select(PartHazard.part_id, PartHazard.hazard, PartHazard.caution).where(
-        PartHazard.part_id.in_(set(parts))
+        PartHazard.part_id.in_(set(parts)), PartHazard.withdrawn_on.is_(None)
     )
     for part, hazard, caution in session.execute(query.order_by(PartHazard.id)):
         found[part].append(HazardNote(str(hazard), caution))

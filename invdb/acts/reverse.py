@@ -7,6 +7,7 @@ from sqlalchemy.orm import Session, aliased
 
 from invdb.acts.by import By, begin_draft
 from invdb.acts.in_the_way import refuse_reversal
+from invdb.acts.work_undone import refuse_undoing_work
 from invdb.records.ledger import Entry, EntryFact, EntryLine
 from invdb.records.posting import post
 from invdb.terms import EntryKind, FieldRefused, Refused
@@ -43,6 +44,7 @@ def reverse(session: Session, number: int, reason: str, by: By) -> int:
     draft.reverses = number
     reversal = post(session, draft).number
     refuse_reversal(session, number)
+    refuse_undoing_work(session, number)
     return reversal
 
 

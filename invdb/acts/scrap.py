@@ -151,7 +151,7 @@ def hazards_of(session: Session, part: int) -> tuple[tuple[Hazard, str], ...]:
     """What can hurt a person who handles a part, with the caution for each."""
     rows = session.execute(
         select(PartHazard.hazard, PartHazard.caution)
-        .where(PartHazard.part_id == part)
+        .where(PartHazard.part_id == part, PartHazard.withdrawn_on.is_(None))
         .order_by(PartHazard.id)
     )
     return tuple((hazard, caution) for hazard, caution in rows)

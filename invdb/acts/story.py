@@ -30,6 +30,7 @@ ANCESTORS_MAX = 200
 # What is said of a piece or a batch in a record of its own, beside its holds.
 _ON_THINGS = (
     "document_link",
+    "inspection",
     "stripping",
     "life_reset",
     "event_taint",

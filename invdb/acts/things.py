@@ -91,6 +91,8 @@ class ThingState:
     work: str = ""
 
 
+# Where work is done: at a firm, or at our own bench.
+_WORKED_AT = frozenset({PlaceKind.FIRM, PlaceKind.BENCH})
 _SHARED = (
     "tag",
     "part_id",
@@ -211,7 +213,7 @@ def _holds(subject: InstrumentedAttribute[int | None]) -> Select[int | None, str
 _HOLDS_ON_PIECES = _holds(Hold.piece_id)
 _HOLDS_ON_BATCHES = _holds(Hold.batch_id)
 _HOLDS_ON_PARTS = _holds(Hold.part_id)
-_HAZARDOUS = select(PartHazard.part_id).where(PartHazard.part_id.in_(_IDS))
+_HAZARDOUS = select(PartHazard.part_id).where(PartHazard.part_id.in_(_IDS), PartHazard.withdrawn_on.is_(None))
 
 
 def things_by_id(session: Session, things: Collection[Thing]) -> dict[Thing, ThingState]:
@@ -241,8 +243,8 @@ def _read_pieces(
     for chunk in chunks(ids):
         rows = connection.execute(pieces, {"ids": chunk}).all()
         extra = _Extras(connection, [row.id for row in rows], [], {row.part_id for row in rows})
-        at_firms = [row.id for row in rows if row.place_kind is PlaceKind.FIRM]
-        extra.work = out_for_work(connection, at_firms, [])
+        at_work = [row.id for row in rows if row.place_kind in _WORKED_AT]
+        extra.work = out_for_work(connection, at_work, [])
         lives = _Lives(connection, rows, on)
         for row in rows:
             thing = Thing(piece=row.id)
@@ -288,8 +290,8 @@ def _read_batches(
                         row.pull_here or "",
                     )
                 )
-        at_firms = [each for each in where if any(w.kind is PlaceKind.FIRM for w in where[each])]
-        extra.work = out_for_work(connection, [], at_firms)
+        at_work = [each for each in where if any(w.kind in _WORKED_AT for w in where[each])]
+        extra.work = out_for_work(connection, [], at_work)
         for row in rows:
             thing = Thing(batch=row.id)
             found[thing] = _state(

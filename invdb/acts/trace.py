@@ -207,7 +207,7 @@ def _where_now(
 def _other_numbers(session: Session, part: int) -> tuple[tuple[str, str], ...]:
     rows = session.execute(
         select(OtherNumber.kind, OtherNumber.number)
-        .where(OtherNumber.part_id == part)
+        .where(OtherNumber.part_id == part, OtherNumber.withdrawn_on.is_(None))
         .order_by(OtherNumber.id)
     )
     return tuple((f"{kind} number", number) for kind, number in rows)
@@ -216,7 +216,7 @@ def _other_numbers(session: Session, part: int) -> tuple[tuple[str, str], ...]:
 def _hazards(session: Session, part: int) -> tuple[HazardNote, ...]:
     rows = session.execute(
         select(PartHazard.hazard, PartHazard.caution)
-        .where(PartHazard.part_id == part)
+        .where(PartHazard.part_id == part, PartHazard.withdrawn_on.is_(None))
         .order_by(PartHazard.id)
     )
     return tuple(HazardNote(str(hazard), caution) for hazard, caution in rows)

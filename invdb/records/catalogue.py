@@ -62,6 +62,7 @@ class OtherNumber(Recorded, Base):
     number: Mapped[str] = mapped_column(PlainText)
     kind: Mapped[str] = mapped_column(PlainText)
     firm_id: Mapped[int | None] = mapped_column(ForeignKey("firm.id"))
+    withdrawn_on: Mapped[date | None]
 
 
 class PartHazard(Recorded, Base):
@@ -72,6 +73,7 @@ class PartHazard(Recorded, Base):
     part_id: Mapped[int] = mapped_column(ForeignKey("part.id"), index=True)
     hazard: Mapped[Hazard] = mapped_column(Word(Hazard))
     caution: Mapped[str] = mapped_column(PlainText, default="")
+    withdrawn_on: Mapped[date | None]
 
 
 class Mod(Recorded, Base):

@@ -206,6 +206,14 @@ def _read(
     return select(ref, *columns).where(ref.in_(_REFS)), tuple(reader for _, reader in texts)
 
 
+def _standing(
+    table: type[OtherNumber], read: tuple[Select[Any], tuple[Reader, ...]]
+) -> tuple[Select[Any], tuple[Reader, ...]]:
+    """The same, less what was withdrawn."""
+    statement, readers = read
+    return statement.where(table.withdrawn_on.is_(None)), readers
+
+
 _REFS: BindParameter[Any] = bindparam("refs", expanding=True)
 _KEPT = select(FindWord.ref, FindWord.word).where(FindWord.kind == bindparam("kind"), FindWord.ref.in_(_REFS))
 _ADD_WORDS = insert(FindWord)
@@ -216,7 +224,7 @@ _ENGINE = _read(
 _TEXTS: dict[str, list[tuple[Select[Any], tuple[Reader, ...]]]] = {
     "part": [
         _read(Part.id, (Part.house_number, own_number_words), (Part.name, name_words)),
-        _read(OtherNumber.part_id, (OtherNumber.number, number_words)),
+        _standing(OtherNumber, _read(OtherNumber.part_id, (OtherNumber.number, number_words))),
     ],
     "piece": [
         _read(

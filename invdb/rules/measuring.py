@@ -178,7 +178,11 @@ def read_measured(
     figure, own_unit = _parted(typed, field)
     unit = _unit_of(own_unit, unit, typed, field)
     if "," in figure:
-        if not sure or figure.count(",") > 1 or "." in figure:
+        if figure.count(",") > 1 or "." in figure or "/" in figure:
+            raise FieldRefused(
+                field, f"{typed!r} has a comma that is no decimal point.", "Type it without, such as 1250.5."
+            )
+        if not sure:
             raise Asked(
                 field, f"{typed!r} has a comma.", "Is it a decimal point? Then type a point, or say so."
             )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
 from datetime import date
 
@@ -64,6 +65,11 @@ class SpecFacts:
     def words(self) -> str:
         """``revision B, Pellworth overhaul manual``."""
         return ", ".join(word for word in (f"revision {self.revision}", self.source or self.document) if word)
+
+
+def single_spaced(text: str) -> str:
+    """The name of a line, a point or a size as it is kept: NFC, and one space between its words."""
+    return " ".join(unicodedata.normalize("NFC", text).split())
 
 
 def range_words(low: str | None, high: str | None, unit: str) -> str:

@@ -29,7 +29,6 @@ from invdb.acts.scrap import ScrapOrder, scrap
 from invdb.acts.things import things_by_id
 from invdb.acts.work import BackLine, ToSend, WorkBack, WorkSent, back_from_work, send_for_work
 from invdb.acts.work_list import work_orders
-from invdb.acts.work_undone import refuse_undoing_work
 from invdb.records.ledger import Entry
 from invdb.records.stock import Batch, Holding, Piece, Place
 from invdb.records.work import MatchedSet, Reidentification, Scrapping, WorkLine
@@ -170,7 +169,6 @@ class Keeper:
             # Of the last ones first: the older an entry, the more stands on it.
             number = numbers[-1 - self.a % len(numbers)]
             reverse(self.session, number, "Not so", self.shop.by())
-            refuse_undoing_work(self.session, number)
 
     def act(self, name: str) -> Callable[[], None]:
         named: Callable[[], None] = getattr(self, name.replace(" ", "_"))

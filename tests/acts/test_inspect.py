@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 from sqlalchemy import select
 
 from invdb.acts.accept import set_condition
+from invdb.acts.believed import When, records_believed
 from invdb.acts.change import change_person, seen_of
 from invdb.acts.check import check_store
 from invdb.acts.inspect import InspectionOrder, inspect
@@ -19,6 +20,7 @@ from invdb.acts.papers import NewPaper, add_paper
 from invdb.acts.reverse import reverse
 from invdb.acts.spec import NewSpec, add_spec
 from invdb.acts.things import ThingState
+from invdb.acts.trace import trace
 from invdb.acts.typed_readings import TypedReading
 from invdb.records.inspections import BenchTest, Inspection, InspectionPaper, Measurement
 from invdb.records.posting import post
@@ -53,6 +55,7 @@ from tests.kit_shop import state_of
 from tests.shop import TODAY, Shop
 
 DAY = timedelta(days=1)
+PNG = b"\x89PNG\r\n\x1a\n"
 
 
 @pytest.fixture
@@ -62,6 +65,14 @@ def bench(shop: Shop) -> BenchShop:
 
 def state(bench: BenchShop) -> ThingState:
     return state_of(bench.shop, bench.barrel)
+
+
+def stood(bench: BenchShop, on: date) -> tuple[object, object]:
+    """The condition and the scope of the barrel on a day, as they are believed now."""
+    assert bench.barrel.piece is not None
+    with bench.shop.store.reading() as session:
+        then = records_believed(session, "piece", [bench.barrel.piece], When(on))[bench.barrel.piece]
+    return then.get("condition"), then.get("scope")
 
 
 def refused(bench: BenchShop, **more: object) -> FieldRefused:
@@ -249,6 +260,66 @@ def test_a_figure_that_may_be_a_slip_is_asked_about(bench: BenchShop, text: str,
     assert (said.field, words in said.reason) == ("readings.3", True)
 
 
+def test_a_figure_of_nothing_is_asked_about(bench: BenchShop) -> None:
+    more = {"decided": Condition.UNSERVICEABLE, "scope": None, "reason": "as it is"}
+    assert "0 mm is far from the limits of bore" in asked(bench, readings=bores("0"), **more).reason
+
+
+def test_all_that_may_be_a_slip_is_asked_about_at_once(bench: BenchShop) -> None:
+    more = {"decided": Condition.UNSERVICEABLE, "scope": None, "reason": "as it is"}
+    said = asked(
+        bench,
+        readings=bores(top_across="1050,1", bottom_across="10.501"),
+        tests=(replace(HELD, medium="air"),),
+        **more,
+    )
+    assert said.field == "readings.1"
+    for words in (
+        "'1050,1' has a comma",
+        "1050.1 mm is ten times too big for bore",
+        "10.501 mm is ten times too small for bore",
+        "it was tested with air, and water is asked",
+    ):
+        assert words in said.reason
+    many = asked(bench, readings=bores("1", top_along="2", top_across="3", bottom_along="4"), **more)
+    assert many.reason.count("far from the limits") + many.reason.count("too small") == 4
+
+
+def test_what_cannot_be_comes_before_what_may_be_a_slip(bench: BenchShop) -> None:
+    said = refused(bench, readings=bores(top_along="1050.1", bottom_across="1/0"))
+    assert (said.field, isinstance(said, Asked)) == ("readings.3", False)
+
+
+def test_what_was_not_on_the_bench_was_measured_when_that_is_said_to_be_so(bench: BenchShop) -> None:
+    bench.inspect(on=TODAY - 20 * DAY)
+    shop = bench.shop
+    with shop.store.writing() as session:
+        shop.move(session, bench.barrel, shop.bin_a, shop.works, on=TODAY - 10 * DAY)
+    assert bench.inspect(on=TODAY - 10 * DAY), "that day it was here too"
+    said = asked(bench, on=TODAY - 5 * DAY)
+    assert (said.field, "its place was 'At Brackwater'" in said.reason) == ("decided", True)
+    assert bench.inspect(on=TODAY - 4 * DAY, readings=(), reason="looked at, and nothing measured")
+
+
+def test_an_inspection_entered_late_decides_what_it_was_that_day(bench: BenchShop) -> None:
+    bench.inspect(on=TODAY - 5 * DAY)
+    assert stood(bench, TODAY - 10 * DAY) == ("uninspected", None)
+    bench.inspect(on=TODAY - 10 * DAY)
+    assert stood(bench, TODAY - 10 * DAY) == ("serviceable", "flight")
+    bench.inspect(on=TODAY - 8 * DAY, decided=Condition.UNSERVICEABLE, scope=None, reason="rust in the bore")
+    assert stood(bench, TODAY - 8 * DAY) == ("unserviceable", None)
+    assert state(bench).condition is Condition.SERVICEABLE
+    assert check_store(bench.shop.store).differences == ()
+
+
+def test_an_inspection_that_changes_nothing_is_in_the_story(bench: BenchShop) -> None:
+    bench.inspect(on=TODAY - 5 * DAY)
+    bench.inspect()
+    with bench.shop.store.reading() as session:
+        told = [each.what for each in trace(session, state(bench).tag).entries]
+    assert sum(each.startswith("Inspected") for each in told) == 2
+
+
 def test_a_mass_without_limits_is_held_beside_the_last(bench: BenchShop) -> None:
     weighed = TypedReading(None, "mass", "", "", "8412", "g")
     bench.inspect(readings=(*bores(), weighed))
@@ -365,7 +436,34 @@ def test_a_crack_test_names_its_method_and_its_outcome(bench: BenchShop) -> None
     assert "12 mm from the third fin" in said.reason
 
 
+def test_a_pressure_begins_and_ends_in_one_unit(bench: BenchShop) -> None:
+    said = refused(bench, tests=(replace(HELD, end="23.2 psi"), NO_CRACKS))
+    assert (said.field, said.reason) == (
+        "tests.0.end",
+        "water jacket: it begins in bar and ends in lbf/in².",
+    )
+    bench.inspect(tests=(replace(HELD, start="23.4 psi", end="23.2"), NO_CRACKS))
+
+
+def test_a_pressure_test_that_no_line_asks_for_carries_its_unit(bench: BenchShop) -> None:
+    sump = replace(HELD, name="sump", medium="air")
+    assert refused(bench, tests=(HELD, NO_CRACKS, sump)).field == "tests.2.start"
+    sump = replace(sump, start="0.5 bar", end="0.5", passed=True)
+    assert bench.inspect(tests=(HELD, NO_CRACKS, sump))
+
+
+def test_a_name_is_the_same_whatever_its_case_and_spaces(bench: BenchShop) -> None:
+    spaced = tuple(replace(each, name=" BORE ", point=f" {each.point.upper()}  ") for each in bores())
+    bench.inspect(readings=spaced)
+    bend = TypedReading(None, "Bend of  the flange", "", "", "0.1 mm")
+    said = refused(bench, readings=(*bores(), bend, replace(bend, name="bend of the flange")))
+    assert (said.field, said.reason) == ("readings.5", "bend of the flange is given twice.")
+
+
 def test_a_test_is_given_once_and_is_a_test(bench: BenchShop) -> None:
+    assert "studs is a torque, of which no figure is taken" in (
+        refused(bench, readings=(TypedReading(None, "studs", "", "", "40"),)).reason
+    )
     assert refused(bench, tests=(HELD, HELD)).field == "tests.1.name"
     assert refused(bench, tests=(replace(NO_CRACKS, name="bore"),)).field == "tests.0.kind"
     assert refused(bench, readings=(*bores(), bores()[0])).field == "readings.4"
@@ -450,13 +548,21 @@ def test_the_specification_and_the_licence_are_those_of_the_day(bench: BenchShop
 def test_photographs_belong_to_the_inspection_and_are_no_papers_to_accept_by(bench: BenchShop) -> None:
     with bench.shop.store.writing() as session:
         here = add_paper(session, NewPaper(PaperKind.PHOTOGRAPH, "bore, before honing"), bench.shop.by())
-    photograph = NewPaper(PaperKind.PHOTOGRAPH, "bore", content=b"light and shade", file_name="bore.png")
+    photograph = NewPaper(PaperKind.PHOTOGRAPH, "bore", content=PNG, file_name="bore.png")
     papers = state(bench).papers
     bench.inspect(photographs=(photograph,), documents=(here,))
     with bench.shop.store.reading() as session:
         assert len(session.scalars(select(InspectionPaper)).all()) == 2
     assert state(bench).papers == papers
     assert refused(bench, documents=(999,)).field == "document"
+
+
+def test_a_photograph_that_is_no_picture_is_asked_about(bench: BenchShop) -> None:
+    letter = NewPaper(PaperKind.PHOTOGRAPH, "bore", content=b"Dear Sir", file_name="bore.jpg")
+    said = asked(bench, photographs=(letter,))
+    assert (said.field, "bore.jpg is no picture" in said.reason) == ("photographs", True)
+    report = replace(letter, kind=PaperKind.WORK_REPORT)
+    assert bench.inspect(photographs=(report,))
 
 
 @pytest.fixture

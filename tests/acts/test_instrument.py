@@ -80,7 +80,10 @@ def test_an_instrument_that_is_withdrawn_is_offered_no_more(shop: Shop) -> None:
         assert [each.id for each in instruments(session)] == [scale]
         assert [each.id for each in instruments(session, TODAY - DAY)] == [gauge, scale]
         with pytest.raises(FieldRefused, match="The instruments are: W-01"):
-            instrument_numbered(session, "M-03")
+            instrument_numbered(session, "M-99")
+        assert instrument_numbered(session, "M-03") == gauge, "it measured before that day"
+        with pytest.raises(FieldRefused, match="taken by one that was withdrawn on"):
+            add_instrument(session, GAUGE, shop.by())
         for act in (
             lambda: withdraw_instrument(session, gauge, "again", shop.by()),
             lambda: calibrate(session, gauge, TODAY, TODAY, shop.by()),

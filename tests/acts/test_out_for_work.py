@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+import pytest
+
 from invdb.acts.kit_facts import offered_at
 from invdb.acts.things import things_by_id
 from invdb.acts.work import BackLine, ToSend, WorkBack, WorkSent, back_from_work, send_for_work
 from invdb.acts.work_list import work_orders
-from invdb.terms import WorkWanted
-from tests.engine_shop import came
+from invdb.terms import Refused, WorkWanted
+from tests.engine_shop import begin, came, fitted
 from tests.shop import TODAY, Shop
 
 SOON = TODAY + timedelta(days=30)
@@ -39,3 +41,19 @@ def test_some_of_a_batch_at_the_platers_is_on_every_order_that_it_went_on(shop: 
             numbers.append(send_for_work(session, order, shop.by()).number)
         state = things_by_id(session, [springs])[springs]
         assert state.work == f"order {numbers[0]}, due back {SOON.isoformat()}; order {numbers[1]}"
+
+
+def test_what_is_out_on_our_own_bench_is_not_fitted_from_there(shop: Shop) -> None:
+    begin(shop)
+    with shop.store.writing() as session:
+        valve = came(session, shop, shop.valve)
+        order = WorkSent(shop.bench, WorkWanted.MACHINING, "Grind the face", (ToSend(valve),), SOON, True)
+        made = send_for_work(session, order, shop.by())
+        with pytest.raises(Refused, match=f"out for work on order {made.number}.*book it back first"):
+            fitted(session, shop, valve, "exhaust valve")
+        (out,) = work_orders(session)
+        line = BackLine(out.lines[0].work_line, shop.bench, "Ground")
+        back_from_work(session, WorkBack(made.order, (line,)), shop.by())
+        with pytest.raises(Refused) as refused:
+            fitted(session, shop, valve, "exhaust valve")
+        assert "order" not in refused.value.reason, "it is only not inspected any more"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from sqlalchemy import select
@@ -26,11 +27,15 @@ from invdb.acts.part_edit import (
     change_caution,
     correct_number,
     edit_part,
+    withdraw_hazard,
+    withdraw_number,
 )
 from invdb.acts.part_page import PartPage, part_page
 from invdb.acts.reverse import reverse
 from invdb.acts.spec import NewSpec, add_spec
 from invdb.acts.spec_line import NewSpecLine
+from invdb.acts.things import things_by_id
+from invdb.acts.trace import trace_thing
 from invdb.acts.work import ToSend, WorkSent, send_for_work
 from invdb.records.catalogue import Mod
 from invdb.terms import (
@@ -170,6 +175,46 @@ def test_a_hazard_comes_with_a_caution_that_may_be_changed(shop: Shop) -> None:
         ]
         with pytest.raises(Refused, match="Ada Farrow changed this hazard"):
             change_caution(session, made, looked, "None.", by(shop))
+    assert sound(shop)
+
+
+def test_what_is_withdrawn_is_found_and_warned_of_no_more_and_stays_in_the_history(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        piece = came(session, shop, shop.valve)
+        (number,) = valve(session, shop).numbers
+        (hazard,) = valve(session, shop).hazards
+        with pytest.raises(FieldRefused, match="why this is changed"):
+            withdraw_number(session, number.id, number.entry, by(shop, ""))
+        with pytest.raises(Refused, match="Ada Farrow changed this number"):
+            withdraw_number(session, number.id, number.entry - 1, by(shop))
+        withdraw_number(session, number.id, number.entry, by(shop))
+        with pytest.raises(Asked, match="will be warned any more that it is sodium-filled"):
+            withdraw_hazard(session, hazard.id, hazard.entry, by(shop))
+        assert trace_thing(session, piece).hazards
+        withdraw_hazard(session, hazard.id, hazard.entry, by(shop), sure=True)
+        assert (valve(session, shop).numbers, valve(session, shop).hazards) == ((), ())
+        before = part_page(session, shop.valve, TODAY - timedelta(days=1))
+        assert [each.id for each in (*before.numbers, *before.hazards)] == [number.id, hazard.id]
+        assert trace_thing(session, piece).hazards == trace_thing(session, piece).other_numbers == ()
+        assert not things_by_id(session, [piece])[piece].hazards
+        assert "PW 1187" not in str(find(session, "PW 1187").found)
+        with pytest.raises(Refused, match="PW 1187"):
+            part_by_number(session, "PW 1187")
+        assert [each.what for each in valve(session, shop).changes[:2]] == [
+            (f"hazard sodium-filled: withdrawn on none → {TODAY}",),
+            (f"maker's number PW 1187: withdrawn on none → {TODAY}",),
+        ]
+        for act in (
+            lambda: withdraw_number(session, number.id, number.entry, by(shop)),
+            lambda: withdraw_hazard(session, hazard.id, hazard.entry, by(shop), sure=True),
+        ):
+            with pytest.raises(Refused, match="was withdrawn on"):
+                act()
+        # The number may be another part's now, and the hazard come back with its own caution.
+        add_number(session, shop.barrel, NewOtherNumber("PW 1187", firm=shop.supplier), by(shop))
+        assert part_by_number(session, "PW 1187") == shop.barrel
+        add_number(session, shop.valve, NewOtherNumber("PW 1187", firm=shop.supplier), by(shop))
+        add_hazard(session, shop.valve, Hazard.SODIUM, "Never cut it.", by(shop))
     assert sound(shop)
 
 

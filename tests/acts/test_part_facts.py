@@ -1,4 +1,4 @@
-"""What is added to a part besides its specification: hazards, papers; the mods of a type; who set what."""
+"""What a part's page needs besides: papers, the mods and groups of a type, and who set what."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import pytest
 from invdb.acts.by import By
 from invdb.acts.change import seen_of
 from invdb.acts.papers import NewPaper, add_paper
-from invdb.acts.part_hazard import add_hazard, change_caution
+from invdb.acts.part_edit import add_hazard
 from invdb.acts.part_page import part_page
 from invdb.acts.part_papers import add_part_papers, kept_paper
 from invdb.acts.set_by import set_by
@@ -23,30 +23,6 @@ WHY = "Pellworth leaflet 31"
 
 def by(shop: Shop, note: str = WHY) -> By:
     return By(shop.inspector, None, note)
-
-
-def test_a_hazard_is_added_with_its_caution_once_and_with_a_reason(shop: Shop) -> None:
-    with shop.store.writing() as session:
-        with pytest.raises(FieldRefused, match="It isn't said why"):
-            add_hazard(session, shop.barrel, Hazard.CADMIUM, "No grinding", by(shop, " "))
-        add_hazard(session, shop.barrel, Hazard.CADMIUM, " No grinding ", by(shop))
-        (hazard,) = part_page(session, shop.barrel).hazards
-        assert (hazard.hazard, hazard.caution) == (Hazard.CADMIUM, "No grinding")
-        with pytest.raises(FieldRefused, match="has the hazard cadmium-plated already"):
-            add_hazard(session, shop.barrel, Hazard.CADMIUM, "", by(shop))
-        with pytest.raises(Refused, match="no such part"):
-            add_hazard(session, 999_999, Hazard.LEAD, "", by(shop))
-
-
-def test_a_caution_is_changed_unless_another_did_meanwhile(shop: Shop) -> None:
-    with shop.store.writing() as session:
-        (hazard,) = part_page(session, shop.valve).hazards
-        with pytest.raises(FieldRefused, match="as it was"):
-            change_caution(session, hazard.id, hazard.entry, hazard.caution, by(shop))
-        change_caution(session, hazard.id, hazard.entry, "Never cut the stem.", by(shop))
-        assert part_page(session, shop.valve).hazards[0].caution == "Never cut the stem."
-        with pytest.raises(Refused, match="changed this part hazard"):
-            change_caution(session, hazard.id, hazard.entry, "Do cut it", by(shop))
 
 
 def test_a_mod_is_entered_once_for_its_type_and_corrected(shop: Shop) -> None:
@@ -113,7 +89,7 @@ def test_a_document_that_is_here_stands_behind_a_part_once(shop: Shop) -> None:
 
 def test_who_set_something_last_is_told_with_the_day_and_the_reason(shop: Shop) -> None:
     with shop.store.writing() as session:
-        hazard = add_hazard(session, shop.barrel, Hazard.LEAD, "", by(shop))
+        hazard = add_hazard(session, shop.barrel, Hazard.LEAD, "Wash hands", by(shop))
         entry = seen_of(session, "part_hazard", hazard)
         found = set_by(session, [entry, 999_999])
     assert found.keys() == {entry}

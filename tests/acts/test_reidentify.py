@@ -13,6 +13,7 @@ from invdb.acts import catalogue
 from invdb.acts.as_fitted import as_fitted
 from invdb.acts.believed import When
 from invdb.acts.catalogue import NewPart
+from invdb.acts.life import life_of
 from invdb.acts.matched import NewMatch, end_match, match_pieces, matched_with
 from invdb.acts.part_then import part_on, parts_then
 from invdb.acts.reidentify import NewIdentity, reidentify
@@ -60,6 +61,21 @@ def test_what_part_a_piece_was_on_any_day_follows_from_the_ledger(shop: Shop) ->
         reverse(session, last_entry(session), "Another barrel", shop.by())
         assert part_on(session, big, TODAY) == other
     assert sound(shop)
+
+
+def test_its_life_on_a_past_day_is_judged_by_the_part_that_it_was(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        big = came(session, shop, shop.barrel).piece or 0
+        family = catalogue.add_family(session, "BB", "Barrels, oversize", shop.by())
+        short = NewPart(family, "Barrel, 0.25 mm oversize", Tracking.PIECE, life_limit_hours=400_00)
+        other = catalogue.add_part(session, short, shop.by())
+        first = TODAY - timedelta(days=40)
+        reidentify(session, NewIdentity(big, other, AUTHORITY, DONE), shop.by(first))
+        limits = [
+            [line.limit.amount for line in life_of(session, [big], day)[big].stands.lines]
+            for day in (first - timedelta(days=1), first, None)
+        ]
+        assert limits == [[], [400_00], [400_00]]
 
 
 def test_what_part_it_was_believed_to_be_outlives_the_reversal(shop: Shop) -> None:

@@ -110,3 +110,11 @@ def test_every_hazard_forbids_something_and_leaves_a_way(hazard: Hazard) -> None
     ways = [how for how in Unusable if refused_ways(how, {hazard}, must_not_survive=True) is None]
     assert Unusable.BY_A_FIRM in ways
     assert Unusable.MELTED not in ways
+
+
+def test_a_scrapped_piece_is_not_called_uninspected_again(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        barrel = came(session, shop, shop.barrel)
+        scrap(session, ScrapOrder(barrel, "Cracked", Unusable.SAWN, shop.scrap), shop.by())
+        with pytest.raises(Refused, match="was scrapped on"):
+            set_condition(session, (barrel,), Condition.UNINSPECTED, "looked at again", shop.by())
