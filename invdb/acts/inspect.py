@@ -190,29 +190,29 @@ def refuse_gone(session: Session, state: ThingState, on: date) -> None:
                 f"{state.tag} was scrapped on {scrapped.isoformat()}.",
                 "Check the tag: nothing measures it now.",
             )
-        kinds = {kind for kind, _ in _places_then(session, piece, on)}
+        kinds = {kind for kind, _, left in _stays_on(session, piece, on) if left is None or left > on}
     if kinds <= _GONE:
         gone = "is in the scrap drum" if PlaceKind.SCRAP in kinds else "is no longer here"
         raise Refused(f"{state.tag} {gone}.", "Check the tag: only what is here can be measured.")
 
 
-def _places_then(session: Session, piece: int, on: date) -> list[tuple[PlaceKind, str]]:
-    """Where a piece was on a day, the kind and the name of each place: at which hour of it, nobody says."""
+def _stays_on(session: Session, piece: int, on: date) -> list[tuple[PlaceKind, str, date | None]]:
+    """Where a piece was at any hour of a day: the kind and the name of each place, and when it left that."""
     rows = session.execute(
-        select(Place.kind, Place.name)
+        select(Place.kind, Place.name, Stay.to_on)
         .join(Stay, Stay.place_id == Place.id)
         .where(Stay.piece_id == piece, Stay.from_on <= on, or_(Stay.to_on.is_(None), Stay.to_on >= on))
     )
-    return [(row.kind, row.name) for row in rows]
+    return [(row.kind, row.name, row.to_on) for row in rows]
 
 
 def _ask_if_out_of_reach(session: Session, state: ThingState, on: date) -> None:
     """Ask whether a piece that was in an engine or out at a firm was measured there: its tag may be wrong."""
     if state.thing.piece is None:
         return
-    places = _places_then(session, state.thing.piece, on)
-    if all(kind in _OUT_OF_REACH for kind, _ in places):
-        names = " and then ".join(repr(name) for _, name in places)
+    stays = _stays_on(session, state.thing.piece, on)
+    if all(kind in _OUT_OF_REACH for kind, _, _ in stays):
+        names = " and ".join(repr(name) for _, name, _ in stays)
         raise Asked(
             "decided",
             f"{state.tag} was not on the bench on {on.isoformat()}; its place was {names}.",

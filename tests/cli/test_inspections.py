@@ -171,7 +171,8 @@ def test_instruments_are_added_calibrated_and_withdrawn(run: Run, bench: BenchSh
     assert "is taken" in refused(run, "instrument", "w-01", "--name", "scales")
     assert "Withdrawn: W-01." in said(run, "instrument", "W-01", "--withdraw", "dropped")
     assert "W-01" not in said(run, "instrument")
-    assert "There is no instrument" in refused(run, "instrument", "W-01", *days)
+    assert "W-01 was withdrawn on" in refused(run, "instrument", "W-01", *days)
+    assert "There is no instrument 'W-99'" in refused(run, "instrument", "W-99", *days)
     assert run("instrument", "W-01")[0] == 2
     assert run("instrument", "--name", "scales")[0] == 2
 

@@ -257,7 +257,7 @@ def test_photographs_are_kept_with_it(
     presenter: InspectionPresenter, bench: BenchShop, tmp_path: Path
 ) -> None:
     photograph = tmp_path / "spigot.jpg"
-    photograph.write_bytes(b"light and shade")
+    photograph.write_bytes(b"\xff\xd8\xfflight and shade")
     chosen = (ChosenFile(photograph, PaperKind.PHOTOGRAPH),)
     fill_in(plan_of(presenter, bench), **full(photographs=chosen))
     (done,) = kept(bench)
