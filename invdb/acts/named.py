@@ -44,6 +44,10 @@ _NAMED_BY = {
     "concession": ("reference", "piece_id"),
     "presumption": ("engine_id", "position_id", "station_id"),
     "engine_mod": ("mod_id", "engine_id"),
+    "kit_line": ("engine_type_id", "station"),
+    "stand_in": ("part_id",),
+    "other_number": ("number", "part_id"),
+    "part_hazard": ("hazard", "part_id"),
     "spec": ("part_id", "revision"),
     "fit_limit": ("name",),
     "match_rule": ("station", "other_station"),
@@ -158,6 +162,12 @@ def name_of(key: RecordKey, values: Mapping[RecordKey, Values]) -> str:
         case "spec" | "part_size":
             of = name_of(("part", own["part_id"]), values)
             return f"of {of}, {own[_NAMED_BY[record][1]]}"
+        case "kit_line":
+            return f"{name_of(('engine_type', own['engine_type_id']), values)} {own['station']}"
+        case "stand_in":
+            return f"for {name_of(('part', own['part_id']), values)}"
+        case "other_number" | "part_hazard":
+            return f"{own[_NAMED_BY[record][0]]} of {name_of(('part', own['part_id']), values)}"
         case "match_rule":
             return f"of {own['station']} and {own['other_station']}"
         case "engine_event":

@@ -45,10 +45,8 @@ def tell_set_up(told: Told) -> str:
         counts = {record: count for record, count in told.fact_counts.items() if record in _MINOR}
         words = _MINOR
     facts = [fact for fact in told.facts if fact.record in counts]
-    new = {(fact.record, fact.record_id) in told.begun for fact in facts}
-    verb = {frozenset({True}): "Added", frozenset({False}): "Changed"}.get(
-        frozenset(new), "Added and changed"
-    )
+    verbs = {_verb(told, fact) for fact in facts}
+    verb = verbs.pop() if len(verbs) == 1 else "Added and changed" if "Added" in verbs else "Changed"
     said = []
     for record in sorted(counts, key=list(words).index):
         if len(counts) == 1 or counts[record] == 1:
@@ -62,6 +60,14 @@ def tell_set_up(told: Told) -> str:
         if said
         else str(told.kind)
     )
+
+
+def _verb(told: Told, fact: Fact) -> str:
+    if (fact.record, fact.record_id) in told.begun:
+        return "Added"
+    # An end that is taken back is a change; so is one beside which something else was set.
+    ends = [name for name, value in fact.values.items() if value is not None]
+    return {("until_on",): "Ended", ("withdrawn_on",): "Withdrew"}.get(tuple(ends), "Changed")
 
 
 def _called(told: Told, fact: Fact) -> str:

@@ -12,12 +12,16 @@ from invdb.acts import shop as shop_acts
 from invdb.acts.accept import Acceptance, accept, set_condition
 from invdb.acts.by import By
 from invdb.acts.catalogue import NewOtherNumber, NewPart
+from invdb.acts.change import seen_of
 from invdb.acts.goods_in import GoodsIn, ReceivingChecks
 from invdb.acts.hold import Subject, clear_hold, raise_hold
+from invdb.acts.kit_line_edit import end_kit_line
 from invdb.acts.ledger_list import LedgerFilter, entries, entry, last_entry_of
 from invdb.acts.move import Shift, move
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper, add_paper, link_paper
+from invdb.acts.part_edit import withdraw_number
+from invdb.acts.part_page import part_page
 from invdb.acts.pull import GiveBack, Lack, PullOrder, cancel, give_back, issue, reserve
 from invdb.acts.reserve_check import Take
 from invdb.acts.reverse import reverse
@@ -132,6 +136,17 @@ def test_what_was_added_to_the_shop_and_its_catalogue_is_named_or_counted(shop: 
             catalogue.draft_part(session, draft, NewPart(1, name, Tracking.PIECE))
         post(session, draft)
         assert said(session) == "Added 2 parts and family LI Liners."
+
+
+def test_what_ended_or_was_withdrawn_from_the_catalogue_is_said_to_be(shop: Shop) -> None:
+    because = By(shop.inspector, None, "Not used any more")
+    with shop.store.writing() as session:
+        seen = seen_of(session, "kit_line", shop.kit_spring)
+        end_kit_line(session, shop.kit_spring, seen, TODAY + timedelta(days=1), because)
+        assert said(session) == "Ended kit line Linnet exhaust springs."
+        (number,) = part_page(session, shop.valve).numbers
+        withdraw_number(session, number.id, number.entry, because)
+        assert said(session) == "Withdrew other number PW 1187 of VX0001-Y Exhaust valve."
 
 
 def test_of_a_great_many_a_few_are_named_and_the_rest_counted(shop: Shop) -> None:
