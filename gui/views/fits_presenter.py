@@ -219,7 +219,9 @@ def strip_of_masses(row: MassRow) -> ChartStrip:
     window: tuple[Fraction, Fraction] | None = None
     if row.target is not None:
         window = row.target - row.spread, row.target + row.spread
-        lines.append(ChartLine(float(row.target / size), f"target {_figure(row.target, row.unit)} {row.unit}"))
+        lines.append(
+            ChartLine(float(row.target / size), f"target {_figure(row.target, row.unit)} {row.unit}")
+        )
     elif known:
         window = min(known), min(known) + row.spread
     if window is not None:

@@ -5,9 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from gui.signs import sign, urgency
-from invdb.acts.proposed import FitShown, Proposal
+from invdb.acts.proposed import FitShown, Gain, Proposal
 from invdb.acts.pull_fits import fit_notes
 from invdb.rules.fits import FitVerdict
+from invdb.rules.kit_sums import FITS, MASSES, UNWEIGHED
+
+COMPLETE = "complete positions of priority"
+# The sums of the choice that are parts of something, told in wholes: how, and how many parts make one.
+_PARTS_OF = {
+    FITS: ("fits off their targets, in half tolerances:", 10),
+    MASSES: ("masses apart, in allowed spreads:", 4),
+}
+# Those told as they are; what else the choice weighs only breaks ties.
+_TOLD = frozenset({"lines filled", "mates back to their own station", UNWEIGHED})
 
 
 def worst_of(fits: Iterable[FitShown]) -> str:
@@ -33,9 +43,27 @@ def noted_at(station: str, fits: Sequence[FitShown]) -> str:
 
 
 def gained_words(proposal: Proposal) -> str:
-    """What was gained over shelf order, in a sentence; "" where nothing was."""
-    gains = "; ".join(f"{gain.what} {gain.ours} instead of {gain.shelf}" for gain in proposal.gained)
-    return f"Over taking pieces in shelf order: {gains}" if gains else ""
+    """What was gained over shelf order, in a sentence; "" where it was nothing that a person would weigh."""
+    complete = [gain for gain in proposal.gained if gain.what.startswith(COMPLETE)]
+    said = [f"{gain.what} {gain.ours} instead of {gain.shelf}" for gain in _counted(complete)]
+    for gain in proposal.gained:
+        if gain.what in _PARTS_OF:
+            what, parts = _PARTS_OF[gain.what]
+            said.append(f"{what} {_share(gain.ours, parts)} instead of {_share(gain.shelf, parts)}")
+        elif gain.what in _TOLD:
+            said.append(f"{gain.what} {gain.ours} instead of {gain.shelf}")
+    return f"Over taking pieces in shelf order: {'; '.join(said)}" if said else ""
+
+
+def _counted(complete: Sequence[Gain]) -> list[Gain]:
+    """Complete kits of every priority together; none where as many are complete either way."""
+    ours, shelf = sum(gain.ours for gain in complete), sum(gain.shelf for gain in complete)
+    return [Gain("complete kits", ours, shelf, True)] if ours != shelf else []
+
+
+def _share(amount: int, parts: int) -> str:
+    """``8.8`` of 88 tenths, ``1.75`` of 7 quarters."""
+    return f"{amount / parts:.2f}".rstrip("0").rstrip(".")
 
 
 def best_words(proposal: Proposal) -> str:

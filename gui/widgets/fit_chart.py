@@ -72,12 +72,15 @@ class FitChart(DrawnRows):
         self._on_choose, self._on_open = on_choose, on_open
         self._deeds_for, self._on_leave = deeds_for, on_leave
         self._strips: tuple[ChartStrip, ...] = ()
+        self._limits_width = 0
         self._row, self._column = -1, 0
 
     def show(self, strips: Sequence[ChartStrip]) -> None:
         """Draw these in the order given; what is chosen stays chosen, by key and name, if it is there yet."""
         before = self.chosen()
         self._strips = tuple(strips)
+        words = {line.word for strip in self._strips for line in strip.lines}
+        self._limits_width = max((self.theme.measure(word, CAPTION) for word in words), default=0)
         self._row, self._column = -1, 0
         for at, strip in enumerate(self._strips):
             if before is not None and strip.key == before[0].key:
@@ -106,8 +109,7 @@ class FitChart(DrawnRows):
         px, width = self.theme.px, self.canvas.winfo_width()
         narrowest, widest = WORDS_WIDTH
         left = min(px(widest), max(px(narrowest), width * WORDS_SHARE))
-        words = [self.theme.measure(line.word, CAPTION) for strip in self._strips for line in strip.lines]
-        return left, max(width - max(words, default=0) - px(2 * LEAD), left + px(80))
+        return left, max(width - self._limits_width - px(2 * LEAD), left + px(80))
 
     def _staggered(self, strip: ChartStrip) -> bool:
         """Whether its figures have no room side by side, and every other one stands a line lower."""
@@ -210,7 +212,9 @@ class FitChart(DrawnRows):
         name = self.theme.shortened(point.name, room, CAPTION)
         self.canvas.create_text(middle, y, text=name, font=CAPTION, fill=self.theme.palette.dim)
         room = 2 * wide - self.theme.px(6) if staggered else room
-        fitting = (text for text in (_marked(point), point.figure) if self.theme.measure(text, CAPTION) <= room)
+        fitting = (
+            text for text in (_marked(point), point.figure) if self.theme.measure(text, CAPTION) <= room
+        )
         tone = self.theme.palette.tone(sign(point.sign).hue)
         above = y - self.theme.line_height(CAPTION) - raised
         self.canvas.create_text(

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from itertools import combinations
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -56,6 +59,31 @@ def test_every_cylinder_has_its_figure_with_its_mark(desk: Desk) -> None:
     assert texts(chart, "figure") == ["✓ 0.310", "✕ 0.580", "?", "✓ 1200.000"]
     assert texts(chart, "words")[:3] == ["piston in bore", "0.30 to 0.40 mm", "1 too loose"]
     assert texts(chart, "limit_words") == ["target 0.330", "minimum 0.300"]
+
+
+def test_of_twelve_cylinders_every_figure_can_be_read(desk: Desk) -> None:
+    chart, _chosen, _opened = shown(desk)
+    banks = tuple(point(f"{bank}{at}", 0.3012) for bank in "AB" for at in range(1, 7))
+    chart.show((replace(SKIRT, points=banks),))
+    desk.root.geometry("620x400")
+    desk.root.update()
+    assert texts(chart, "figure") == ["✓ 0.301"] * 12
+    boxes = [chart.canvas.bbox(item) for item in chart.canvas.find_withtag("figure")]
+    assert len({box[1] for box in boxes}) == 2, "every other one stands lower"
+    for one, other in combinations(boxes, 2):
+        beside = one[2] <= other[0] or other[2] <= one[0]
+        assert beside or one[3] <= other[1] or other[3] <= one[1], "no figure lies upon another"
+
+
+def test_what_is_chosen_is_in_sight_when_it_is_read_again(desk: Desk) -> None:
+    chart, _chosen, _opened = shown(desk)
+    many = tuple(replace(SKIRT, key=at, name=f"fit {at}") for at in range(12))
+    chart.show(many)
+    chart.choose(11, "2")
+    chart.stack.scroll_to(0)
+    chart.show(many)
+    desk.root.update()
+    assert "fit 11" in texts(chart, "words")
 
 
 def test_what_is_larger_lies_higher_and_what_is_not_known_is_not_drawn(desk: Desk) -> None:

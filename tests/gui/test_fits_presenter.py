@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from invdb.acts.engine_fits import EngineFits, FitPoint, FitRow, MassPoint, Mass
 from invdb.acts.engine_list import engines
 from invdb.acts.proposed import Gain, Proposal
 from invdb.rules.fits import FitVerdict
+from invdb.rules.kit_sums import FITS
 from invdb.terms import FitKind
 from tests.gui.stores_shop import sit
 from tests.shop import TODAY, Shop, sqlite_shop
@@ -63,10 +65,10 @@ def lines(strip: ChartStrip) -> dict[str, float]:
 def test_a_fit_is_drawn_against_its_minimum_target_maximum_and_worn_limit() -> None:
     strip = strip_of_fit(skirt(GOOD, LOOSE, UNMEASURED), POSITIONS)
     assert lines(strip) == {
-        "minimum 0.300": 0.30,
-        "target 0.330": 0.33,
-        "maximum 0.400": 0.40,
-        "worn 0.550": 0.55,
+        "minimum 0.300 mm": 0.30,
+        "target 0.330 mm": 0.33,
+        "maximum 0.400 mm": 0.40,
+        "worn 0.550 mm": 0.55,
     }
     assert [(band.low, band.high, band.sign) for band in strip.bands] == [
         (0.30, 0.40, "within new limits"),
@@ -76,6 +78,28 @@ def test_a_fit_is_drawn_against_its_minimum_target_maximum_and_worn_limit() -> N
         "piston in cylinder barrel",
         "0.30 to 0.40 mm, target 0.33 mm, worn 0.55 mm",
     ]
+
+
+def test_what_goes_in_what_is_not_said_twice() -> None:
+    named = replace(skirt(GOOD), name="piston in cylinder barrel")
+    assert strip_of_fit(named, POSITIONS).caption == "0.30 to 0.40 mm, target 0.33 mm, worn 0.55 mm"
+
+
+@pytest.mark.parametrize(
+    ("low", "mean", "high", "verdict", "figure"),
+    [
+        ("0.54", "0.545", "0.56", FitVerdict.LOOSE, "0.560"),
+        ("0.38", "0.395", "0.41", FitVerdict.WORN, "0.410"),
+        ("0.29", "0.31", "0.33", FitVerdict.TIGHT, "0.290"),
+        ("0.41", "0.43", "0.45", FitVerdict.WORN, "0.430"),
+        ("0.32", "0.34", "0.36", FitVerdict.NEW, "0.340"),
+    ],
+)
+def test_the_figure_beneath_a_cylinder_is_one_that_its_verdict_agrees_with(
+    low: str, mean: str, high: str, verdict: FitVerdict, figure: str
+) -> None:
+    one = replace(GOOD, low=mm(low), mean=mm(mean), high=mm(high), verdict=verdict)
+    assert strip_of_fit(skirt(one), ("1",)).points[0].figure == figure
 
 
 def test_without_a_worn_limit_the_maximum_is_the_end() -> None:
@@ -141,7 +165,11 @@ def test_masses_agree_up_to_and_with_the_whole_spread() -> None:
 def test_masses_with_a_target_are_held_against_it_both_ways() -> None:
     strip = strip_of_masses(masses("1194.9", "1195", "1205", target="1200"))
     assert [each.sign for each in strip.points] == ["out of limits", *["within new limits"] * 2]
-    assert lines(strip) == {"target 1200.0": 1200.0, "at most 1205.0": 1205.0, "at least 1195.0": 1195.0}
+    assert lines(strip) == {
+        "target 1200.0 g": 1200.0,
+        "at most 1205.0 g": 1205.0,
+        "at least 1195.0 g": 1195.0,
+    }
 
 
 def test_a_mass_that_nobody_weighed_says_so() -> None:
@@ -169,10 +197,11 @@ def test_it_is_told_how_many_fits_stand_how_and_which_masses_are_apart(presenter
 
 
 def test_a_proposal_tells_what_it_gained_and_whether_it_is_the_best(presenter: FitsPresenter) -> None:
-    gained = (Gain("tenths off target", 12, 31, False),)
+    gained = (Gain(FITS, 12, 31, False),)
     presenter.shown = FitsShown(engine_fits(skirt(GOOD)), Proposal((), True, TODAY, gained))
     assert presenter.gained() == (
-        "Over taking pieces in shelf order: tenths off target 12 instead of 31. No better choice exists."
+        "Over taking pieces in shelf order: fits off their targets, in half tolerances: 1.2 instead of 3.1."
+        " No better choice exists."
     )
     presenter.shown = FitsShown(engine_fits(skirt(GOOD)), Proposal((), False, TODAY, (), "fits: 3 of 4"))
     assert presenter.gained() == "The best found in time, perhaps not the best: fits: 3 of 4."

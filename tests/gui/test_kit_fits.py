@@ -11,12 +11,14 @@ import pytest
 from gui.job import Job
 from gui.sitting import Sitting
 from gui.views.bench_presenter import BenchPresenter
-from gui.views.kit_fits import best_words, gained_words, noted_at, told_at, worst_of
+from gui.views.kit_fits import COMPLETE, best_words, gained_words, noted_at, told_at, worst_of
 from gui.views.kit_sheet_presenter import RowKey, Sheet, sheet_of_proposal
 from gui.views.kit_sheet_pulls import sheet_of_pulls
 from invdb.acts.proposed import FitShown, Gain, Proposal
 from invdb.acts.pull import order_of, reserve
 from invdb.rules.fits import FitVerdict
+from invdb.rules.kit_model import Balance, KitRequest, Need, Pairing, PositionRequest
+from invdb.rules.kit_sums import FITS, MASSES, UNWEIGHED, steps_of
 from invdb.terms import FitKind
 from tests.fits_shop import FitsShop, furnish_fits
 from tests.shop import TODAY, sqlite_shop
@@ -75,12 +77,46 @@ def test_the_worst_fit_gives_the_kit_its_sign() -> None:
     assert worst_of(()) == ""
 
 
-def test_what_was_gained_and_how_sure_it_is() -> None:
-    gain = Gain("fits off their targets, in tenths", 3, 14, False)
-    proposal = Proposal((), False, TODAY, (gain,), "lines filled: 3, and none can better 4")
-    assert gained_words(proposal) == (
-        "Over taking pieces in shelf order: fits off their targets, in tenths 3 instead of 14"
+def gained(*gains: Gain) -> str:
+    return gained_words(Proposal((), True, TODAY, gains))
+
+
+def test_what_was_gained_is_told_in_what_a_mechanic_weighs() -> None:
+    assert gained(
+        Gain("complete positions of priority -1", 4, 3, True),
+        Gain("complete positions of priority -3", 2, 1, True),
+        Gain(FITS, 88, 163, False),
+        Gain(MASSES, 4, 7, False),
+        Gain("oldest receipt", 3837, 3804, False),
+    ) == (
+        "Over taking pieces in shelf order: complete kits 6 instead of 4; fits off their targets, in half"
+        " tolerances: 8.8 instead of 16.3; masses apart, in allowed spreads: 1 instead of 1.75"
     )
+
+
+def test_what_only_breaks_ties_is_no_gain() -> None:
+    assert gained(Gain("earliest shelf expiry", 4, 9, False)) == ""
+    one, other = (Gain(f"complete positions of priority {at}", at, 3 - at, True) for at in (1, 2))
+    assert gained(one, other) == "", "as many are complete either way"
+    assert gained(Gain("lines filled", 41, 40, True)).endswith("lines filled 41 instead of 40")
+
+
+def test_every_sum_that_is_told_is_one_that_the_choice_weighs() -> None:
+    weighed = KitRequest(
+        (PositionRequest(5, -1),),
+        (Need(1, 5, 1, ()), Need(2, 5, 1, ())),
+        (),
+        (),
+        (Pairing(1, 2),),
+        (Balance(1, 5_000, {}),),
+    )
+    complete, *names = [step.name for step in steps_of(weighed)]
+    assert complete.startswith(COMPLETE)
+    assert {FITS, MASSES, UNWEIGHED, "lines filled", "mates back to their own station"} <= set(names)
+
+
+def test_how_sure_it_is_that_it_is_the_best() -> None:
+    proposal = Proposal((), False, TODAY, (), "lines filled: 3, and none can better 4")
     assert best_words(proposal).endswith("perhaps not the best: lines filled: 3, and none can better 4")
     assert best_words(Proposal((), True, TODAY)) == "no better choice exists"
     assert gained_words(Proposal((), True, TODAY)) == ""
@@ -105,7 +141,7 @@ def test_the_sheet_of_a_proposal_tells_its_fits(fits: FitsShop) -> None:
         sheet = sheet_of_proposal(fits.proposed(session, "1"))
     assert sheet.fits == "within new limits"
     assert "piston in barrel with" in said_of(sheet, "barrel")
-    assert "0.3 mm" in said_of(sheet, "piston")
+    assert "0.30 mm" in said_of(sheet, "piston")
 
 
 def test_the_sheet_of_a_pull_tells_them_too(fits: FitsShop) -> None:
