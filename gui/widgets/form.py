@@ -273,9 +273,10 @@ class Form(ttk.Frame):
         return next((f for f in self._fields if path.startswith(f"{self.editors[f.name]}.")), None)
 
     def _entered(self, event: tk.Event[tk.Misc]) -> None:
-        if self._field_of(event.widget) is not None:
+        field = self._field_of(event.widget)
+        if field is not None:
             self._was_in = event.widget
-            self._scrolled.see(event.widget)
+            self._scrolled.see(event.widget, self._messages[field.name])
 
     def _break(self, run: Callable[[], None]) -> str:
         run()
@@ -351,8 +352,13 @@ class Form(ttk.Frame):
         self.editors[name].mark_wrong(True)
 
     def _show_wrong(self, name: str) -> None:
+        # What has just been said has no place yet.
+        self.update_idletasks()
         self.editors[name].focus_field()
-        self._scrolled.see(self._messages[name])
+        focus = self.focus_get()
+        field = self._field_of(focus)
+        within = focus is not None and field is not None and field.name == name
+        self._scrolled.see(focus if within else self.editors[name], self._messages[name])
 
     def values_so_far(self) -> dict[str, Any]:
         """Every field's value, with None where what stands there is none yet."""

@@ -21,7 +21,7 @@ class Scrolled(ttk.Frame):
         super().__init__(parent)
         self._theme = theme
         self._by_keys = by_keys
-        self._in_sight: tk.Misc | None = None
+        self._in_sight: tuple[tk.Misc, tk.Misc | None] | None = None
         self._watched: set[str] = set()
         self._canvas = tk.Canvas(self, highlightthickness=0, borderwidth=0, takefocus=False)
         self._scroll = ttk.Scrollbar(self, orient="vertical", command=self._canvas.yview)
@@ -54,14 +54,18 @@ class Scrolled(ttk.Frame):
         for child in widget.winfo_children():
             self.watch(child)
 
-    def see(self, widget: tk.Misc) -> None:
-        """Scroll just so far that the widget can be seen whole, and keep it so while what is above grows."""
-        self._in_sight = widget
+    def see(self, widget: tk.Misc, beneath: tk.Misc | None = None) -> None:
+        """Scroll just so far that the widget can be seen whole, and keep it so while what is above grows.
+
+        What is said ``beneath`` it is seen too; if there is no room for both, the widget comes first.
+        """
+        self._in_sight = widget, beneath
         top = widget.winfo_rooty() - self.inner.winfo_rooty()
-        bottom = top + widget.winfo_height() + self._theme.px(24)
+        last = widget if beneath is None or not beneath.winfo_ismapped() else beneath
+        bottom = last.winfo_rooty() - self.inner.winfo_rooty() + last.winfo_height() + self._theme.px(24)
         height, seen = self.inner.winfo_height(), self._canvas.winfo_height()
         first = self._canvas.canvasy(0)
-        if top < first:
+        if top < first or bottom - top > seen:
             self._canvas.yview_moveto(top / height)
         elif bottom > first + seen:
             self._canvas.yview_moveto((bottom - seen) / height)
@@ -74,8 +78,8 @@ class Scrolled(ttk.Frame):
         self._canvas.configure(takefocus=scrolls and self._by_keys)
         if scrolls:
             self._scroll.grid(row=0, column=1, sticky="ns")
-            if self._in_sight is not None and self._in_sight.winfo_exists():
-                self.see(self._in_sight)
+            if self._in_sight is not None and self._in_sight[0].winfo_exists():
+                self.see(*self._in_sight)
         else:
             self._scroll.grid_forget()
             self._canvas.yview_moveto(0)
