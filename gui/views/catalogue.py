@@ -51,6 +51,7 @@ class CatalogueView:
         self.deeds = CatalogueDeeds(self.presenter, act=self.act, run=self._run)
         self._sash_set = False
         self._to_enter = False
+        self._placing = False
 
     def build(self, parent: tk.Misc, context: Context) -> tk.Widget:
         """The list at the left, the page of a part or a form at the right, and a sash between."""
@@ -110,7 +111,7 @@ class CatalogueView:
         if self.side.in_the_way():
             return
         if self.presenter.go_to(part):
-            self._turned()
+            self._read()
         elif self._to_enter:
             self._enter()
 
@@ -186,6 +187,7 @@ class CatalogueView:
     def _show(self, read: PartRead) -> None:
         self.presenter.show(read)
         self.pages.show()
+        self._find_in_list()
         if self._to_enter:
             self._enter()
 
@@ -193,12 +195,8 @@ class CatalogueView:
         self._context.refuse(str(refused))
         self._to_enter = False
 
-    def _turned(self) -> None:
-        """Read the part that is shown from now on, and find it in the list."""
-        self._read()
-        self._find_in_list()
-
     def _find_in_list(self) -> None:
+        """Choose the part that is shown in the list, if it is among what is listed."""
         presenter, part = self.presenter, self.presenter.part
         sort, words = self.table.order(), self.table.words()
         if part is None or [row.key for row in self.table.chosen()] == [part]:
@@ -214,13 +212,18 @@ class CatalogueView:
             return
         if place is None:
             self.table.choose_none()
-        else:
-            self.table.choose(place)
+            return
+        self._placing = True
+        self.table.choose(place)
+        self._placing = False
+        if self.table.count()[0] <= place or any(row.key != part for row in self.table.chosen()):
+            # The list has become another since it was read.
+            self.table.refresh(choose=part)
 
     # What a person does
 
     def _chose(self, rows: list[Row]) -> None:
-        if len(rows) != 1 or rows[0].key == self.presenter.part:
+        if self._placing or len(rows) != 1 or rows[0].key == self.presenter.part:
             return
         if self.side.form is not None and self.side.form.changed():
             # The form goes on; one comes back to what is chosen when it is left.
@@ -316,7 +319,7 @@ class CatalogueView:
 
     def _step(self, turned: bool, why_not: str) -> None:
         if turned:
-            self._turned()
+            self._read()
         else:
             self._context.say(why_not)
 
@@ -382,11 +385,11 @@ class CatalogueView:
 
     def _saved(self, made: Any) -> None:
         self.filters.refresh()
-        self.table.refresh()
-        if isinstance(made, PartAdded) and self.presenter.go_to(made.part):
-            self._turned()
-        else:
-            self._read()
+        if isinstance(made, PartAdded):
+            self.presenter.go_to(made.part)
+        # Were another row kept, it would be shown in place of the part that was added.
+        self.table.refresh(choose=self.presenter.part)
+        self._read()
 
     def _left_form(self) -> None:
         self.pages.show_deeds()

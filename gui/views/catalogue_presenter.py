@@ -108,6 +108,7 @@ class CataloguePresenter:
         self._before: list[int] = []
         self._after: list[int] = []
         self._cards: tuple[Card, ...] = ()
+        self._looked_at: int | None = None
 
     # The list
 
@@ -155,7 +156,7 @@ class CataloguePresenter:
         return True
 
     def _turn_to(self, part: int) -> None:
-        self.part, self.read, self.spec, self._cards = part, None, None, ()
+        self.part, self.read, self.spec, self._cards, self._looked_at = part, None, None, (), None
 
     def read_part(self, job: Job, part: int) -> PartRead:
         """All of a part's page."""
@@ -164,15 +165,18 @@ class CataloguePresenter:
 
     def show(self, read: PartRead) -> None:
         """Show what was read of the part; the revision that was looked at stays if it is still there."""
-        looked_at = self.spec.id if self.spec is not None and self.spec.part == read.page.part else None
         self.read = read
-        kept = next((each for each in read.page.specs if each.id == looked_at), None)
-        in_force = read.page.spec
+        kept = next((each for each in read.page.specs if each.id == self._looked_at), None)
         newest = read.page.specs[0] if read.page.specs else None
-        self.look_at(kept or in_force or newest)
+        self._show_spec(kept or read.page.spec or newest)
 
     def look_at(self, spec: SpecFacts | None) -> None:
-        """Show the lines of that revision."""
+        """Show the lines of that revision, whichever is in force."""
+        in_force = self.read.page.spec if self.read is not None else None
+        self._looked_at = spec.id if spec is not None and spec != in_force else None
+        self._show_spec(spec)
+
+    def _show_spec(self, spec: SpecFacts | None) -> None:
         self.spec = spec
         self._cards = cards_of(self.read, spec) if self.read is not None else ()
 

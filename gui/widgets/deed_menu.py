@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import tkinter as tk
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
@@ -9,7 +10,9 @@ from functools import partial
 from gui.shown import Deed
 
 ROOM_AROUND = 3
-SHIFT, CONTROL, ALT = 0x1, 0x4, 0x8
+SHIFT, CONTROL = 0x1, 0x4
+# Windows tells Alt apart from the lock of the figures, which has the bit that Alt has elsewhere.
+ALT = 0x20000 if sys.platform == "win32" else 0x20000 | 0x8
 _WRITTEN = {"Return": "Enter", "Delete": "Del", "Insert": "Ins"}
 _NAMED = {written: name for name, written in _WRITTEN.items()}
 
@@ -22,6 +25,11 @@ def key_as_written(event: tk.Event[tk.Misc]) -> str:
         return ""
     parts = [word for bit, word in ((CONTROL, "Ctrl"), (ALT, "Alt"), (SHIFT, "Shift")) if state & bit]
     return "+".join([*parts, _WRITTEN.get(name, name.upper() if len(name) == 1 else name)])
+
+
+def held(event: tk.Event[tk.Misc]) -> bool:
+    """Whether the control key or the Alt key is held, so that the key is not meant by itself."""
+    return bool(int(event.state) & (CONTROL | ALT))
 
 
 def bind_deeds(widget: tk.Misc, deeds: Sequence[Deed]) -> None:

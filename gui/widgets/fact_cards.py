@@ -10,6 +10,7 @@ from gui.shown import Deed
 from gui.shown_cards import Card, CardLine
 from gui.signs import sign
 from gui.theme import BODY, CAPTION, STRONG, Theme, has_focus
+from gui.widgets.deed_menu import held
 from gui.widgets.drawn_rows import DrawnRows
 from gui.widgets.wrapped import wrapped
 
@@ -162,14 +163,14 @@ class FactCards(DrawnRows):
 
     def pressed(self, event: tk.Event[tk.Misc]) -> bool:
         target = self.target_of(event)
-        held = int(event.state) & (0x4 | 0x8)
-        if target is not None and not held:
+        by_itself = not held(event)
+        if target is not None and by_itself:
             self._move(target)
             return True
         if event.keysym == "Escape":
             self._on_leave()
             return True
-        if event.keysym in ("Return", "KP_Enter") and not held:
+        if event.keysym in ("Return", "KP_Enter") and by_itself:
             self.opened()
             return True
         return self.done_by_key(event)

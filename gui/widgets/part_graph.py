@@ -11,7 +11,7 @@ from gui.shown import Deed
 from gui.shown_graph import Graph, GraphLink, GraphNode
 from gui.signs import sign
 from gui.theme import CAPTION, STRONG, Theme, has_focus
-from gui.widgets.deed_menu import key_as_written, pop_up
+from gui.widgets.deed_menu import held, key_as_written, pop_up
 from gui.widgets.graph_shape import LINK, PART, GraphShape, Item, Spot
 from gui.widgets.tip import PartTips
 from gui.widgets.wrapped import wrapped
@@ -334,8 +334,8 @@ class PartGraph(ttk.Frame):
     def _pressed(self, event: tk.Event[tk.Misc]) -> bool:
         if self._chosen is None:
             return self._left(event)
-        held = int(event.state) & (0x4 | 0x8)
-        if event.keysym in ("Left", "Right", "Up", "Down") and not held:
+        by_itself = not held(event)
+        if event.keysym in ("Left", "Right", "Up", "Down") and by_itself:
             ahead = self._shape.towards(self._chosen, event.keysym)
             if ahead is not None:
                 self.choose(ahead)
@@ -343,7 +343,7 @@ class PartGraph(ttk.Frame):
         if event.keysym == "Home":
             self.choose((PART, self._graph.middle))
             return True
-        if event.keysym in ("Return", "KP_Enter") and not held:
+        if event.keysym in ("Return", "KP_Enter") and by_itself:
             self._open(self._chosen)
             return True
         return self._left(event) or self._done_by_key(event)

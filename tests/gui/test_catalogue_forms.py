@@ -302,8 +302,8 @@ def test_a_limit_of_life_is_set_and_withdrawn(shop: Shop) -> None:
 
 
 def test_a_kit_line_is_added_corrected_replaced_from_a_day_and_ended(shop: Shop) -> None:
-    do(shop, Act.KIT_LINE, shop.barrel, **{"where": 0, "station of group 0": "head joint", "quantity": "1",
-                                           "positions": "4, 5", "serial_from": "L1000"})  # fmt: skip
+    given: dict[str, Any] = {"where": 0, "station of group 0": "head joint"}
+    do(shop, Act.KIT_LINE, shop.barrel, **given, positions="4, 5", serial_from="L1000")
     (use,) = read_of(shop, shop.barrel).page.uses
     assert (use.station, use.quantity, use.holds) == ("head joint", "1 off", "only 4, 5, serials from L1000")
     on: dict[str, Any] = {"kit_line": use.kit_line}
