@@ -13,8 +13,11 @@ from invdb.acts.by import By, begin_draft
 from invdb.records.catalogue import Part, PartSize
 from invdb.records.draft import Draft
 from invdb.records.posting import post
-from invdb.records.registry import one_line
+from invdb.rules.specification import single_spaced
 from invdb.terms import EntryKind, FieldRefused, Refused
+
+# What a size that has no name is called everywhere.
+_STANDARD = frozenset({"standard", "standard size"})
 
 
 @dataclass(frozen=True)
@@ -46,11 +49,15 @@ def add_part_size(session: Session, size: NewPartSize, by: By) -> int:
 
 def draft_part_size(session: Session, draft: Draft, size: NewPartSize) -> int:
     """Put a size of a part into a draft; see ``add_part_size``."""
-    name = one_line(size.size_class)
+    name = single_spaced(size.size_class)
     if not name:
         raise FieldRefused("size_class", "The size has no name.", "Type it as its label does.")
     standing = sizes_known(session, size.part, draft)
-    if name.casefold() in {each.casefold() for each in standing}:
+    if name.casefold() in _STANDARD:
+        raise FieldRefused(
+            "size_class", f"{name!r} is how a part's own size is called.", "Name an oversize or undersize."
+        )
+    if name.casefold() in {single_spaced(each).casefold() for each in standing}:
         raise FieldRefused("size_class", f"The part has the size {name} already.", "Give it once.")
     return draft.new(
         session,

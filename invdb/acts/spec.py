@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
+from itertools import combinations
 
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
@@ -20,8 +23,9 @@ from invdb.records.draft import Draft
 from invdb.records.posting import post
 from invdb.records.registry import one_line
 from invdb.records.specs import Spec, SpecLine
-from invdb.rules.specification import SpecFacts, SpecLineFacts
-from invdb.terms import EntryKind, FieldRefused, Refused
+from invdb.rules.measuring import kept
+from invdb.rules.specification import SpecFacts, SpecLineFacts, single_spaced
+from invdb.terms import Asked, EntryKind, FieldRefused, Refused, SpecKind
 
 LINES_MAX = 400
 
@@ -42,20 +46,20 @@ class NewSpec:
     note: str = ""
 
 
-def add_spec(session: Session, spec: NewSpec, by: By) -> int:
+def add_spec(session: Session, spec: NewSpec, by: By, sure: bool = False) -> int:
     """Add a revision of a part's specification; returns its id.
 
     FieldRefused when a figure or a unit can't be read, limits contradict one another, a line is named twice
-    for one size, or the revision stands already. A line keeps the name that the part has for it already,
-    whatever the case.
+    for one size, or the revision stands already; Asked, unless ``sure``, for a comma. A line keeps the name
+    that the part has for it already, whatever the case.
     """
     draft = begin_draft(session, EntryKind.SPECIFICATION, by)
-    spec_id = draft_spec(session, draft, spec)
+    spec_id = draft_spec(session, draft, spec, sure)
     post(session, draft)
     return spec_id
 
 
-def draft_spec(session: Session, draft: Draft, spec: NewSpec) -> int:
+def draft_spec(session: Session, draft: Draft, spec: NewSpec, sure: bool = False) -> int:
     """Put a revision of a specification into a draft; returns its id. See ``add_spec``."""
     sizes = sizes_known(session, spec.part, draft)
     _check_head(session, draft, spec)
@@ -72,7 +76,7 @@ def draft_spec(session: Session, draft: Draft, spec: NewSpec) -> int:
     spellings = _spellings(session, draft, spec.part)
     named: set[tuple[str, str]] = set()
     for sequence, given in enumerate(spec.lines, start=1):
-        line = checked_line(given)
+        line = checked_line(given, sure)
         size_class = _size_named(line, sizes)
         key = (line.name.casefold(), size_class.casefold())
         if key in named:
@@ -155,18 +159,45 @@ def _spellings(session: Session, draft: Draft, part: int) -> dict[str, str]:
     return found
 
 
+def ask_of_sizes(given: Iterable[NewSpecLine]) -> None:
+    """Ask about sizes of one dimension whose new limits overlap, so that measuring can't tell them apart.
+
+    For a face to call before ``add_spec``, unless whoever puts the lines in has said that it is so.
+    """
+    sized: dict[str, list[NewSpecLine]] = defaultdict(list)
+    for line in (checked_line(each, sure=True) for each in given):
+        if line.kind is SpecKind.DIMENSION and line.new_low is not None and line.new_high is not None:
+            sized[line.name.casefold()].append(line)
+    for alike in sized.values():
+        for one, other in combinations(sorted(alike, key=_new_limits), 2):
+            (low, high), (other_low, other_high) = _new_limits(one), _new_limits(other)
+            if other_low <= high and (low, high) != (other_low, other_high):
+                raise Asked(
+                    "lines",
+                    f"The new limits of {one.name} for {one.size_class or 'the standard size'} and for"
+                    f" {other.size_class or 'the standard size'} overlap: {one.new_low} to {one.new_high}"
+                    f" {one.unit}, and {other.new_low} to {other.new_high} {other.unit}.",
+                    "Check the figures, or say that it is so.",
+                )
+
+
+def _new_limits(line: NewSpecLine) -> tuple[Fraction, Fraction]:
+    assert line.new_low is not None and line.new_high is not None
+    return kept(line.new_low, line.unit).value, kept(line.new_high, line.unit).value
+
+
 def _size_named(line: NewSpecLine, sizes: tuple[str, ...]) -> str:
     """The size that a line is for as its part names it, '' for every size without a line of its own."""
-    wanted = one_line(line.size_class).casefold()
+    wanted = single_spaced(line.size_class).casefold()
     if not wanted:
         return ""
     for size in sizes:
-        if size.casefold() == wanted:
+        if single_spaced(size).casefold() == wanted:
             return size
     known = ", ".join(size for size in sizes if size) or "none but the standard one"
     raise FieldRefused(
         "size_class",
-        f"{line.name}: the part has no size {one_line(line.size_class)!r}.",
+        f"{line.name}: the part has no size {single_spaced(line.size_class)!r}.",
         f"Add it first; its sizes are: {known}.",
     )
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import Any
 
-from invdb.records.registry import one_line
 from invdb.rules.limits import LineLimits, check_limits
-from invdb.rules.measuring import UNITS, Kind, read_measured, unit_named
+from invdb.rules.measuring import UNITS, Kind, kept, read_measured, unit_named
+from invdb.rules.specification import single_spaced
 from invdb.terms import Asked, FieldRefused, SpecKind
 
 HOLD_SECONDS_MAX = 7 * 24 * 3600
@@ -28,6 +29,22 @@ _SAYS = {
     SpecKind.TORQUE: _LIMITS,
     SpecKind.LOAD_TEST: _LIMITS | _WORN,
     SpecKind.PRESSURE_TEST: frozenset({"target", "medium", "hold_seconds", "drop_max"}),
+}
+# How a refusal calls what a line may say.
+_WORDS = {
+    "new_low": "lower new limit",
+    "new_high": "upper new limit",
+    "worn_low": "lower worn limit",
+    "worn_high": "upper worn limit",
+    "target": "target",
+    "points": "points",
+    "directions": "directions",
+    "oval_max": "limit of ovality",
+    "taper_max": "limit of taper",
+    "spread_max": "spread in one set",
+    "medium": "medium",
+    "hold_seconds": "time to be held",
+    "drop_max": "allowed drop",
 }
 _FIGURES = (
     *("new_low", "new_high", "worn_low", "worn_high", "target"),
@@ -62,24 +79,27 @@ class NewSpecLine:
     wording: str = ""
 
 
-def checked_line(given: NewSpecLine) -> NewSpecLine:
-    """The line as it is kept: names without outer spaces, its unit as we write it, figures without theirs.
+def checked_line(given: NewSpecLine, sure: bool = False) -> NewSpecLine:
+    """The line as it is kept: names single-spaced, its unit as we write it, figures without theirs.
 
-    FieldRefused, naming the line, for anything that contradicts or can't be read; Asked for a comma.
+    FieldRefused, naming the line, for anything that contradicts or can't be read; Asked for a comma, which
+    with ``sure`` is a decimal point.
     """
-    name = one_line(given.name)
+    name = single_spaced(given.name)
     if not name:
         raise FieldRefused("name", "A line has no name.", "Type what it states, such as bore.")
+    if "@" in name:
+        raise FieldRefused("name", f"{name!r} has an @, which stands before a point.", "Write it without.")
     try:
-        return _checked(replace(given, name=name))
+        return _checked(replace(given, name=name), sure)
     except FieldRefused as refused:
-        if name in refused.reason:
+        if re.search(rf"(?<!\w){re.escape(name)}(?!\w)", refused.reason):
             raise
         which = Asked if isinstance(refused, Asked) else FieldRefused
         raise which(refused.field, f"{name}: {refused.reason}", refused.remedy) from None
 
 
-def _checked(line: NewSpecLine) -> NewSpecLine:
+def _checked(line: NewSpecLine, sure: bool) -> NewSpecLine:
     kinds = _MEASURED_IN.get(line.kind)
     _refuse_what_says_nothing(line)
     if kinds is None:
@@ -93,7 +113,7 @@ def _checked(line: NewSpecLine) -> NewSpecLine:
             f"A {line.kind} is not measured in {unit}.",
             f"Use one of: {', '.join(each.name for each in UNITS.values() if each.kind in kinds)}.",
         )
-    figures: dict[str, Any] = {name: _figure(getattr(line, name), unit, name) for name in _FIGURES}
+    figures: dict[str, Any] = {name: _figure(getattr(line, name), unit, name, sure) for name in _FIGURES}
     points, directions = _places(line.points, "points"), _places(line.directions, "directions")
     line = replace(line, unit=unit, points=points, directions=directions, **figures)
     if line.kind is SpecKind.PRESSURE_TEST:
@@ -107,26 +127,31 @@ def _refuse_what_says_nothing(line: NewSpecLine) -> None:
     says = _SAYS.get(line.kind, frozenset())
     for name in (*_FIGURES, "points", "directions", "medium", "hold_seconds"):
         if name not in says and getattr(line, name) not in (None, ""):
-            raise FieldRefused(name, f"Of a {line.kind} no such thing is said.", "Leave it empty.")
+            raise FieldRefused(name, f"A {line.kind} has no {_WORDS[name]}.", "Leave it empty.")
     if line.kind not in _MEASURED_IN and line.unit.strip():
         raise FieldRefused("unit", f"A {line.kind} has no unit.", "Leave it empty.")
 
 
-def _figure(text: str | None, unit: str, field: str) -> str | None:
+def _figure(text: str | None, unit: str, field: str, sure: bool) -> str | None:
     """A figure's text without its unit, which is the line's; None where none is given."""
     if text is None or not text.strip():
         return None
-    measured = read_measured(text, unit, field)
+    measured = read_measured(text, unit, field, sure=sure)
     if measured.unit != unit:
         raise FieldRefused(
-            field, f"{text.strip()!r} is in {measured.unit}, and the line in {unit}.", "Give all in one unit."
+            field,
+            f"{text.strip()!r} is in {measured.unit}, and its line in {unit}.",
+            "Give all in one unit.",
         )
     return measured.text
 
 
 def _places(names: str, field: str) -> str:
     """The names of points or directions, once each, with ``, `` between."""
-    given = [one_line(name) for name in names.split(",")] if names.strip() else []
+    given = [single_spaced(name) for name in names.split(",")] if names.strip() else []
+    for mark in ";/@":
+        if mark in names and (mark != "/" or field == "points"):
+            raise FieldRefused(field, f"{names!r} has a {mark} in it.", "Put a comma between two places.")
     if not all(given):
         raise FieldRefused(field, f"{names!r} names nothing between two commas.", "Take one out.")
     if len({name.casefold() for name in given}) < len(given):
@@ -170,6 +195,12 @@ def _check_figures(line: NewSpecLine) -> None:
         tuple(line.directions.split(", ")) if line.directions else (),
     )
     check_limits(limits)
+    for field in ("new_high", "worn_high", "spread_max"):
+        text = getattr(line, field)
+        if text is not None and kept(text, line.unit).value == 0:
+            raise FieldRefused(
+                field, f"The {_WORDS[field]} of {line.name}, {text} {line.unit}, is nothing.", "Check it."
+            )
     if line.oval_max is not None and len(limits.directions) < 2:
         raise FieldRefused(
             "directions", "Ovality is between directions, and there are not two.", "Name two or more."
@@ -184,5 +215,5 @@ def _check_figures(line: NewSpecLine) -> None:
             f"The target of {line.name}, {line.target} {line.unit}, is outside its new limits.",
             "Check the figures.",
         )
-    if line.kind is SpecKind.TORQUE and not limits.limited and target is None:
+    if line.kind is SpecKind.TORQUE and not limits.limited and not target:
         raise FieldRefused("target", "The torque is not given.", "Give it, or its limits.")

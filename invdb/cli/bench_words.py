@@ -14,16 +14,18 @@ from invdb.terms import CrackMethod, Refused, SpecKind
 
 READING_SHAPE = "bore@top/across=98.02 mm with M-03"
 TEST_SHAPE = (
-    "'cracks=not passed by dye penetrant: at a stud' or 'jacket=1.6 bar to 1.5 bar in 20 min, passed'"
+    "'cracks=not passed by dye penetrant: at a stud' or"
+    " 'jacket=1.6 bar to 1.5 bar of water in 20 min, passed'"
 )
 COLUMNS = (
     *("Kind", "Name", "Size", "Unit", "New low", "New high", "Worn low", "Worn high", "Target"),
     *("Points", "Directions", "Ovality", "Taper", "Spread", "Medium", "Hold", "Drop", "Wording"),
 )
-_WITH = re.compile(r"\s+with\s+(?P<instrument>\S+)\s*$")
+_WITH = re.compile(r"\s+with(?P<instrument>(?:\s+\S+)*)\s*$")
 _OUTCOMES = {"passed": True, "not passed": False}
 _RUN = re.compile(
-    r"(?P<start>.+?)\s+to\s+(?P<end>.+?)\s+in\s+(?P<held>[^,]+?)\s*(?:,\s*(?P<outcome>(?:not )?passed))?"
+    r"(?P<start>.+?)\s+to\s+(?P<end>.+?)(?:\s+of\s+(?P<medium>.+?))?"
+    r"\s+in\s+(?P<held>[^,]+?)\s*(?:,\s*(?P<outcome>(?:not )?passed))?"
 )
 _TIME = re.compile(r"(?:(?P<h>\d{1,3})\s*h)?\s*(?:(?P<min>\d{1,4})\s*min)?\s*(?:(?P<s>\d{1,6})\s*s)?")
 
@@ -36,26 +38,22 @@ def typed_reading(session: Any, text: str) -> TypedReading:
     name, _, where = place.partition("@")
     point, _, direction = where.partition("/")
     figure, instrument = _with(session, figure)
-    return TypedReading(
-        None, name.strip(), point.strip(), direction.strip(), figure, _own_unit(figure), instrument
-    )
-
-
-def _own_unit(figure: str) -> str:
-    """The unit typed behind a figure, so that one that no line asks for may be given."""
-    return re.sub(r"^[-+−\d.,/ ]*", "", figure.strip())
+    return TypedReading(None, name.strip(), point.strip(), direction.strip(), figure, instrument=instrument)
 
 
 def _with(session: Any, text: str) -> tuple[str, int | None]:
     found = _WITH.search(text)
     if found is None:
         return text.strip(), None
+    if not found["instrument"]:
+        raise Refused(f"{text.strip()!r} names no instrument behind its “with”.", "Type its number.")
     return text[: found.start()].strip(), instrument_numbered(session, found["instrument"])
 
 
 def typed_test(session: Any, text: str) -> TypedTest:
     """``cracks=passed by dye penetrant``, ``water jacket=1.62 bar to 1.60 bar in 20 min, passed with P-02``.
 
+    A medium that is not what the line asks stands behind the pressures: ``1.62 bar to 1.60 bar of air in …``.
     Without a word for its outcome a pressure test goes by its figures. What was found stands behind a colon.
     Refused for another shape.
     """
@@ -72,6 +70,7 @@ def typed_test(session: Any, text: str) -> TypedTest:
             None,
             SpecKind.PRESSURE_TEST,
             name.strip(),
+            medium=pressure["medium"] or "",
             start=pressure["start"],
             end=pressure["end"],
             held_seconds=_seconds(pressure["held"]),

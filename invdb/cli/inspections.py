@@ -27,7 +27,7 @@ from invdb.acts.instrument import (
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper, read_content
 from invdb.acts.part_size import NewPartSize, add_part_size, sizes_of, withdraw_part_size
-from invdb.acts.spec import NewSpec, add_spec, spec_on, specs_of, withdraw_spec
+from invdb.acts.spec import NewSpec, add_spec, ask_of_sizes, spec_on, specs_of, withdraw_spec
 from invdb.acts.typed import document_named
 from invdb.cli.asked import by_whom, day_of, named, opened, refuse_passed_over, say
 from invdb.cli.bench_words import READING_SHAPE, TEST_SHAPE, read_spec_lines, typed_reading, typed_test
@@ -37,7 +37,7 @@ from invdb.paper.sheet_words import PageName
 from invdb.rules.inspecting import Proposed, place_words
 from invdb.rules.inspection_sheet import InspectionDone, SheetLine, SheetToFill, asked_words
 from invdb.rules.measuring import both_ways, kept
-from invdb.rules.specification import SpecFacts, SpecLineFacts, range_words
+from invdb.rules.specification import SpecFacts, SpecLineFacts, range_words, single_spaced
 from invdb.store import Store
 from invdb.terms import SAFETY_LINE, Condition, PaperKind, Refused, Scope
 
@@ -104,12 +104,21 @@ def inspect_command(
         proposed = called_for(session, order, context.obj.on)
         made = None if decide is None else inspect(session, order, by_whom(session, context.obj))
     lines = [each.words for each in proposed.lines if each.judged is not None or each.test is not None]
+    lines += [each.words for each in proposed.further]
+    lines += [f"{name}: kept as it is, since no line asks for it" for name in unasked(order, proposed)]
     called = f"The figures call for {proposed.condition}: {'; '.join(proposed.reasons)}."
     if made is None:
         ending = "Nothing is kept: decide with --decide."
     else:
         ending = f"Kept as inspection {made}: {decide}{f' for {scope}' if scope else ''}."
     say(context.obj, {"proposed": _plain(proposed), "inspection": made}, *lines, called, ending, SAFETY_LINE)
+
+
+def unasked(order: InspectionOrder, proposed: Proposed) -> list[str]:
+    """The figures given that no line asks for, each once, so that a mistyped name is seen."""
+    asked = {single_spaced(each.line.name).casefold() for each in proposed.lines}
+    given = dict.fromkeys(single_spaced(each.name) for each in order.readings)
+    return [name for name in given if name.casefold() not in asked]
 
 
 def _looking(open_store: Store, decide: Condition | None) -> AbstractContextManager[Any]:
@@ -246,6 +255,7 @@ def spec_command(
     withdraw_size: Annotated[str | None, typer.Option(metavar="SIZE", help="Withdraw a size.")] = None,
     because: Annotated[str, typer.Option(help="Why it is withdrawn.")] = "",
     on: Day = None,
+    sure: Sure = False,
 ) -> None:
     """Show what a part must be, put in a revision of that or withdraw one, and add or withdraw a size."""
     acts = [each for each in (file, withdraw, add_size, withdraw_size) if each is not None]
@@ -258,7 +268,7 @@ def spec_command(
     with opened(context.obj) as open_store, open_store.writing() as session:
         part_id, by = numbers.part_by_number(session, part), by_whom(session, context.obj, note)
         if file is not None:
-            heeded = {"part", "file", "revision", "begins", "source", "document", "note"}
+            heeded = {"part", "file", "revision", "begins", "source", "document", "note", "sure"}
             refuse_passed_over(context, heeded, "with --put-in")
             if begins is None:
                 raise typer.BadParameter("Say with --from since which day it is in force.")
@@ -271,12 +281,21 @@ def spec_command(
                 named(session, document_named, document),
                 note,
             )
-            add_spec(session, spec, by)
-            said = f"Put in: revision {revision} of {part}, {len(spec.lines)} lines."
+            made = add_spec(session, spec, by, sure)
+            if not sure:
+                ask_of_sizes(spec.lines)
+            count = len(spec.lines)
+            said = f"Put in: revision {revision} of {part}, {count} {'line' if count == 1 else 'lines'}."
+            standing = spec_on(session, part_id)
+            if standing is None or standing.id != made:
+                now = "no revision" if standing is None else f"revision {standing.revision}"
+                said = f"{said} In force today is {now}."
         elif withdraw is not None:
             refuse_passed_over(context, {"part", "withdraw", "because"}, "with --withdraw")
             withdraw_spec(session, _revision(session, part_id, part, withdraw), because, by)
-            said = f"Withdrawn: revision {withdraw} of {part}."
+            standing = spec_on(session, part_id)
+            now = "no revision" if standing is None else f"revision {standing.revision}"
+            said = f"Withdrawn: revision {withdraw} of {part}. In force today is {now}."
         elif add_size is not None:
             refuse_passed_over(context, {"part", "add_size", "note"}, "with --add-size")
             add_part_size(session, NewPartSize(part_id, add_size, note), by)
@@ -301,7 +320,10 @@ def _revision(session: Any, part: int, number: str, name: str) -> int:
 def _size(session: Any, part: int, number: str, name: str) -> int:
     sizes = [each for each in sizes_of(session, part) if each.id is not None]
     for each in sizes:
-        if each.id is not None and each.size_class.casefold() == name.strip().casefold():
+        if (
+            each.id is not None
+            and single_spaced(each.size_class).casefold() == single_spaced(name).casefold()
+        ):
             return each.id
     known = ", ".join(each.size_class for each in sizes) or "none yet"
     raise Refused(f"{number} is not made in {name.strip()!r} besides its own size.", f"Others are: {known}.")
@@ -316,7 +338,7 @@ def _show_spec(asked: Any, part: str, on: date | None) -> None:
     if standing is None:
         lines.append("No specification is in force.")
     else:
-        lines.append(f"{_spec_head(standing)}, in force")
+        lines.append(f"{_spec_head(standing)}, in force{f' on {on.isoformat()}' if on is not None else ''}")
         for line in standing.lines:
             size = f"{line.size_class}: " if line.size_class else ""
             lines.append(f"  {size}{_line_words(line)}")

@@ -191,6 +191,8 @@ def read_table(folder: Traversable, file: str, columns: tuple[str, ...]) -> Iter
     lines = csv.reader(io.StringIO(content, newline=""), strict=True)
     try:
         headings = tuple(next(lines, []))
+        if len(headings) == 1 < len(columns) and len(headings[0].split(";")) == len(columns):
+            raise Refused(f"{file}, line 1: its cells are parted by semicolons.", "Save it with commas.")
         if headings != columns:
             wrong = sorted(map(_clipped, set(headings) ^ set(columns))) or ["their order"]
             raise Refused(

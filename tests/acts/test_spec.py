@@ -9,7 +9,7 @@ import pytest
 
 from invdb.acts.part_size import NewPartSize, add_part_size, sizes_of, withdraw_part_size
 from invdb.acts.reverse import reverse
-from invdb.acts.spec import NewSpec, add_spec, spec_on, specs_of, withdraw_spec
+from invdb.acts.spec import NewSpec, add_spec, ask_of_sizes, spec_on, specs_of, withdraw_spec
 from invdb.acts.spec_line import NewSpecLine
 from invdb.rules.limits import LineLimits
 from invdb.rules.specification import SpecFacts
@@ -165,7 +165,57 @@ def test_a_line_that_contradicts_itself_is_refused(
 
 
 def test_a_decimal_comma_is_asked_about(shop: Shop) -> None:
-    assert isinstance(refused(shop, replace(BORE, new_low="105,00")), Asked)
+    comma = replace(BORE, new_low="105,00")
+    assert isinstance(refused(shop, comma), Asked)
+    with shop.store.writing() as session:
+        add_spec(session, NewSpec(shop.barrel, "A", TODAY, SOURCE, (comma,)), shop.by(), sure=True)
+    found = standing(shop)
+    assert found is not None and found.lines[0].limits.new_low == "105.00"
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        (replace(BORE, hold_seconds=60), "bore: A dimension has no time to be held."),
+        (replace(BORE, medium="air"), "bore: A dimension has no medium."),
+        (replace(BORE, unit=""), "bore: No unit is given."),
+        (replace(BORE, points="top; bottom"), "bore: 'top; bottom' has a ; in it."),
+        (replace(BORE, points="top/bottom"), "bore: 'top/bottom' has a / in it."),
+        (replace(BORE, name="load @ 35 mm"), "'load @ 35 mm' has an @, which stands before a point."),
+        (replace(BORE, new_low="0", new_high="0.0", worn_high=None),
+         "The upper new limit of bore, 0.0 mm, is nothing."),
+        (NewSpecLine(SpecKind.MASS, "mass", unit="g", spread_max="0"),
+         "The spread in one set of mass, 0 g, is nothing."),
+        (NewSpecLine(SpecKind.TORQUE, "studs", unit="N·m", target="0"), "studs: The torque is not given."),
+        (NewSpecLine(SpecKind.MASS, "m", unit="mm"), "m: A mass is not measured in mm."),
+    ],
+)  # fmt: skip
+def test_a_refusal_says_of_which_line_what_is_wrong(shop: Shop, line: NewSpecLine, said: str) -> None:
+    assert refused(shop, line).reason == said
+
+
+def test_directions_may_be_named_with_a_stroke(shop: Shop) -> None:
+    spec(shop, replace(BORE, directions="fore/aft, across"))
+    found = standing(shop)
+    assert found is not None and found.lines[0].limits.directions == ("fore/aft", "across")
+
+
+def test_names_are_kept_with_one_space_between_their_words(shop: Shop) -> None:
+    land = replace(BORE, name=" lower   land ", points="top  end, bottom end")
+    spec(shop, land)
+    found = standing(shop)
+    assert found is not None
+    assert (found.lines[0].name, found.lines[0].limits.points) == ("lower land", ("top end", "bottom end"))
+    with pytest.raises(FieldRefused, match="Lower land is named twice"):
+        spec(shop, land, replace(land, name="Lower land"), revision="B", from_on=TODAY)
+
+
+def test_sizes_that_measuring_could_not_tell_apart_are_asked_about() -> None:
+    larger = replace(BORE, size_class="0.25 mm oversize", new_low="105.03", new_high="105.06")
+    with pytest.raises(Asked, match=r"bore for the standard size and for 0\.25 mm oversize overlap"):
+        ask_of_sizes((BORE, larger))
+    ask_of_sizes((BORE, replace(larger, new_low="105.031")))
+    ask_of_sizes((BORE, replace(larger, new_low=BORE.new_low, new_high=BORE.new_high)))
 
 
 @pytest.mark.parametrize(
@@ -244,7 +294,7 @@ def test_the_sizes_of_a_part_begin_with_its_own(shop: Shop) -> None:
     with shop.store.writing() as session:
         first = add_part_size(session, NewPartSize(shop.barrel, " 0.25 mm oversize "), shop.by(YESTERDAY))
         add_part_size(session, NewPartSize(shop.barrel, "0.50 mm oversize"), shop.by(YESTERDAY))
-        for name in ("0.25 MM oversize", ""):
+        for name in ("0.25 MM oversize", "0.25  mm oversize", "", "Standard", "standard size"):
             with pytest.raises(FieldRefused) as caught:
                 add_part_size(session, NewPartSize(shop.barrel, name), shop.by())
             assert caught.value.field == "size_class"

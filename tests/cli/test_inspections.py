@@ -106,6 +106,40 @@ def test_what_is_asked_about_and_refused_at_the_bench(run: Run, bench: BenchShop
     assert "has no inspection 9" in refused(run, "inspect", tag, "--inspection", "9")
 
 
+def test_an_instrument_is_named_by_its_number_with_its_spaces(run: Run, bench: BenchShop, tag: str) -> None:
+    days = ("--calibrated", TODAY.isoformat(), "--due", (TODAY + DAY).isoformat())
+    said(run, "instrument", "G 03", "--name", "bore gauge", *days)
+    said(run, "inspect", tag, *figures("105.1 mm with g 03"), "--decide", "uninspected")
+    assert "with G 03 bore gauge" in said(run, "inspect", tag, "--inspection", "1")
+    assert "no instrument 'G 99'" in refused(run, "inspect", tag, "--reading", "mass=1 kg with G 99")
+    assert "names no instrument" in refused(run, "inspect", tag, "--reading", "mass=1 kg with")
+
+
+def test_what_no_line_asks_for_is_said_so_that_a_mistyped_name_is_seen(
+    run: Run, bench: BenchShop, tag: str
+) -> None:
+    looked = said(run, "inspect", tag, "--reading", "bor=105.1 mm", "--test", "fins=passed: whole")
+    assert "bor: kept as it is, since no line asks for it" in looked
+    assert "fins: passed: whole" in looked
+    assert "no line asks" not in said(run, "inspect", tag, "--reading", " MASS =8 kg")
+    for figure, why in (
+        ("bor=105.1", "'105.1' has no unit"),
+        ("bor=4 in 12 mm", "'4 in 12 mm' has more than one figure or unit"),
+        ("mass=NaN", "'NaN' is no figure"),
+        ("studs=40", "studs is a torque, of which no figure is taken"),
+    ):
+        assert why in refused(run, "inspect", tag, "--reading", figure)
+    assert "bore is a dimension, which is not passed" in refused(run, "inspect", tag, "--test", "bore=passed")
+
+
+def test_a_pressure_test_says_its_medium_where_it_is_another(run: Run, bench: BenchShop, tag: str) -> None:
+    air = ("inspect", tag, "--test", "water jacket=1.62 bar to 1.60 bar of air in 20 min")
+    assert "it was tested with air, and water is asked" in refused(run, *air)
+    assert "water jacket: dropped 0.02 bar in 20 min" in said(run, *air, "--sure")
+    sump = "sump=7 psi to 7 psi of oil in 5 min, passed"
+    assert "sump" in said(run, "inspect", tag, "--test", sump)
+
+
 def test_a_pressure_test_may_be_said_to_be_passed_against_its_figures(
     run: Run, bench: BenchShop, tag: str
 ) -> None:
@@ -138,9 +172,19 @@ def test_a_specification_is_put_in_from_a_file_and_withdrawn(
     file.write_text("\n".join(text), encoding="utf-8")
     revision = ("--revision", "B", "--source", "bulletin 9", "--from", TODAY.isoformat())
     put_in = ("spec", barrel, "--put-in", str(file), *revision)
+    file.write_text("\n".join(text).replace(",", ";"), encoding="utf-8")
+    assert "its cells are parted by semicolons" in refused(run, *put_in)
+    file.write_text("\n".join(text).replace("105.03", '"105,03"'), encoding="utf-8")
+    assert "has a comma" in refused(run, "spec", barrel, "--put-in", str(file), *revision)
+    file.write_text("\n".join(text), encoding="utf-8")
     assert "has no size '0.25 mm oversize'" in refused(run, *put_in)
     said(run, "spec", barrel, "--add-size", "0.25 mm oversize")
-    assert "Put in: revision B" in said(run, *put_in)
+    past = ("--revision", "A0", "--source", "bulletin 1", "--from", "2019-01-01")
+    commas = tmp_path / "commas.csv"
+    commas.write_text("\n".join(text[:2]).replace("105.03", '"105,03"'), encoding="utf-8")
+    early = said(run, "spec", barrel, "--put-in", str(commas), *past, "--sure")
+    assert early == f"Put in: revision A0 of {barrel}, 1 line. In force today is revision A.\n"
+    assert said(run, *put_in) == f"Put in: revision B of {barrel}, 3 lines.\n"
     shown = said(run, "spec", barrel)
     assert "Revision B from" in shown and "bulletin 9, in force" in shown and "Revision A from" in shown
     assert "0.25 mm oversize: bore (dimension): new 4.144 in (105.2576 mm)" in shown
