@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 BOUND_SLACK = 1e-3
 TAKEN_MIN = 1e-6
 NEAR_COLUMNS = 1_500
+NEAR_TIMES = (1, 3)
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,28 +132,28 @@ class Search:
         good was found to be possible.
         """
         whole = self.windows
-        likely = self._likely(objective, constant, best)
-        if likely < best:
-            bound, found = self._branch(objective, constant, reached, best, likely)
-            if found <= likely:
+        for limit in self._limits(objective, constant, best):
+            bound, best = self._branch(objective, constant, reached, best, limit)
+            if best <= limit:
                 return bound
-            self.windows, best = whole, min(best, found)
+            self.windows = whole
         return self._branch(objective, constant, reached, best, best)[0]
 
-    def _likely(self, objective: np.ndarray, constant: int, best: float) -> float:
-        """A limit under which few columns are left, and yet the least may be looked for first."""
+    def _limits(self, objective: np.ndarray, constant: int, best: float) -> list[float]:
+        """Limits under which few columns are left, the lowest first: the least may well lie under one."""
         import numpy as np
 
         seconds = self._seconds()
         if len(self.windows) > 1 or self._programme.columns.size <= 2 * NEAR_COLUMNS or not seconds:
-            return best
+            return []
         window, solved = self._solve(self.windows[0], objective, best - constant, seconds)
         if solved.costs is None:
-            return best
-        costs = solved.costs[~window.left_out]
-        if len(costs) <= 2 * NEAR_COLUMNS:
-            return best
-        return _whole_above(solved.bound) + constant + float(np.partition(costs, NEAR_COLUMNS)[NEAR_COLUMNS])
+            return []
+        costs = np.sort(solved.costs[~window.left_out])
+        bound = _whole_above(solved.bound) + constant
+        sizes = [NEAR_COLUMNS * times for times in NEAR_TIMES]
+        limits = [bound + float(costs[size]) for size in sizes if 2 * size < len(costs)]
+        return [limit for limit in limits if limit < best]
 
     def _branch(
         self,
