@@ -184,7 +184,13 @@ class Theme:
         refused = palette.tone("#d55e00")
         style.configure("Refused.TLabel", foreground=refused)
         style.configure("ShadeRefused.TLabel", background=palette.shade, foreground=refused)
-        style.map("TEntry", foreground=[("disabled", palette.dim)])
+        # Only where the keys go is anything seen as chosen.
+        style.map(
+            "TEntry",
+            foreground=[("disabled", palette.dim)],
+            selectbackground=[("!focus", palette.ground)],
+            selectforeground=[("!focus", palette.ink)],
+        )
         style.map("TCombobox", foreground=[("disabled", palette.dim)])
 
 

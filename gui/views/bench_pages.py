@@ -24,6 +24,7 @@ class BenchPages(ttk.Frame):
 
     def __init__(self, parent: tk.Misc, theme: Theme, *, on_page: Callable[[str], None]) -> None:
         super().__init__(parent, padding=(theme.px(8), 0, 0, 0))
+        self._on_page = on_page
         self._book = ttk.Notebook(self, takefocus=False)
         self._book.pack(fill="both", expand=True)
         self._pages: dict[str, ttk.Frame] = {}
@@ -45,8 +46,14 @@ class BenchPages(ttk.Frame):
         self._book.select(self._pages[name])
 
     def deeds(self) -> tuple[Deed, ...]:
-        """The keys that go from page to page."""
-        return tuple(Deed(word, partial(self.go_to, name), key) for name, (word, key) in PAGES.items())
+        """The keys that go from page to page, and on in the one that is in front already."""
+        return tuple(Deed(word, partial(self._go_on_in, name), key) for name, (word, key) in PAGES.items())
+
+    def _go_on_in(self, name: str) -> None:
+        if name == self.shown():
+            self._on_page(name)
+        else:
+            self.go_to(name)
 
     def tell(self, name: str, more: str) -> None:
         """Show words beside the word of a page, such as what is left of its count-down; "" for none."""

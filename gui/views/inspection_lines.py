@@ -255,7 +255,12 @@ def judge_done(line: SpecLineFacts, done: DoneTest) -> Judgement:
         return _pressure_begun(line, run)
     judged = judge_test(line, run)
     if judged.passed is None:
-        return Judgement(NOT_TAKEN, f"{judged.words}; say whether it was passed")
+        done_so = judged.words
+        if line.kind is not SpecKind.PRESSURE_TEST:
+            done_so = ", ".join(
+                part for part in (f"by {run.method}" if run.method else "", run.found) if part
+            )
+        return Judgement(NOT_TAKEN, "; ".join(filter(None, (done_so, "say whether it was passed"))))
     against = " — said to be passed against its figures" if judged.against_figures else ""
     return Judgement("not passed" if judged.bad else "passed", f"{judged.words}{against}")
 

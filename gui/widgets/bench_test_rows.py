@@ -111,7 +111,7 @@ class BenchTestRows(Editor):
             self.count_down.bind(TIME_UP, lambda _event: self._time_is_up(), add="+")
         self._entry(row, "held", "Held for", HELD_WIDTH, "As counted, or as 20 min, 90 s, 1 h 30 min")
         self._entry(row, "end", f"At the end, {asks.unit}", READING_WIDTH, hint)
-        self._entry(row, "medium", "Medium", MEDIUM_WIDTH, "What it was filled with")
+        self._entry(row, "medium", "Medium", MEDIUM_WIDTH, "What it was filled with", grow=True)
 
     def _build_instrument(self, row: ttk.Frame) -> None:
         tools = self._asks.instruments

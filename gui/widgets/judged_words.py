@@ -69,10 +69,13 @@ class JudgedEditor(Editor):
 
 
 def told_of(judgement: Judgement) -> str:
-    """``✕ out of limits: top across, 0.02 mm over …``; words that begin with the sign's are not doubled."""
+    """``✕ out of limits: top across, 0.02 mm over …``; the sign's word is left out where it would double.
+
+    That is before words that begin with it, and before a question, which asks all there is to ask.
+    """
     shown = sign(judgement.sign)
     if not judgement.words:
         return shown.text
-    if judgement.words.startswith(shown.word):
+    if judgement.words.startswith(shown.word) or "?" in judgement.words:
         return f"{shown.mark} {judgement.words}"
     return f"{shown.text}: {judgement.words}"

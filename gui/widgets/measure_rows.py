@@ -16,9 +16,9 @@ from gui.widgets.judged_words import JudgedWords
 from gui.widgets.tip import explain
 
 BOX_WIDTH = 10
-INSTRUMENT_WIDTH = 22
+INSTRUMENT_WIDTH = 28
 # With more directions than these there is no room for the instrument beside the boxes.
-DIRECTIONS_BESIDE_MAX = 3
+DIRECTIONS_BESIDE_MAX = 2
 SAMPLES_MAX = 50
 NOTHING = Judgement("")
 

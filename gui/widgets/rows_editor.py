@@ -22,11 +22,13 @@ ROWS_MAX = 40
 # With more columns than these, each row goes over several lines, and so do their headings.
 COLUMNS_MAX = 4
 ROW_GAP = 10
+CONTROL = 0x4
 
 
 class RowsEditor(Editor):
     """Its value is a tuple of rows, each a dict by the names of ``field.columns``; empty rows are left out.
 
+    Enter goes from cell to cell, and past a fresh row in which nothing stands.
     Columns may be TEXT, QUANTITY, CHOICE or FIND. A column's own ``check`` and ``needed`` hold for every row
     that has anything in it.
     """
@@ -130,8 +132,23 @@ class RowsEditor(Editor):
         # Tk takes a frame that has keys of its own for a stop of the Tab key.
         if not isinstance(part, ttk.Frame):
             part.bind("<Control-Delete>", lambda _event: self._take_by_key(row), add="+")
+            for key in ("<Return>", "<KP_Enter>"):
+                part.bind(key, partial(self._go_past, row), add="+")
         for inside in part.winfo_children():
             self._listen(inside, row)
+
+    def _go_past(self, row: dict[str, Editor], event: tk.Event[tk.Misc]) -> str | None:
+        """From a fresh row that is left empty Enter goes on past all of its cells."""
+        if row is not self._rows[-1] or _filled(row) or int(event.state) & CONTROL:
+            return None
+        following: tk.Misc | None = event.widget
+        for _stop in range(2 * len(self.field.columns)):
+            following = following.tk_focusNext() if following is not None else None
+            if following is None or not f"{following}.".startswith(f"{self}."):
+                break
+        if following is not None:
+            following.focus_set()
+        return "break"
 
     def _take_by_key(self, row: dict[str, Editor]) -> str:
         if row is not self._rows[-1]:

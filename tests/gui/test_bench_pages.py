@@ -74,6 +74,18 @@ def test_every_page_has_its_key_and_the_help_names_it(bench: Bench) -> None:
         assert bench.view.pages.shown() == name
 
 
+def test_the_key_of_the_page_in_front_takes_one_back_into_it(bench: Bench) -> None:
+    view = bench.view
+    bench.keys("<F8>")
+    view.engine_pane.picture.focus_set()
+    bench.keys("<F8>")
+    assert bench.root.focus_get() is view.fits.chart.canvas
+    bench.keys("<F7>")
+    view.waiting.table.focus_rows()
+    bench.keys("<F7>")
+    assert bench.root.focus_get() is view.inspection.find.entry
+
+
 def test_the_engine_stands_beside_kits_and_fits_and_what_waits_beside_the_others(bench: Bench) -> None:
     for key, waiting in (("<F7>", True), ("<F8>", False), ("<F9>", True), ("<F6>", False)):
         bench.keys(key)

@@ -168,6 +168,15 @@ def test_a_pressure_test_is_judged_as_its_readings_are_typed(done: DoneTest, sig
     assert words in found.words
 
 
+def test_a_test_without_an_outcome_asks_for_one_by_how_it_was_done() -> None:
+    assert judge_done(CRACKS, DoneTest(method=CrackMethod.DYE)).words == (
+        "by dye penetrant; say whether it was passed"
+    )
+    assert judge_done(CRACKS, DoneTest(found="a line at the flange")).words == (
+        "a line at the flange; say whether it was passed"
+    )
+
+
 def test_a_crack_test_is_as_the_person_says() -> None:
     assert judge_done(CRACKS, DoneTest()).sign == NOT_TAKEN
     assert judge_done(CRACKS, DoneTest(method=CrackMethod.DYE)).sign == NOT_TAKEN

@@ -71,6 +71,14 @@ def test_each_box_has_its_mark_as_it_is_typed_and_the_line_its_words(desk: Desk)
     assert rows.verdict.cget("text").startswith("✕ out of limits: top along 0.1 mm over")
 
 
+def test_what_is_asked_about_is_asked_once(desk: Desk) -> None:
+    rows = bore(desk)
+    desk.type("5.25")
+    assert str(rows.verdict.cget("text")).casefold().count("is it so") <= 1
+    assert rows.verdict.cget("text").startswith("? top along:")
+    assert rows.verdict.cget("text").count("?") == 2, "its mark, and the question"
+
+
 def test_up_and_down_go_along_a_column(desk: Desk) -> None:
     rows = bore(desk)
     desk.press("<Return>", "<Down>")

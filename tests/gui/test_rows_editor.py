@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from tkinter import ttk
+
 import pytest
 
 from gui.shown import Choice, Field, FieldKind, Hit
@@ -41,6 +43,19 @@ def rows(desk: Desk) -> RowsEditor:
     editor.focus_field()
     desk.root.update()
     return editor
+
+
+def test_enter_goes_past_a_fresh_row_that_is_left_empty(desk: Desk, rows: RowsEditor) -> None:
+    beneath = ttk.Entry(desk.root)
+    beneath.pack()
+    desk.root.update()
+    desk.type("5")
+    desk.press("<Return>")
+    assert str(desk.root.focus_get()).startswith(str(rows)), "a row that is begun is gone along"
+    rows.row(1)["quantity"].focus_field()
+    desk.root.update()
+    desk.press("<Return>")
+    assert desk.root.focus_get() is beneath
 
 
 def test_a_fresh_row_waits_beneath_whatever_is_begun(desk: Desk, rows: RowsEditor) -> None:
