@@ -12,12 +12,13 @@ from sqlalchemy.orm import Session
 from invdb.acts.as_of import as_of
 from invdb.acts.by import By, begin_draft
 from invdb.acts.group_stations import GroupStations
+from invdb.acts.station_dimensions import dimension_named
 from invdb.records.draft import Draft
 from invdb.records.posting import post
-from invdb.records.registry import one_line
 from invdb.records.specs import BalanceMass, BalanceSet
 from invdb.rules.measuring import UNITS, Kind, read_measured, unit_named
-from invdb.terms import BalanceKind, EntryKind, FieldRefused, Refused
+from invdb.rules.specification import single_spaced
+from invdb.terms import BalanceKind, EntryKind, FieldRefused, Refused, SpecKind
 
 
 @dataclass(frozen=True)
@@ -58,18 +59,21 @@ class BalanceSetFacts:
     entry: int
 
 
-def add_balance_set(session: Session, balance: NewBalanceSet, by: By) -> int:
-    """Add a set of masses that agree; returns its id. FieldRefused where it contradicts itself or stands."""
+def add_balance_set(session: Session, balance: NewBalanceSet, by: By, sure: bool = False) -> int:
+    """Add a set of masses that agree; returns its id. FieldRefused where it contradicts itself or stands.
+
+    Asked, unless ``sure``, about a comma, and about a mass that no part at its station has.
+    """
     draft = begin_draft(session, EntryKind.SPECIFICATION, by)
-    balance_id = draft_balance_set(session, draft, balance)
+    balance_id = draft_balance_set(session, draft, balance, sure)
     post(session, draft)
     return balance_id
 
 
-def draft_balance_set(session: Session, draft: Draft, balance: NewBalanceSet) -> int:
+def draft_balance_set(session: Session, draft: Draft, balance: NewBalanceSet, sure: bool = False) -> int:
     """Put a set of masses into a draft; returns its id. See ``add_balance_set``."""
     names = GroupStations(session, balance.engine_type, balance.group)
-    name = one_line(balance.name)
+    name = single_spaced(balance.name)
     if not name:
         raise FieldRefused("name", "The set has no name.", "Type what it is called, such as pistons.")
     positions = names.positions_named(balance.positions)
@@ -77,13 +81,20 @@ def draft_balance_set(session: Session, draft: Draft, balance: NewBalanceSet) ->
     if UNITS[unit].kind is not Kind.MASS:
         masses = ", ".join(each.name for each in UNITS.values() if each.kind is Kind.MASS)
         raise FieldRefused("unit", f"A mass is not measured in {unit}.", f"Use one of: {masses}.")
-    spread = _figure(balance.spread, unit, "spread")
-    target = None if balance.target is None else _figure(balance.target, unit, "target")
+    spread = _figure(balance.spread, unit, "spread", sure)
+    target = None if balance.target is None else _figure(balance.target, unit, "target", sure)
     if balance.kind is BalanceKind.AGAINST and target is None:
         raise FieldRefused("target", f"{name}: the mass that it is set against is missing.", "Give it.")
+    alone = names.positions if positions is None else positions.split(", ")
+    if target is None and len(alone) == 1:
+        raise FieldRefused(
+            "positions",
+            f"{name}: of one position alone there is nothing that its mass could agree with.",
+            "Name more, or the mass that it is set against.",
+        )
     if not balance.source.strip():
         raise FieldRefused("source", "It isn't said what publishes this.", "Name the publication.")
-    counted = _masses(names, balance.masses)
+    counted = _masses(session, names, balance, sure)
     _refuse_like(session, draft, balance.engine_type, names.group, name)
     balance_id = draft.new(
         session,
@@ -103,8 +114,8 @@ def draft_balance_set(session: Session, draft: Draft, balance: NewBalanceSet) ->
     return balance_id
 
 
-def _figure(text: str, unit: str, field: str) -> str:
-    measured = read_measured(text, unit, field)
+def _figure(text: str, unit: str, field: str, sure: bool) -> str:
+    measured = read_measured(text, unit, field, sure=sure)
     if measured.unit != unit:
         raise FieldRefused(
             field, f"{text.strip()!r} is in {measured.unit}, and the set in {unit}.", "Give all in one unit."
@@ -114,15 +125,21 @@ def _figure(text: str, unit: str, field: str) -> str:
     return measured.text
 
 
-def _masses(names: GroupStations, given: tuple[tuple[str, str], ...]) -> list[tuple[str, str]]:
-    if not given:
+def _masses(
+    session: Session, names: GroupStations, balance: NewBalanceSet, sure: bool
+) -> list[tuple[str, str]]:
+    """The stations and masses that count, as the drawing and the specifications name them."""
+    if not balance.masses:
         raise FieldRefused("masses", "No mass is named.", "Name at least one station and its mass.")
     masses = []
-    for station, mass in given:
-        if not one_line(mass):
+    for typed_station, mass in balance.masses:
+        if not single_spaced(mass):
             raise FieldRefused("masses", "A mass has no name.", "Name it as its part's line does.")
-        masses.append((names.station(station, "masses"), one_line(mass)))
-    if len(set(masses)) < len(masses):
+        station = names.station(typed_station, "masses")
+        at = (balance.engine_type, names.group, station)
+        name, _ = dimension_named(session, at, SpecKind.MASS, (mass, ""), "masses", sure=sure)
+        masses.append((station, name))
+    if len({(station, name.casefold()) for station, name in masses}) < len(masses):
         raise FieldRefused("masses", "One mass is named twice.", "Name each once.")
     return masses
 

@@ -12,15 +12,16 @@ from invdb.acts.as_of import as_of
 from invdb.acts.by import By, begin_draft, refuse_odd_year
 from invdb.acts.group_stations import GroupStations
 from invdb.acts.papers import refuse_unknown_document
+from invdb.acts.station_dimensions import dimension_named
 from invdb.records.catalogue import Part
 from invdb.records.documents import Document
 from invdb.records.draft import Draft
 from invdb.records.posting import post
-from invdb.records.registry import one_line
 from invdb.records.specs import FitLimit
 from invdb.rules.fits import FitTerms, check_terms
 from invdb.rules.measuring import UNITS, Kind, read_measured, unit_named
-from invdb.terms import Asked, EntryKind, FieldRefused, FitKind, Refused
+from invdb.rules.specification import single_spaced
+from invdb.terms import Asked, EntryKind, FieldRefused, FitKind, Refused, SpecKind
 
 
 @dataclass(frozen=True)
@@ -91,7 +92,8 @@ def add_fit_limit(session: Session, fit: NewFitLimit, by: By, sure: bool = False
     """Add the limits of a fit; returns their id.
 
     FieldRefused when figures contradict one another or can't be read, or a station is not in the group.
-    A figure below zero is Asked about unless ``sure``; of a gap it is refused.
+    Asked, unless ``sure``, about a comma, about a figure below zero, which of a gap is refused, and about a
+    dimension that no part at its station has.
     """
     draft = begin_draft(session, EntryKind.SPECIFICATION, by)
     fit_id = draft_fit_limit(session, draft, fit, sure)
@@ -102,7 +104,10 @@ def add_fit_limit(session: Session, fit: NewFitLimit, by: By, sure: bool = False
 def draft_fit_limit(session: Session, draft: Draft, fit: NewFitLimit, sure: bool = False) -> int:
     """Put the limits of a fit into a draft; returns their id. See ``add_fit_limit``."""
     names = GroupStations(session, fit.engine_type, fit.group)
-    fit = _checked(fit, names, sure)
+    for part, field in ((fit.outer_part, "outer_part"), (fit.inner_part, "inner_part")):
+        if part is not None and session.scalar(select(Part.id).where(Part.id == part)) is None:
+            raise FieldRefused(field, "There is no such part.", "Choose one, or add it first.")
+    fit = _named_as_measured(session, _checked(fit, names, sure), sure)
     from_on = fit.from_on or draft.happened_on
     refuse_odd_year("from_on", from_on)
     if not fit.source.strip() and fit.document is None:
@@ -110,9 +115,6 @@ def draft_fit_limit(session: Session, draft: Draft, fit: NewFitLimit, sure: bool
             "source", "It isn't said what publishes this.", "Name the publication, or its document."
         )
     refuse_unknown_document(session, fit.document)
-    for part, field in ((fit.outer_part, "outer_part"), (fit.inner_part, "inner_part")):
-        if part is not None and session.scalar(select(Part.id).where(Part.id == part)) is None:
-            raise FieldRefused(field, "There is no such part.", "Choose one, or add it first.")
     sequence = _refuse_like(session, draft, fit, from_on)
     return draft.new(
         session,
@@ -147,18 +149,18 @@ def draft_fit_limit(session: Session, draft: Draft, fit: NewFitLimit, sure: bool
 
 def _checked(fit: NewFitLimit, names: GroupStations, sure: bool) -> NewFitLimit:
     """The fit as it is kept, its names, unit and figures as we write them."""
-    if not one_line(fit.name):
+    if not single_spaced(fit.name):
         raise FieldRefused("name", "The fit has no name.", "Type what it is called, such as piston in bore.")
     fit = replace(
         fit,
         group=names.group,
-        name=one_line(fit.name),
+        name=single_spaced(fit.name),
         outer_station=names.station(fit.outer_station, "outer_station"),
         inner_station=names.station(fit.inner_station, "inner_station"),
-        outer_name=one_line(fit.outer_name),
-        inner_name=one_line(fit.inner_name),
-        outer_point=one_line(fit.outer_point),
-        inner_point=one_line(fit.inner_point),
+        outer_name=single_spaced(fit.outer_name),
+        inner_name=single_spaced(fit.inner_name),
+        outer_point=single_spaced(fit.outer_point),
+        inner_point=single_spaced(fit.inner_point),
     )
     if not fit.outer_name:
         raise FieldRefused(
@@ -173,6 +175,14 @@ def _checked(fit: NewFitLimit, names: GroupStations, sure: bool) -> NewFitLimit:
             "inner_name",
             f"{fit.name}: the inner dimension is not named.",
             "Name it, or say that it is a gap.",
+        )
+    if (fit.outer_station, fit.outer_name, fit.outer_point) == (
+        *(fit.inner_station, fit.inner_name, fit.inner_point),
+    ) and fit.outer_part == fit.inner_part:
+        raise FieldRefused(
+            "inner_name",
+            f"{fit.name}: both are the {fit.outer_name} of the {fit.outer_station}.",
+            "Name two parts that fit each other.",
         )
     unit = unit_named(fit.unit)
     if UNITS[unit].kind is not Kind.LENGTH:
@@ -190,10 +200,27 @@ def _checked(fit: NewFitLimit, names: GroupStations, sure: bool) -> NewFitLimit:
     return fit
 
 
+def _named_as_measured(session: Session, fit: NewFitLimit, sure: bool) -> NewFitLimit:
+    """The fit with its dimensions and points named as the specifications of its parts name them."""
+
+    def named(end: str, part: int | None) -> tuple[str, str]:
+        at = (fit.engine_type, fit.group, getattr(fit, f"{end}_station"))
+        typed = (getattr(fit, f"{end}_name"), getattr(fit, f"{end}_point"))
+        return dimension_named(session, at, SpecKind.DIMENSION, typed, f"{end}_name", part=part, sure=sure)
+
+    outer_name, outer_point = named("outer", fit.outer_part)
+    if fit.gap:
+        return replace(fit, outer_name=outer_name, outer_point=outer_point)
+    inner_name, inner_point = named("inner", fit.inner_part)
+    return replace(
+        fit, outer_name=outer_name, outer_point=outer_point, inner_name=inner_name, inner_point=inner_point
+    )
+
+
 def _figure(text: str | None, unit: str, field: str, fit: NewFitLimit, sure: bool) -> str | None:
     if text is None or not text.strip():
         return None
-    measured = read_measured(text, unit, field, signed=not fit.gap)
+    measured = read_measured(text, unit, field, signed=not fit.gap, sure=sure)
     if measured.unit != unit:
         raise FieldRefused(
             field,

@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import TypeVar
 
 from invdb.rules.fits import (
     FitJudged,
@@ -22,6 +23,8 @@ from invdb.rules.fits import (
 )
 from invdb.rules.limits import LineLimits, Reading
 from invdb.terms import FitKind, MatchOn
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,17 +50,29 @@ class Known:
         return self._spreads[name, point]
 
     def _spread(self, name: str, point: str) -> Spread | None:
-        readings = self.readings.get(name, ())
-        values = [each.measured.value for each in readings if point in {"", each.point}]
+        wanted = point.casefold()
+        values = [
+            each.measured.value
+            for each in _under(self.readings, name) or ()
+            if wanted in {"", each.point.casefold()}
+        ]
         if values:
             return measured_spread(values)
-        limits = self.limits.get(name)
+        limits = _under(self.limits, name)
         return None if limits is None else limits_spread(limits)
 
     def mass(self, name: str) -> Fraction | None:
         """A mass in grams, as weighed; the mean where it was weighed more than once at a time."""
-        readings = self.readings.get(name, ())
+        readings = _under(self.readings, name)
         return measured_spread([each.measured.value for each in readings]).mean if readings else None
+
+
+def _under(named: Mapping[str, T], name: str) -> T | None:
+    """What stands under a name, whatever the case: two parts' specifications may spell it in two ways."""
+    if name in named:
+        return named[name]
+    wanted = name.casefold()
+    return next((value for key, value in named.items() if key.casefold() == wanted), None)
 
 
 @dataclass(frozen=True)

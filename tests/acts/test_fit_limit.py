@@ -19,8 +19,10 @@ from invdb.acts.by import By
 from invdb.acts.fit_limit import NewFitLimit, add_fit_limit, fit_limits_of, withdraw_fit_limit
 from invdb.acts.kit_fits import read_balances, read_suiting
 from invdb.acts.match_rule import NewMatchRule, add_match_rule, match_rules_of, withdraw_match_rule
+from invdb.acts.spec import NewSpec, add_spec
+from invdb.acts.spec_line import NewSpecLine
 from invdb.rules.fits import FitTerms
-from invdb.terms import Asked, BalanceKind, FieldRefused, FitKind, MatchOn, Refused
+from invdb.terms import Asked, BalanceKind, FieldRefused, FitKind, MatchOn, Refused, SpecKind
 from tests.shop import TODAY, Shop
 
 YESTERDAY = TODAY - timedelta(days=1)
@@ -98,6 +100,7 @@ def test_a_fit_is_kept_as_published(shop: Shop, fit: NewFitLimit) -> None:
         ({"outer_name": ""}, "outer_name"),
         ({"inner_name": ""}, "inner_name"),
         ({"gap": True}, "inner_name"),
+        ({"inner_station": "exhaust springs", "inner_name": "inner diameter"}, "inner_name"),
         ({"outer_station": "carburettor"}, "outer_station"),
         ({"inner_station": ""}, "inner_station"),
         ({"group": "bearing"}, "group"),
@@ -113,6 +116,50 @@ def test_a_fit_that_contradicts_itself_is_refused(
     wrong = replace(fit, **changed)  # type: ignore[arg-type]
     said = refused(shop, lambda session, by: add_fit_limit(session, wrong, by))
     assert (said.field, isinstance(said, Asked)) == (field, False)
+
+
+def test_a_comma_in_a_fit_or_a_spread_is_a_decimal_point_when_that_is_said(
+    shop: Shop, fit: NewFitLimit, masses: NewBalanceSet
+) -> None:
+    comma, spread = replace(fit, low="0,05"), replace(masses, spread="5,5")
+    assert isinstance(refused(shop, lambda session, by: add_fit_limit(session, comma, by)), Asked)
+    assert isinstance(refused(shop, lambda session, by: add_balance_set(session, spread, by)), Asked)
+    with shop.store.writing() as session:
+        add_fit_limit(session, comma, shop.by(), sure=True)
+        add_balance_set(session, spread, shop.by(), sure=True)
+        (kept,), (balance,) = fit_limits_of(session, shop.linnet), balance_sets_of(session, shop.linnet)
+    assert (kept.terms.low, balance.spread) == ("0.05", "5.5")
+
+
+def test_a_fit_names_its_dimensions_as_the_parts_there_do(
+    shop: Shop, fit: NewFitLimit, masses: NewBalanceSet
+) -> None:
+    stem = NewSpecLine(SpecKind.DIMENSION, "stem", unit="mm", points="top, foot")
+    with shop.store.writing() as session:
+        weight = NewSpecLine(SpecKind.MASS, "mass", unit="g")
+        add_spec(session, NewSpec(shop.valve, "A", YESTERDAY, SOURCE, (stem, weight)), shop.by())
+    for changed, said in (
+        (
+            {"inner_name": "shank"},
+            "No part at the exhaust valve has a dimension called 'shank'; they have: stem",
+        ),
+        ({"inner_name": "mass"}, "has a dimension called 'mass'"),
+        ({"inner_point": "middle"}, "is not measured at 'middle'; it has: top, foot"),
+    ):
+        wrong = replace(fit, **changed)
+        asked = refused(shop, lambda session, by, wrong=wrong: add_fit_limit(session, wrong, by))
+        assert (asked.field, isinstance(asked, Asked), said in asked.reason) == ("inner_name", True, True)
+    heavy = replace(masses, masses=(("exhaust valve", "weight"),))
+    assert isinstance(refused(shop, lambda session, by: add_balance_set(session, heavy, by)), Asked)
+    with shop.store.writing() as session:
+        named = replace(fit, inner_name=" STEM", inner_point="Foot")
+        add_fit_limit(session, named, shop.by())
+        add_fit_limit(session, replace(fit, name="other", inner_name="shank"), shop.by(), sure=True)
+        add_balance_set(session, replace(masses, masses=(("exhaust valve", "Mass"),)), shop.by())
+        first, second = fit_limits_of(session, shop.linnet)
+        (balance,) = balance_sets_of(session, shop.linnet)
+    assert (first.inner.name, first.inner.point, second.inner.name) == ("stem", "foot", "shank")
+    assert balance.masses == (("exhaust valve", "mass"),)
 
 
 def test_a_figure_below_zero_is_asked_about_and_of_a_gap_refused(shop: Shop, fit: NewFitLimit) -> None:
@@ -213,6 +260,8 @@ def test_a_set_of_masses_is_kept_with_the_masses_that_count(shop: Shop, masses: 
         ({"target": "x"}, "target"),
         ({"positions": "1, 8"}, "positions"),
         ({"positions": "1, 1"}, "positions"),
+        ({"positions": "1"}, "positions"),
+        ({"masses": (("exhaust valve", "mass"), ("Exhaust valve", "Mass "))}, "masses"),
         ({"masses": ()}, "masses"),
         ({"masses": (("magneto", "mass"),)}, "masses"),
         ({"masses": (("exhaust valve", ""),)}, "masses"),

@@ -298,7 +298,7 @@ def test_two_that_are_fitted_together_are_matched_where_their_fit_says_so(fits: 
             "Manual",
             makes_matched=True,
         )
-        add_fit_limit(session, pair, fits.shop.by(LONG_AGO))
+        add_fit_limit(session, pair, fits.shop.by(LONG_AGO), sure=True)
         piston = fits.measured(session, "piston", skirt="99.72", mass="520")
         rod = fits.measured(session, "rod", small_end_mass="320")
         stations: dict[str, int] = dict(

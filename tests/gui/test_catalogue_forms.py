@@ -222,7 +222,7 @@ def test_a_fit_is_put_in_revised_and_withdrawn(fits: FitsShop) -> None:
         "outer station 0": "barrel",
         "outer_name": "bore",
         "inner station 0": "piston",
-        "inner_name": "crown",
+        "inner_name": "skirt",
         "unit": "mm",
         "low": "0.54",
         "high": "0.61",
