@@ -15,12 +15,14 @@ from invdb.acts.matched import draft_reworked
 from invdb.acts.move import check_within_reach
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import refuse_unknown_document
+from invdb.acts.part_size import sizes_known
 from invdb.acts.set_since import refuse_decided_since
 from invdb.acts.things import ThingState, things_by_id
 from invdb.acts.work_list import refuse_out_for_work
 from invdb.records.catalogue import Part
 from invdb.records.draft import Draft
 from invdb.records.posting import post
+from invdb.records.registry import one_line
 from invdb.records.stock import Piece
 from invdb.rules.life_limits import limit_words
 from invdb.terms import Condition, EntryKind, FieldRefused, PlaceKind, Refused, Tracking
@@ -95,7 +97,8 @@ def draft_identity(session: Session, draft: Draft, state: ThingState, identity: 
     old = session.execute(
         select(Piece.part_id, Piece.size_class, Piece.finish).where(Piece.id == identity.piece)
     ).one()
-    size, finish = identity.size_class.strip(), identity.finish.strip()
+    size = _known_size(session, draft, identity, new.house_number)
+    finish = identity.finish.strip()
     if (old.part_id, old.size_class, old.finish) == (identity.part, size, finish):
         raise FieldRefused(
             "part", f"{state.tag} is {new.house_number} already, in that size and finish.", "Check it."
@@ -123,6 +126,23 @@ def draft_identity(session: Session, draft: Draft, state: ThingState, identity: 
         document_id=identity.document,
         what_was_done=identity.what_was_done,
     )
+
+
+def _known_size(session: Session, draft: Draft, identity: NewIdentity, number: str) -> str:
+    """The size as its part calls it: what is spelt otherwise would go together with nothing."""
+    wanted = one_line(identity.size_class)
+    if not wanted:
+        return ""
+    sizes = sizes_known(session, identity.part, draft)
+    found = next((each for each in sizes if each.casefold() == wanted.casefold()), None)
+    if found is None:
+        known = ", ".join(size or "standard size" for size in sizes)
+        raise FieldRefused(
+            "size_class",
+            f"{number} has no size {wanted!r}; it is made in: {known}.",
+            "Choose one of these, leave it empty for its own, or add the size to the part first.",
+        )
+    return found
 
 
 def _remark_limits(session: Session, draft: Draft, old: int, new: int, number: str) -> None:

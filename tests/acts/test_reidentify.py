@@ -15,6 +15,7 @@ from invdb.acts.believed import When
 from invdb.acts.catalogue import NewPart
 from invdb.acts.life import life_of
 from invdb.acts.matched import NewMatch, end_match, match_pieces, matched_with
+from invdb.acts.part_size import NewPartSize, add_part_size
 from invdb.acts.part_then import part_on, parts_then
 from invdb.acts.reidentify import NewIdentity, reidentify
 from invdb.acts.reverse import reverse
@@ -28,12 +29,14 @@ from tests.shop import TODAY, Shop
 
 DONE = "Bored to 0.25 mm over"
 AUTHORITY = "Pellworth repair scheme 12"
+SIZE = "0.25 mm oversize"
 
 
 def oversize(session: Session, shop: Shop, tracking: Tracking = Tracking.PIECE) -> int:
     family = catalogue.add_family(session, "BB", "Barrels, oversize", shop.by())
-    part = NewPart(family, "Barrel, 0.25 mm oversize", tracking)
-    return catalogue.add_part(session, part, shop.by())
+    part = catalogue.add_part(session, NewPart(family, "Barrel, 0.25 mm oversize", tracking), shop.by())
+    add_part_size(session, NewPartSize(part, SIZE), shop.by())
+    return part
 
 
 def test_what_part_a_piece_was_on_any_day_follows_from_the_ledger(shop: Shop) -> None:
@@ -41,7 +44,7 @@ def test_what_part_a_piece_was_on_any_day_follows_from_the_ledger(shop: Shop) ->
         barrel = came(session, shop, shop.barrel)
         big, first = barrel.piece or 0, TODAY - timedelta(days=40)
         other = oversize(session, shop)
-        identity = NewIdentity(big, other, AUTHORITY, DONE, "0.25 mm oversize", "plain")
+        identity = NewIdentity(big, other, AUTHORITY, DONE, SIZE, "plain")
         reidentify(session, identity, shop.by(first))
         before = session.scalar(select(Entry.recorded_at).order_by(Entry.number.desc()).limit(1))
         reidentify(
@@ -61,6 +64,18 @@ def test_what_part_a_piece_was_on_any_day_follows_from_the_ledger(shop: Shop) ->
         reverse(session, last_entry(session), "Another barrel", shop.by())
         assert part_on(session, big, TODAY) == other
     assert sound(shop)
+
+
+def test_a_size_is_one_that_the_part_is_made_in_and_spelt_as_there(shop: Shop) -> None:
+    """Spelt otherwise, the piece would go together with nothing, and nobody would know why."""
+    with shop.store.writing() as session:
+        thing = came(session, shop, shop.barrel)
+        barrel, other = thing.piece or 0, oversize(session, shop)
+        for size in ("0.75 mm oversize", "0.250 mm oversize"):
+            with pytest.raises(FieldRefused, match=f"no size '{size}'; it is made in: standard size, {SIZE}"):
+                reidentify(session, NewIdentity(barrel, other, AUTHORITY, DONE, size), shop.by())
+        reidentify(session, NewIdentity(barrel, other, AUTHORITY, DONE, " 0.25 MM oversize"), shop.by())
+        assert things_by_id(session, [thing])[thing].size_class == SIZE
 
 
 def test_its_life_on_a_past_day_is_judged_by_the_part_that_it_was(shop: Shop) -> None:

@@ -14,6 +14,7 @@ from invdb.acts.instrument import NewInstrument, add_instrument
 from invdb.acts.life_reset import LifeResetOrder
 from invdb.acts.matched import NewMatch, end_match, match_pieces
 from invdb.acts.numbers import Thing
+from invdb.acts.part_size import NewPartSize, add_part_size
 from invdb.acts.reidentify import NewIdentity, reidentify
 from invdb.acts.scrap import ScrapOrder, scrap
 from invdb.acts.spec import NewSpec, add_spec, withdraw_spec
@@ -65,6 +66,7 @@ def test_work_out_and_back_is_told_with_its_order_its_report_and_what_it_became(
     with shop.store.writing() as session:
         family = catalogue.add_family(session, "BB", "Barrels, oversize", shop.by())
         big = catalogue.add_part(session, NewPart(family, "Barrel, oversize", Tracking.PIECE), shop.by())
+        add_part_size(session, NewPartSize(big, "0.25 mm oversize"), shop.by())
         barrel = came(session, shop, shop.barrel)
         due = date(2026, 12, 1)
         sent = WorkSent(shop.works, WorkWanted.MACHINING, "Bore", (ToSend(barrel),), due)

@@ -16,6 +16,7 @@ from invdb.acts.matched import NewMatch, match_pieces, matched_with
 from invdb.acts.move import Shift, move
 from invdb.acts.numbers import Thing
 from invdb.acts.papers import NewPaper, add_paper
+from invdb.acts.part_size import NewPartSize, add_part_size
 from invdb.acts.part_then import part_on
 from invdb.acts.reidentify import NewIdentity, reidentify
 from invdb.acts.reverse import reverse
@@ -106,6 +107,7 @@ def test_a_rebored_barrel_comes_back_another_part_with_its_life_begun_anew(shop:
     with shop.store.writing() as session:
         family = catalogue.add_family(session, "BB", "Barrels, oversize", shop.by())
         oversize = catalogue.add_part(session, NewPart(family, "Barrel, oversize", Tracking.PIECE), shop.by())
+        add_part_size(session, NewPartSize(oversize, "0.25 mm oversize"), shop.by())
         barrel = came(session, shop, shop.barrel)
         before = TODAY - timedelta(days=1)
         made = sent(session, shop, barrel, kind=WorkWanted.MACHINING)
@@ -204,7 +206,7 @@ def test_what_is_out_is_not_scrapped_or_made_another_part_but_by_booking_it_back
         drum = ScrapOrder(valve, "Bent", Unusable.BY_A_FIRM, shop.scrap, hazards_seen=True)
         with pytest.raises(Refused, match=f"out for work on order {made.number}"):
             scrap(session, drum, shop.by())
-        identity = NewIdentity(valve.piece or 0, shop.valve, "Letter 9", "Ground", "0.1 mm oversize")
+        identity = NewIdentity(valve.piece or 0, shop.valve, "Letter 9", "Ground", finish="ground")
         with pytest.raises(Refused, match=f"out for work on order {made.number}"):
             reidentify(session, identity, shop.by())
         with pytest.raises(FieldRefused, match="nothing else comes of it"):

@@ -8,6 +8,7 @@ import re
 from invdb.acts.engine_fits import built_fits
 from invdb.acts.fit import Fit, FitOrder, fit
 from invdb.acts.numbers import Thing
+from invdb.acts.part_size import NewPartSize, add_part_size
 from invdb.terms import Condition
 from tests.cli.conftest import Run, run, workshop
 from tests.cli.test_engines import refused, said
@@ -36,6 +37,9 @@ def test_a_barrel_is_sent_listed_and_booked_back_another_size(run: Run, workshop
     assert "due 2099-01-01" in said(run, "send")
     back = ("back", number.group(), tag, "--bin", "Bench", "--report", "BP 12")
     assert "not on order" in refused(run, "back", number.group(), "T00099-9", *back[3:])
+    assert "has no size" in refused(run, *back, "--size", "0.25 mm oversize")
+    with workshop.store.writing() as session:
+        add_part_size(session, NewPartSize(workshop.barrel, "0.25 mm oversize"), workshop.by())
     assert "No authority" in refused(run, *back, "--size", "0.25 mm oversize")
     assert "Back from work" in said(
         run, *back, "--size", "0.25 mm oversize", "--authority", "Scheme 12", "--resets"

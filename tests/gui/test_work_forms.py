@@ -14,6 +14,7 @@ from gui.views.stores_plans import Act, Key, acts_for
 from gui.views.stores_presenter import AT_WORK, OVERDUE, Shelf, StoresPresenter
 from invdb.acts.matched import matched_with
 from invdb.acts.numbers import Thing
+from invdb.acts.part_size import NewPartSize, add_part_size
 from invdb.acts.work_list import WorkOrderFacts, work_orders
 from invdb.terms import Asked, Condition, FieldRefused, MatchedAs, Refused, Unusable, WorkWanted
 from tests.gui.stores_shop import do, fill_in, made, shown_fields, sit, state_of
@@ -33,9 +34,10 @@ def presenter(shop: Shop) -> StoresPresenter:
 
 @pytest.fixture
 def barrel(shop: Shop) -> Key:
-    """A barrel in the bin A-01-01, with no hazard about it."""
+    """A barrel in the bin A-01-01, with no hazard about it, of a part that is also made 0.5 mm oversize."""
     with shop.store.writing() as session:
         ((thing, _),) = shop.book_in(session, shop.barrel, pieces=1, on=TODAY - timedelta(days=40)).things
+        add_part_size(session, NewPartSize(shop.barrel, "+0.5"), shop.by())
     return Key(thing)
 
 
@@ -232,6 +234,11 @@ def test_a_piece_is_made_another_size_on_an_authority(
     assert "keeps its tag" in plan.said({})
     with pytest.raises(FieldRefused, match="already, in that size and finish"):
         fill_in(plan, authority="drawing 4-118", what_was_done="nothing")
+    with pytest.raises(
+        FieldRefused, match="no size '\\+0.75'; it is made in: standard size, \\+0.5"
+    ) as found:
+        fill_in(plan, size_class="+0.75", authority="drawing 4-118", what_was_done="bored to +0.75")
+    assert found.value.field == "size_class"
     fill_in(plan, size_class="+0.5", authority="drawing 4-118", what_was_done="bored to +0.5")
     state = state_of(shop, barrel.thing)
     assert (state.size_class, state.condition) == ("+0.5", Condition.UNINSPECTED)
