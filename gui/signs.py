@@ -111,7 +111,7 @@ _SIGNS = (
     Sign("✓", "on the shelf", BLUISH_GREEN),
     Sign("∅", "none on the shelf", GREY),
     Sign("∅", "no specification", ORANGE),
-    Sign("⧖", "life-limited", YELLOW),
+    Sign("◴", "life-limited", YELLOW),
     Sign("‼", "critical", VERMILLION),
 )
 SIGNS: dict[str, Sign] = {each.word: each for each in _SIGNS}

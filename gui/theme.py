@@ -167,6 +167,11 @@ class Theme:
         style.configure("List.Treeview.Item", padding=self.pad(5, 0))
         style.configure("Heading", font=CAPTION, padding=self.pad(4, 2))
         style.configure("TMenubutton", anchor="w")
+        # The theme's own tabs have more room around their words than a narrow window can spare.
+        words_alone: Any = {"sticky": "nswe", "children": [("Notebook.label", {"sticky": ""})]}
+        style.layout("Narrow.TNotebook.Tab", [("Notebook.padding", words_alone)])
+        style.configure("Narrow.TNotebook.Tab", padding=self.pad(6, 5))
+        style.map("Narrow.TNotebook.Tab", foreground=[("selected", palette.accent)])
         style.configure("Dim.TLabel", foreground=palette.dim)
         style.configure("Caption.TLabel", font=CAPTION, foreground=palette.dim)
         style.configure("Strong.TLabel", font=STRONG)

@@ -163,7 +163,7 @@ class CatalogueView:
             self._panes.after_idle(lambda: self._panes.sashpos(0, round(width * LIST_SHARE)))
 
     def _listen(self) -> None:
-        keys = {key: partial(self._go_to_page, name) for name, (_word, key) in PAGES.items()}
+        keys = {key: partial(self._go_to_page, name) for name, (_word, _short, key) in PAGES.items()}
         on_page = {key: partial(self._on_page, key) for key in ("F4", "Shift+F4")}
         share_keys(self.frame, {**self.deeds.by_key(), **keys, **on_page, "Ins": self._add})
         for label in (self.filters.family.box, self.table.bar.entry):

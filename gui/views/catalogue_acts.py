@@ -8,13 +8,14 @@ from enum import StrEnum
 from gui.views.part_cards import CardKey
 
 SPEC, USES, STOCK, ALTERNATES, PAPERS, CHANGES = "spec", "uses", "stock", "alternates", "papers", "changes"
+# What a page is called, and, in a word, where there is little room; and the key that goes to it.
 PAGES = {
-    SPEC: ("Specification", "F6"),
-    USES: ("Where used", "F7"),
-    STOCK: ("Stock", "F8"),
-    ALTERNATES: ("Alternates", "F9"),
-    PAPERS: ("Documents", "F11"),
-    CHANGES: ("Changes", "F12"),
+    SPEC: ("Specification", "Spec.", "F6"),
+    USES: ("Where used", "Used", "F7"),
+    STOCK: ("Stock", "Stock", "F8"),
+    ALTERNATES: ("Alternates", "Alternates", "F9"),
+    PAPERS: ("Documents", "Papers", "F11"),
+    CHANGES: ("Changes", "Changes", "F12"),
 }
 
 

@@ -51,12 +51,12 @@ class PartFilters(ttk.Frame):
         explain(self.add, add.hint, add.key)
         self.add.grid(row=1, column=1, sticky="e", padx=(px(8), 0))
         self.ticks: dict[str, ttk.Checkbutton] = {}
-        row = ttk.Frame(self)
-        row.grid(row=2, column=0, columnspan=2, sticky="w", pady=(px(4), 0))
+        self._row = row = ttk.Frame(self)
+        row.grid(row=2, column=0, columnspan=2, sticky="ew", pady=(px(4), 0))
+        row.bind("<Configure>", lambda _event: self._flow())
         for name, word, hint in TICKS:
             tick = ttk.Checkbutton(row, text=word, command=self._changed)
             tick.state(["!alternate", "!selected"])
-            tick.pack(side="left", padx=(0, px(8)))
             explain(tick, hint)
             self.ticks[name] = tick
         self.columnconfigure(0, weight=1)
@@ -76,6 +76,18 @@ class PartFilters(ttk.Frame):
     def tick(self, name: str) -> None:
         """Turn one of the ticks."""
         self.ticks[name].invoke()
+
+    def _flow(self) -> None:
+        """Lay the ticks out in rows, as words in a paragraph."""
+        gap = self._context.theme.px(8)
+        left = top = height = 0
+        for tick in self.ticks.values():
+            width, height = tick.winfo_reqwidth(), tick.winfo_reqheight()
+            if left and left + width > self._row.winfo_width() > 1:
+                left, top = 0, top + height
+            tick.place(x=left, y=top)
+            left += width + gap
+        self._row.configure(height=top + height)
 
     def _offer(self, choices: tuple[Choice, ...]) -> None:
         self.family.offer(choices)

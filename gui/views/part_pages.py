@@ -36,6 +36,8 @@ from gui.widgets.deed_bar import DeedBar
 from gui.widgets.details import Details
 from gui.widgets.tip import PartTips
 
+NARROW = 620
+
 
 class PartPages(ttk.Frame):
     """``deeds`` are what may be done with the part; ``deeds_of`` what may be done with what is chosen on a
@@ -68,7 +70,7 @@ class PartPages(ttk.Frame):
         self.book = ttk.Notebook(self, takefocus=False)
         self.book.pack(fill="both", expand=True)
         self._frames: dict[str, ttk.Frame] = {}
-        for name, (word, _key) in PAGES.items():
+        for name, (word, _short, _key) in PAGES.items():
             frame = self._frames[name] = ttk.Frame(self.book, padding=theme.pad(6, 6))
             self.book.add(frame, text=word)
         self.spec = PartSpecPage(
@@ -111,8 +113,9 @@ class PartPages(ttk.Frame):
             each.pack(fill="both", expand=True)
         self._tips = PartTips(self.book)  # type: ignore[arg-type]
         self.book.bind("<Motion>", self._point)
+        self.book.bind("<Configure>", lambda _event: self._word_tabs())
         self.book.bind("<Leave>", lambda event: self._tips.pointed(event, ""))
-        self.book.bind("<<NotebookTabChanged>>", lambda _event: on_page(self.page()))
+        self.book.bind("<<NotebookTabChanged>>", lambda _event: self._turned(on_page))
 
     def page(self) -> str:
         """The name of the page in front."""
@@ -207,10 +210,22 @@ class PartPages(ttk.Frame):
             return told_of_change(change) if change is not None else ""
         return ""
 
+    def _turned(self, on_page: Callable[[str], None]) -> None:
+        self._word_tabs()
+        on_page(self.page())
+
+    def _word_tabs(self) -> None:
+        """Call the pages in a word where their names would be cut off, the one in front with a mark."""
+        narrow = 1 < self.book.winfo_width() < self._context.theme.px(NARROW)
+        self.book.configure(style="Narrow.TNotebook" if narrow else "TNotebook")
+        for name, (word, short, _key) in PAGES.items():
+            marked = f"▾ {short}" if name == self.page() else short
+            self.book.tab(self._frames[name], text=marked if narrow else word)
+
     def _point(self, event: tk.Event[tk.Misc]) -> None:
         at = self.book.tk.call(self.book, "identify", "tab", event.x, event.y)
         if at == "":
             self._tips.pointed(event, "")
             return
-        word, key = list(PAGES.values())[int(at)]
+        word, _short, key = list(PAGES.values())[int(at)]
         self._tips.pointed(event, f"{word}  ({key})")

@@ -33,8 +33,8 @@ CHANGE_COLUMNS = (
     Column("on", "On", 88),
     Column("entry", "Entry", 60, right=True),
     Column("who", "Who", 120),
-    Column("what", "What", 320),
-    Column("note", "Reason", 200),
+    Column("note", "Reason", 120),
+    Column("what", "What", 400),
 )
 NO_PART = Empty("No part is chosen.", "Choose one in the list, or find it in the box above.")
 NO_USES = Empty(
@@ -108,8 +108,8 @@ def change_row(change: PartChange) -> Row:
             change.happened_on.isoformat(),
             str(change.entry),
             change.who,
-            "; ".join(change.what),
             change.note,
+            "; ".join(change.what),
         ),
         "entry",
     )

@@ -15,7 +15,7 @@ from gui.views.goods_in_checks import not_after
 from gui.views.overhaul_form import CALENDAR, COUNTS, HOURS, STARTS
 from gui.views.place_fields import place_field
 from gui.views.searches import search_for
-from gui.views.work_words import Hazards, hazards_said, place_choices
+from gui.views.work_words import Hazards, bare_place, hazards_said, place_choices
 from invdb.acts.life_reset import LifeResetOrder
 from invdb.acts.numbers import Thing
 from invdb.acts.offers import PlaceOffer
@@ -181,7 +181,7 @@ def back_form(
     lines = tuple(Choice(line.work_line, _line_words(line)) for line in out)
     which = Field("came", "Came back", FieldKind.TICKS, start=ticked, choices=lines, check=check_came)
     return FormPlan(
-        title=f"Back from work: order {order.number} ({order.kind}, {order.place_name})",
+        title=f"Back from work: order {order.number} ({order.kind}, {bare_place(order.place_name)})",
         fields=(
             *((which,) if single is None else ()),
             Field("quantity", "How much of it", FieldKind.QUANTITY, unit="empty for all that is out",

@@ -8,13 +8,14 @@ from functools import partial
 from tkinter import ttk
 
 from gui.job import Job
-from gui.shown import Deed, Page, Sort
+from gui.shown import Deed, Page, Row, Sort
 from gui.sitting import Sitting
 from gui.view import Context
 from gui.views.form_place import FormPlace
 from gui.views.work_presenter import COLUMNS, NOTHING_OUT, WorkPresenter
 from gui.widgets.deed_bar import DeedBar
 from gui.widgets.form import Form
+from gui.widgets.said_box import SaidBox
 from gui.widgets.table import Table
 from invdb.acts.work_list import WorkOrderFacts
 
@@ -72,9 +73,12 @@ class WorkPage(ttk.Frame):
             widths=context.prefs.widths.get("out for work"),
             on_widths=partial(context.prefs.keep_widths, "out for work"),
             on_open=lambda _row: self.book_back(),
+            on_choose=self._chose,
             deeds_for=lambda _rows: [self._back_deed()],
             say=context.say,
         )
+        self._foot = SaidBox(shown, context.theme, lines=3)
+        self._foot.pack(side="bottom", fill="x", pady=(px(6), 0))
         self.table.pack(fill="both", expand=True)
         self.table.tree.bind("<Escape>", lambda _event: on_leave())
         self._place.stand(shown)
@@ -110,6 +114,14 @@ class WorkPage(ttk.Frame):
             self._place.open,
             on_refused=lambda refused: self._context.refuse(str(refused)),
         )
+
+    def said(self) -> str:
+        """What is said in full of the chosen row."""
+        return self._foot.said()
+
+    def _chose(self, rows: list[Row]) -> None:
+        told = [self._presenter.said_of(row.key) for row in rows]
+        self._foot.tell(told[0] if len(told) == 1 else f"{len(told)} are chosen." if told else "")
 
     def _back_deed(self) -> Deed:
         return Deed(

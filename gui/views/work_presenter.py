@@ -14,6 +14,7 @@ from gui.signs import sign
 from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan
 from gui.views.work_forms import back_form
+from gui.views.work_words import bare_place
 from invdb.acts.offers import places_to_put
 from invdb.acts.work_list import WorkLineFacts, WorkOrderFacts, work_orders
 from invdb.rules.quantities import quantity_words
@@ -21,15 +22,15 @@ from invdb.terms import PlaceKind, Refused
 
 OUT, OVERDUE = "out for work", "overdue"
 COLUMNS = (
-    Column("order", "Order", 84),
-    Column("due", "Due back", 158),
+    Column("order", "Order", 80),
+    Column("due", "Due back", 152),
     Column("tag", "Tag", 80),
     Column("name", "Name", 130),
-    Column("quantity", "Qty", 56, right=True),
-    Column("kind", "For", 96),
-    Column("place", "At", 120),
-    Column("wanted", "What is wanted", 240),
+    Column("place", "At", 112),
+    Column("kind", "For", 84),
+    Column("quantity", "Qty", 44, right=True),
     Column("sent", "Sent", 92),
+    Column("wanted", "What is wanted", 240),
 )
 NOTHING_OUT = Empty(
     "Nothing is out for work.",
@@ -88,6 +89,22 @@ class WorkPresenter:
         late = f"; {self.late()} overdue" if self.late() else "; nothing is overdue"
         return f"{count} out on {orders}{late}."
 
+    def said_of(self, key: OutKey) -> str:
+        """All that is to be said of one that is out; "" where it is back by now."""
+        order = next((each for each in self.orders if each.order == key.order), None)
+        lines = order.lines if order is not None else ()
+        line = next((each for each in lines if each.work_line == key.line and each.out), None)
+        if order is None or line is None:
+            return ""
+        due = due_words(order)
+        others = sum(bool(each.out) for each in order.lines) - 1
+        besides = f" {others} more out on this order." if others else ""
+        return (
+            f"{line.tag} {line.part_number} {line.part_name}: {order.wanted}\n"
+            f"Order {order.number}, for {order.kind} at {bare_place(order.place_name)}, sent"
+            f" {order.sent_on.isoformat()}; {due}.{besides}"
+        )
+
     def back_plan(self, job: Job, keys: Sequence[OutKey]) -> FormPlan:
         """The form to book these back; Refused where they are out on several orders, or back already."""
         if not keys:
@@ -110,17 +127,22 @@ def _still_out(order: WorkOrderFacts, wanted: Collection[int]) -> list[int]:
 def row_of(order: WorkOrderFacts, line: WorkLineFacts) -> Row:
     """One thing that is out."""
     state = OVERDUE if order.days_over else OUT
-    due = f"{sign(OVERDUE).mark} {order.due_words}" if order.days_over else order.due_words
     quantity = "1" if line.thing.piece is not None else quantity_words(line.out, line.measure)
     cells = (
         order.number,
-        due or "no day given",
+        due_words(order),
         line.tag,
         line.part_name,
-        quantity,
+        bare_place(order.place_name),
         str(order.kind),
-        order.place_name,
-        order.wanted,
+        quantity,
         order.sent_on.isoformat(),
+        order.wanted,
     )
     return Row(OutKey(order.order, line.work_line), cells, state)
+
+
+def due_words(order: WorkOrderFacts) -> str:
+    """``! overdue by 26 days``, ``due 2026-12-11``, or that no day was given."""
+    mark = f"{sign(OVERDUE).mark} " if order.days_over else ""
+    return f"{mark}{order.due_words or 'no day given'}"

@@ -14,10 +14,16 @@ Hazards = tuple[tuple[Hazard, str], ...]
 
 
 def place_choices(places: Sequence[PlaceOffer]) -> tuple[Choice, ...]:
-    """Places to choose from, each with what it lies in."""
+    """Places to choose from by their first letters, each with what it lies in."""
     return tuple(
-        Choice(each.id, f"{each.name} ({each.inside})" if each.inside else each.name) for each in places
+        Choice(each.id, f"{bare_place(each.name)} ({each.inside})" if each.inside else bare_place(each.name))
+        for each in places
     )
+
+
+def bare_place(name: str) -> str:
+    """``Tarn Grinding Works`` of ``At Tarn Grinding Works``, where what stands before it says "at" or "to"."""
+    return name.removeprefix("At ")
 
 
 def hazards_said(stock: Sequence[ThingState], hazards: Mapping[int, Hazards], besides: str) -> str:

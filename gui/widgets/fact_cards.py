@@ -19,6 +19,8 @@ MARK_WIDTH = 24
 WORD_WIDTH = 108
 HEADING_HEIGHT = 32
 ASIDE_SHARE = 0.45
+# Narrower than this, a figure the other way stands beneath the published one.
+SIDE_BY_SIDE = 520
 GAP = 8
 
 
@@ -44,7 +46,7 @@ class FactCards(DrawnRows):
         self._deeds_for, self._on_leave = deeds_for, on_leave
         self._cards: tuple[Card, ...] = ()
         self._at = -1
-        self._laid_for = 0
+        self._laid_for = self._drawn_high = 0
 
     def show(self, cards: Sequence[Card]) -> None:
         """Show these; the chosen one stays chosen, by its key, if it is still there."""
@@ -71,10 +73,15 @@ class FactCards(DrawnRows):
         self._move(next(at for at, card in enumerate(self._cards) if card.key == key))
 
     def draw(self) -> None:
-        width = self.canvas.winfo_width()
+        width, height = self.canvas.winfo_width(), self.canvas.winfo_height()
         if width != self._laid_for:
             self._laid_for = width
             self.lay([self._height_of(at) for at in range(len(self._cards))])
+        if height != self._drawn_high and self.chosen() is not None:
+            # What may be done with it stands beneath, and takes some of the room.
+            self.stack.show(height)
+            self.stack.see(self._at)
+        self._drawn_high = height
         super().draw()
 
     def draw_row(self, at: int) -> None:
@@ -98,7 +105,7 @@ class FactCards(DrawnRows):
         down = top + px(PADDING) + theme.line_height(STRONG) + px(2)
         for line in card.lines:
             self._draw_line(line, down, width, ink)
-            down += theme.line_height(BODY)
+            down += self._lines_high(line) * theme.line_height(BODY)
         for words in self._note_of(card):
             canvas.create_text(px(MARK_WIDTH), down, anchor="nw", text=words, font=CAPTION, fill=palette.dim)
             down += theme.line_height(CAPTION)
@@ -121,7 +128,8 @@ class FactCards(DrawnRows):
         canvas, theme, palette, px = self.canvas, self.theme, self.theme.palette, self.theme.px
         left = px(MARK_WIDTH + WORD_WIDTH)
         base = top + theme.line_height(BODY)
-        middle = left + (width - left) * 0.52 if line.other else width
+        side_by_side = self._lines_high(line) == 1
+        middle = left + (width - left) * 0.52 if line.other and side_by_side else width
         canvas.create_text(
             px(MARK_WIDTH), base, anchor="sw", text=theme.shortened(line.word, px(WORD_WIDTH - GAP), CAPTION),
             font=CAPTION, fill=palette.dim,
@@ -130,10 +138,16 @@ class FactCards(DrawnRows):
             left, base, anchor="sw", text=theme.shortened(line.published, middle - left - px(GAP), BODY),
             font=BODY, fill=ink,
         )  # fmt: skip
+        if not side_by_side:
+            middle, base = left, base + theme.line_height(BODY)
         canvas.create_text(
             middle, base, anchor="sw", text=theme.shortened(line.other, width - middle - px(GAP), BODY),
             font=BODY, fill=palette.dim,
         )  # fmt: skip
+
+    def _lines_high(self, line: CardLine) -> int:
+        """Over how many lines a figure goes."""
+        return 2 if line.other and self.canvas.winfo_width() < self.theme.px(SIDE_BY_SIDE) else 1
 
     def _begins_section(self, at: int) -> bool:
         section = self._cards[at].section
@@ -142,7 +156,7 @@ class FactCards(DrawnRows):
     def _height_of(self, at: int) -> int:
         card, theme, px = self._cards[at], self.theme, self.theme.px
         height = 2 * px(PADDING) + theme.line_height(STRONG) + px(2)
-        height += len(card.lines) * theme.line_height(BODY)
+        height += sum(map(self._lines_high, card.lines)) * theme.line_height(BODY)
         height += len(self._note_of(card)) * theme.line_height(CAPTION)
         return height + (px(HEADING_HEIGHT) if self._begins_section(at) else 0)
 

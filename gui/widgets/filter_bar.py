@@ -10,6 +10,9 @@ from gui.theme import Theme
 from gui.widgets.tip import explain
 
 DEBOUNCE_MS = 120
+# In letters; narrower where the bar is, so that what is counted can be read.
+WIDTH, NARROW_WIDTH = 24, 12
+NARROW = 380
 
 
 class FilterBar(ttk.Frame):
@@ -31,7 +34,7 @@ class FilterBar(ttk.Frame):
         self._words = ""
         self._timer = ""
         ttk.Label(self, text="Filter", style="Dim.TLabel").pack(side="left", padx=(0, theme.px(6)))
-        self.entry = ttk.Entry(self, width=24)
+        self.entry = ttk.Entry(self, width=WIDTH)
         self.entry.pack(side="left")
         explain(self.entry, f"Show only {many} that have these words; Escape shows all.", "just type")
         self._counted = ttk.Label(self, style="Dim.TLabel")
@@ -42,6 +45,12 @@ class FilterBar(ttk.Frame):
         self.entry.bind("<Return>", lambda _event: on_leave())
         self.entry.bind("<Escape>", self._escape)
         self.bind("<Destroy>", lambda _event: self._cancel(), add="+")
+        narrow = theme.px(NARROW)
+        self.bind(
+            "<Configure>",
+            lambda event: self.entry.configure(width=NARROW_WIDTH if event.width < narrow else WIDTH),
+            add="+",
+        )
 
     def begin(self, letter: str) -> None:
         """Begin to type here with this letter, since it was typed on the list."""

@@ -59,7 +59,7 @@ def test_the_list_says_of_each_part_what_there_is_and_what_stands_against_it(sho
     (row,) = page.rows
     assert (page.fitting, page.total) == (1, 5)
     assert row.key == shop.valve and row.sign == "on hold"
-    assert row.cells[1:5] == ("Exhaust valve", "1", "none", "⊘ on hold, ⧖ life-limited")
+    assert row.cells[1:5] == ("Exhaust valve", "1", "none", "⊘ on hold, ◴ life-limited")
 
 
 def test_the_filters_keep_the_list_to_what_is_asked_for(fits: FitsShop) -> None:
@@ -258,7 +258,7 @@ def test_what_may_be_done_fits_the_page_and_what_is_chosen(fits: FitsShop) -> No
 def test_no_key_means_two_things_on_one_page_and_the_help_names_every_key(fits: FitsShop) -> None:
     presenter = shown(fits.shop, fits.parts["barrel"])
     deeds = deeds_of(presenter)
-    everywhere = {*deeds.by_key(), *(key for _word, key in PAGES.values())}
+    everywhere = {*deeds.by_key(), *(key for _word, _short, key in PAGES.values())}
     for page in PAGES:
         keys = [deed.key for group in deeds.groups(page, None) for deed in group if deed.key]
         assert len(set(keys)) == len(keys), page

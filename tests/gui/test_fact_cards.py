@@ -108,6 +108,14 @@ def test_in_a_narrow_window_the_words_are_wrapped_and_what_is_chosen_comes_into_
     desk.close()
 
 
+def test_what_is_chosen_stays_in_sight_as_the_room_shrinks(desk: CardDesk) -> None:
+    desk.cards.choose(4)
+    desk.root.geometry("640x150")
+    desk.until(lambda: desk.cards.canvas.winfo_height() < 160)
+    desk.settle()
+    assert "old fit" in desk.said()
+
+
 def test_no_cards_at_all_take_no_keys_amiss(desk: CardDesk) -> None:
     desk.cards.show(())
     desk.cards.canvas.focus_force()
