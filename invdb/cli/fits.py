@@ -9,6 +9,8 @@ import typer
 
 from invdb.acts import numbers
 from invdb.acts.engine_fits import EngineFits, FitRow, MassRow, built_fits
+from invdb.acts.group_stations import GroupStations
+from invdb.acts.typed import engine_type_of
 from invdb.cli.asked import opened, say
 from invdb.cli.options import EngineName
 from invdb.terms import SAFETY_LINE
@@ -24,7 +26,9 @@ def fits_command(
 ) -> None:
     """Show how what is fitted in an engine fits together, and how its masses agree."""
     with opened(context.obj) as open_store, open_store.reading() as session:
-        found = built_fits(session, numbers.engine_named(session, engine), group)
+        engine_id = numbers.engine_named(session, engine)
+        named = GroupStations(session, engine_type_of(session, engine_id), group).group
+        found = built_fits(session, engine_id, named)
     say(context.obj, found, *_lines(found))
 
 

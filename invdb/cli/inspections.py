@@ -105,7 +105,7 @@ def inspect_command(
         made = None if decide is None else inspect(session, order, by_whom(session, context.obj))
     lines = [each.words for each in proposed.lines if each.judged is not None or each.test is not None]
     lines += [each.words for each in proposed.further]
-    lines += [f"{name}: kept as it is, since no line asks for it" for name in unasked(order, proposed)]
+    lines += [f"{name}: no line asks for it, so nothing judges it" for name in unasked(order, proposed)]
     called = f"The figures call for {proposed.condition}: {'; '.join(proposed.reasons)}."
     if made is None:
         ending = "Nothing is kept: decide with --decide."

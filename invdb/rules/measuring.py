@@ -143,13 +143,15 @@ def _registry() -> Any:
     return pint.UnitRegistry(non_int_type=Fraction)
 
 
-def unit_named(text: str, field: str = "unit") -> str:
-    """The unit that a person typed, as we write it; FieldRefused for one that we don't know."""
+def unit_named(text: str, field: str = "unit", like: str = "") -> str:
+    """The unit that a person typed, as we write it; FieldRefused for one that we don't know, naming those
+    that we do, of the kind of the unit ``like`` where one is given."""
     typed = text.strip()
     name = _TYPED.get(typed.lower().replace(" ", ""))
     if name is None:
         said = f"{typed!r} is no unit known here." if typed else "No unit is given."
-        raise FieldRefused(field, said, f"Use one of: {', '.join(UNITS)}.")
+        known = [each for each in UNITS if not like or same_kind(each, like)]
+        raise FieldRefused(field, said, f"Use one of: {', '.join(known)}.")
     return name
 
 
@@ -227,7 +229,7 @@ def _unit_of(own: str, unit: str, typed: str, field: str) -> str:
         return unit
     if re.search(r"\d", own.replace("in2", "in²").replace("cm2", "cm²")):
         raise FieldRefused(field, f"{typed!r} has more than one figure or unit.", "Give one figure.")
-    named = unit_named(own, field)
+    named = unit_named(own, field, unit)
     if unit and not same_kind(named, unit):
         raise FieldRefused(field, f"{typed!r} is in {named}, and this is measured in {unit}.", "Check it.")
     return named

@@ -119,7 +119,7 @@ def test_what_no_line_asks_for_is_said_so_that_a_mistyped_name_is_seen(
     run: Run, bench: BenchShop, tag: str
 ) -> None:
     looked = said(run, "inspect", tag, "--reading", "bor=105.1 mm", "--test", "fins=passed: whole")
-    assert "bor: kept as it is, since no line asks for it" in looked
+    assert "bor: no line asks for it, so nothing judges it" in looked
     assert "fins: passed: whole" in looked
     assert "no line asks" not in said(run, "inspect", tag, "--reading", " MASS =8 kg")
     for figure, why in (
@@ -219,6 +219,11 @@ def test_instruments_are_added_calibrated_and_withdrawn(run: Run, bench: BenchSh
     assert "There is no instrument 'W-99'" in refused(run, "instrument", "W-99", *days)
     assert run("instrument", "W-01")[0] == 2
     assert run("instrument", "--name", "scales")[0] == 2
+
+
+def test_the_fits_of_a_group_that_an_engine_has_not_are_refused(run: Run) -> None:
+    assert "no group of the Linnet called 'wing'" in refused(run, "fits", "Linnet One", "--group", "wing")
+    assert "as it is built" in said(run, "fits", "Linnet One", "--group", "Cylinder")
 
 
 def test_every_command_at_the_bench_has_its_help(run: Run) -> None:

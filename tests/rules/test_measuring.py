@@ -154,6 +154,15 @@ def test_what_is_no_figure_is_refused(typed: str, said: str) -> None:
         read_measured(typed, "mm")
 
 
+def test_a_unit_that_is_none_names_those_that_would_do() -> None:
+    with pytest.raises(FieldRefused) as refused:
+        read_measured("3 furlongs", "mm")
+    assert refused.value.remedy == "Use one of: mm, µm, in, thou."
+    with pytest.raises(FieldRefused, match="No unit is given") as refused:
+        unit_named(" ")
+    assert "N·m" in refused.value.remedy
+
+
 def test_an_interference_may_be_below_zero() -> None:
     assert read_measured("-0.02", "mm", signed=True).value == Fraction(-2, 100)
     assert shown(Fraction(-2, 100), "mm") == "−0.02 mm"
