@@ -17,7 +17,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from invdb.rules.limits import LineLimits
-from invdb.rules.measuring import kept, places_of, shown
+from invdb.rules.measuring import kept, places_of, shown, shown_beyond
 from invdb.terms import FieldRefused, FitKind
 
 TENTHS_MAX = 1_000
@@ -85,9 +85,18 @@ class FitTerms:
         low, high = self.ends
         return (low + high) / 2
 
+    @property
+    def places(self) -> int:
+        """The decimal places that its figures are published to."""
+        return places_of(self.low, self.high, self.worn_high, self.target)
+
     def said(self, value: Fraction) -> str:
         """A figure of it, in mm, in its own unit and to its own decimal places at least."""
-        return shown(value, self.unit, least=places_of(self.low, self.high, self.worn_high, self.target))
+        return shown(value, self.unit, least=self.places)
+
+    def said_beyond(self, value: Fraction) -> str:
+        """By how much, in mm, a clearance is beyond one of its limits; never nothing."""
+        return shown_beyond(value, self.unit, least=self.places)
 
 
 @dataclass(frozen=True)
@@ -172,7 +181,7 @@ def judge_fit(terms: FitTerms, found: Spread | None) -> FitJudged:
     over = found.high - terms.loosest
     if over > 0:
         return FitJudged(
-            FitVerdict.LOOSE, f"{said}, {terms.said(over)} too loose", _tenths(terms, found), found
+            FitVerdict.LOOSE, f"{said}, {terms.said_beyond(over)} too loose", _tenths(terms, found), found
         )
     if terms.kind is FitKind.MACHINED:
         if low <= found.low and found.high <= high:
@@ -185,7 +194,7 @@ def judge_fit(terms: FitTerms, found: Spread | None) -> FitJudged:
     if found.low < low:
         return FitJudged(
             FitVerdict.TIGHT,
-            f"{said}, {terms.said(low - found.low)} too tight",
+            f"{said}, {terms.said_beyond(low - found.low)} too tight",
             _tenths(terms, found),
             found,
         )

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from invdb.rules.limits import LineJudged, LineLimits, Reading, Verdict, judge_line
-from invdb.rules.measuring import Measured, kept, shown
+from invdb.rules.measuring import Measured, kept, shown, shown_beyond
 from invdb.rules.specification import SpecLineFacts, seconds_words
 from invdb.rules.told import listed
 from invdb.terms import Condition, CrackMethod, FieldRefused, Scope, SpecKind
@@ -153,7 +153,8 @@ def judge_test(line: SpecLineFacts | None, run: RunOfTest) -> JudgedTest:
         return JudgedTest(run.passed, False, "; ".join(faults))
     drop = run.start.value - run.end.value
     held = seconds_words(run.held_seconds or 0)
-    words = f"dropped {shown(drop, line.unit, _DROP_PLACES)} in {held}"
+    way = "dropped" if drop >= 0 else "rose"
+    words = f"{way} {shown(abs(drop), line.unit, _DROP_PLACES)} in {held}"
     if run.passed is False:
         words = f"not passed: {run.found.strip()}" if run.found.strip() else "not passed"
     return JudgedTest(run.passed, None if line.drop_max is None else True, words)
@@ -174,7 +175,7 @@ def _faults(line: SpecLineFacts, run: RunOfTest) -> list[str]:
         if over > 0:
             faults.append(
                 f"dropped {shown(drop, line.unit, _DROP_PLACES)},"
-                f" {shown(over, line.unit, _DROP_PLACES)} more than is allowed"
+                f" {shown_beyond(over, line.unit, _DROP_PLACES)} more than is allowed"
             )
     return faults
 

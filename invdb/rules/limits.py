@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
-from invdb.rules.measuring import Measured, in_base_units, kept, shown
+from invdb.rules.measuring import Measured, in_base_units, kept, shown, shown_beyond
 from invdb.terms import FieldRefused
 
 # How many times too big or too small a slip of the pen makes a figure: a decimal place, an inch read as mm.
@@ -24,7 +24,6 @@ _SLIPS = (
 _NEAR = Fraction(1, 10)
 # A difference whose decimals don't end is said to so many places of its unit.
 _PLACES_SAID = 6
-_LEAST_SAID = Fraction(1, 10**_PLACES_SAID)
 
 
 class Verdict(StrEnum):
@@ -190,9 +189,7 @@ def _by(difference: Fraction, line: LineLimits) -> str:
     for places in range(9):
         if in_unit * 10**places == int(in_unit * 10**places):
             return shown(difference, line.unit, places)
-    if in_unit < _LEAST_SAID:
-        return f"less than {shown(_LEAST_SAID * in_base_units(line.unit), line.unit, _PLACES_SAID)}"
-    return shown(difference, line.unit, _PLACES_SAID)
+    return shown_beyond(difference, line.unit, _PLACES_SAID)
 
 
 def judge_line(readings: Sequence[Reading], line: LineLimits) -> LineJudged:

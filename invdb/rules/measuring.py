@@ -266,6 +266,18 @@ def shown(value: Fraction, unit: str, places: int | None = None, least: int = 0)
     return f"{sign}{whole}{f'.{decimals}' if decimals else ''} {unit}"
 
 
+def shown_beyond(beyond: Fraction, unit: str, places: int | None = None, least: int = 0) -> str:
+    """By how much a figure, in base units and above zero, is beyond another; see ``shown``.
+
+    What would be rounded to nothing is said to be less than the least that is shown.
+    """
+    digits = UNITS[unit].places if places is None else places
+    smallest = in_base_units(unit) / 10**digits
+    if 0 < beyond < smallest / 2:
+        return f"less than {shown(smallest, unit, digits)}"
+    return shown(beyond, unit, digits, least)
+
+
 def places_of(*figures: str | None) -> int:
     """The most decimal places that any of some figures is written with; 0 for fractions and for None."""
     return max((len(each.partition(".")[2]) for each in figures if each is not None), default=0)

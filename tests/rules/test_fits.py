@@ -53,6 +53,17 @@ def test_a_clearance_at_inside_and_outside_each_limit(figure: str, verdict: FitV
     assert judged.may_go is (verdict not in {FitVerdict.TIGHT, FitVerdict.LOOSE})
 
 
+def test_the_least_beyond_a_limit_of_a_fit_is_never_said_to_be_nothing() -> None:
+    terms = FitTerms("piston in bore", FitKind.AS_FOUND, "mm", "0.28", "0.34", "0.40")
+    for figure, said in (
+        ("0.40000001", "0.40 mm, less than 0.0001 mm too loose"),
+        ("0.27999999", "0.28 mm, less than 0.0001 mm too tight"),
+        ("0.41", "0.41 mm, 0.01 mm too loose"),
+    ):
+        found = measured_spread([Fraction(figure)])
+        assert judge_fit(terms, found).words == said
+
+
 def test_a_tapered_piston_is_judged_at_its_tight_and_its_loose_end() -> None:
     bore = measured_spread([Fraction("140.02"), Fraction("140.00")])
     piston = measured_spread([Fraction("139.71"), Fraction("139.60")])

@@ -86,6 +86,8 @@ def called_for(
         ("6.0", "6.0", 600, True, "dropped 0 bar in 10 min"),
         ("6.0", "5.85", 600, True, "dropped 0.15 bar in 10 min"),
         ("6.0", "5.849999", 600, False, "dropped 0.150001 bar, 0.000001 bar more than is allowed"),
+        ("6.0", "5.8499999", 600, False, "dropped 0.15 bar, less than 0.000001 bar more than is allowed"),
+        ("6.0", "6.02", 600, True, "rose 0.02 bar in 10 min"),
         ("6.1", "5.96", 601, True, "dropped 0.14 bar in 10 min 1 s"),
         ("5.999", "5.999", 600, False, "begun at 5.999 bar, and 6.0 bar is asked"),
         ("6.0", "6.0", 599, False, "held for 9 min 59 s, and 10 min is asked"),
