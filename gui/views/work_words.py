@@ -22,7 +22,7 @@ def place_choices(places: Sequence[PlaceOffer]) -> tuple[Choice, ...]:
 
 
 def bare_place(name: str) -> str:
-    """``Tarn Grinding Works`` of ``At Tarn Grinding Works``, where what stands before it says "at" or "to"."""
+    """``Tarn Grinding Works`` of ``At Tarn Grinding Works``, where "at" or "to" is said before it already."""
     return name.removeprefix("At ")
 
 

@@ -265,7 +265,9 @@ def test_what_is_overdue_is_counted_on_its_tab_and_booked_back(
     bench.keys("<Control-b>")
     assert bench.refused == ["Nothing is chosen. Choose what has come back."]
     bench.keys("<Down>")
-    assert bench.view.work.said().startswith(f"{tag_of(furnished_shop)} BA0001-A Cylinder barrel: plate it back")
+    assert bench.view.work.said().startswith(
+        f"{tag_of(furnished_shop)} BA0001-A Cylinder barrel: plate it back"
+    )
     assert "for plating at Brackwater" in bench.view.work.said()
     assert bench.view.work.said().endswith("; ! overdue by 5 days.")
     bench.keys("<Control-b>")

@@ -234,9 +234,7 @@ def test_a_piece_is_made_another_size_on_an_authority(
     assert "keeps its tag" in plan.said({})
     with pytest.raises(FieldRefused, match="already, in that size and finish"):
         fill_in(plan, authority="drawing 4-118", what_was_done="nothing")
-    with pytest.raises(
-        FieldRefused, match="it is made in: standard size, \\+0.5"
-    ) as found:
+    with pytest.raises(FieldRefused, match="it is made in: standard size, \\+0.5") as found:
         fill_in(plan, size_class="+0.75", authority="drawing 4-118", what_was_done="bored to +0.75")
     assert found.value.field == "size_class"
     fill_in(plan, size_class="+0.5", authority="drawing 4-118", what_was_done="bored to +0.5")
