@@ -27,6 +27,8 @@ from invdb.rules.pulling import Option, units_filled
 from invdb.rules.suiting import BalanceLine
 
 _MG_PER_G = 1000
+# A fit of two pieces that nobody has measured counts as one at the very end of the new limits.
+_UNMEASURED_TENTHS = 10
 
 
 class KitQuestion:
@@ -279,11 +281,15 @@ class KitQuestion:
                     suited = self.suits.judge(group, (one.station, state), (other.station, other_state))
                     if not suited.may_go:
                         barred.add((key, other_key))
-                    elif suited.tenths:
-                        tenths[key, other_key] = suited.tenths
-            if barred or tenths:
+                        continue
+                    tenths[key, other_key] = suited.tenths
+                    if state.thing.piece is not None and other_state.thing.piece is not None:
+                        tenths[key, other_key] += _UNMEASURED_TENTHS * suited.unmeasured
+            # What is the same for every pair decides nothing.
+            if barred or len(set(tenths.values())) > 1:
+                far = {pair: each for pair, each in tenths.items() if each}
                 yield kit_model.Pairing(
-                    need_key(asked, one.id), need_key(asked, other.id), frozenset(barred), tenths
+                    need_key(asked, one.id), need_key(asked, other.id), frozenset(barred), far
                 )
 
     def _balances(

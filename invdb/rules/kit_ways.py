@@ -10,7 +10,7 @@ from invdb.rules.kit_model import Key, Need
 from invdb.rules.kit_sums import Filled, Step, amount
 from invdb.rules.kit_ties import Choice, Taken, Units
 
-WAYS_MAX = 400
+WAYS_MAX = 1_500
 SPLITS_MAX = 10_000
 
 

@@ -14,6 +14,7 @@ from typing import TypeVar
 
 from invdb.rules.fits import (
     FitJudged,
+    FitVerdict,
     FitTerms,
     Spread,
     clearance,
@@ -166,6 +167,14 @@ class Suited:
     def tenths(self) -> int:
         """How far their fits stay from their targets, added up."""
         return sum(each.judged.tenths for each in self.fits)
+
+    @property
+    def unmeasured(self) -> int:
+        """How many fits are to be as they are found, and aren't known since not both things were measured."""
+        return sum(
+            each.line.terms.kind is FitKind.AS_FOUND and each.judged.verdict is FitVerdict.UNMEASURED
+            for each in self.fits
+        )
 
     @property
     def fit_bars(self) -> tuple[str, ...]:

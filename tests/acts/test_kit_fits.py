@@ -80,6 +80,15 @@ def test_pistons_go_to_the_bores_that_they_fit_and_rods_to_the_masses_that_agree
         assert [row.name for row in engine.fits] == ["piston in barrel"]
 
 
+def test_a_piston_that_is_known_to_fit_goes_before_an_older_one_that_nobody_measured(fits: FitsShop) -> None:
+    with fits.shop.store.writing() as session:
+        fits.measured(session, "barrel", bore="100.02")
+        fits.measured(session, "piston", mass="520")
+        measured = fits.measured(session, "piston", skirt="99.725", mass="520")
+        (kit,) = fits.proposed(session, "1").kits
+        assert tags(kit)["piston"] == (tag(session, measured),)
+
+
 def test_what_was_gained_over_shelf_order_is_said(fits: FitsShop) -> None:
     with fits.shop.store.writing() as session:
         stocked(fits, session)
