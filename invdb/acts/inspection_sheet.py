@@ -15,17 +15,16 @@ from invdb.acts.inspect import refuse_gone, subject_on
 from invdb.acts.instrument import instruments
 from invdb.acts.measured import KeptReading, latest_measurements
 from invdb.acts.numbers import Thing
-from invdb.acts.part_size import sizes_of
+from invdb.acts.part_size import STANDARD, sizes_of
 from invdb.acts.shown import printed_at, workshop_name
 from invdb.acts.spec import spec_on
 from invdb.acts.things import ThingState
 from invdb.records.catalogue import Part, PartHazard
-from invdb.records.registry import one_line
 from invdb.rules.inspection_sheet import InstrumentNote, LastReading, SheetLine, SheetToFill
 from invdb.rules.limits import judge
 from invdb.rules.measuring import kept, same_kind
 from invdb.rules.pick_list import HazardNote
-from invdb.rules.specification import SpecFacts, SpecLineFacts
+from invdb.rules.specification import SpecFacts, SpecLineFacts, single_spaced
 from invdb.terms import FieldRefused
 
 Last = Mapping[str, tuple[KeptReading, ...]]
@@ -63,12 +62,15 @@ def sheet_for_part(session: Session, part: int, size_class: str = "", on: date |
     """The sheet for any piece of a part in one of its sizes ('': its own); FieldRefused for another size."""
     day = as_of(session, on)
     sizes = [each.size_class for each in sizes_of(session, part, day)]
-    wanted = one_line(size_class).casefold()
-    named = sizes[0] if not wanted else next((each for each in sizes if each.casefold() == wanted), None)
+    wanted = single_spaced(size_class).casefold()
+    if wanted in STANDARD and not sizes[0]:
+        wanted = ""
+    alike = (each for each in sizes if single_spaced(each).casefold() == wanted)
+    named = sizes[0] if not wanted else next(alike, None)
     if named is None:
         known = ", ".join(size for size in sizes if size) or "none but the standard one"
         raise FieldRefused(
-            "size_class", f"The part has no size {one_line(size_class)!r}.", f"Its sizes are: {known}."
+            "size_class", f"The part has no size {single_spaced(size_class)!r}.", f"Its sizes are: {known}."
         )
     spec = spec_on(session, part, day)
     lines = spec.lines_for(named) if spec is not None else ()

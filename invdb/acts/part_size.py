@@ -17,7 +17,7 @@ from invdb.rules.specification import single_spaced
 from invdb.terms import EntryKind, FieldRefused, Refused
 
 # What a size that has no name is called everywhere.
-_STANDARD = frozenset({"standard", "standard size"})
+STANDARD = frozenset({"standard", "standard size"})
 
 
 @dataclass(frozen=True)
@@ -53,7 +53,7 @@ def draft_part_size(session: Session, draft: Draft, size: NewPartSize) -> int:
     if not name:
         raise FieldRefused("size_class", "The size has no name.", "Type it as its label does.")
     standing = sizes_known(session, size.part, draft)
-    if name.casefold() in _STANDARD:
+    if name.casefold() in STANDARD:
         raise FieldRefused(
             "size_class", f"{name!r} is how a part's own size is called.", "Name an oversize or undersize."
         )

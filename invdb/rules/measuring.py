@@ -231,7 +231,9 @@ def _unit_of(own: str, unit: str, typed: str, field: str) -> str:
         raise FieldRefused(field, f"{typed!r} has more than one figure or unit.", "Give one figure.")
     named = unit_named(own, field, unit)
     if unit and not same_kind(named, unit):
-        raise FieldRefused(field, f"{typed!r} is in {named}, and this is measured in {unit}.", "Check it.")
+        raise FieldRefused(
+            field, f"{typed!r} is in {named}, and this is measured in {unit}.", f"Give it in {unit}."
+        )
     return named
 
 

@@ -126,7 +126,8 @@ def test_a_part_has_a_sheet_for_each_of_its_sizes(bench: BenchShop) -> None:
     with bench.shop.store.writing() as session:
         oversize(session, bench)
         own = sheet_for_part(session, bench.shop.barrel)
-        wide = sheet_for_part(session, bench.shop.barrel, OVERSIZE.upper())
+        wide = sheet_for_part(session, bench.shop.barrel, OVERSIZE.upper().replace(" ", "  "))
+        assert sheet_for_part(session, bench.shop.barrel, "Standard size").size_class == ""
     assert (own.tag, own.size_class, own.condition) == ("", "", None)
     assert own.measured[0].line.limits.new_low == "105.00"
     assert (wide.size_class, wide.measured[0].line.limits.new_low) == (OVERSIZE, "105.25")
