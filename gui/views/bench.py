@@ -47,6 +47,7 @@ class BenchView:
         self._sitting = sitting
         self._ask_where = ask_where
         self._sash_set = False
+        self._to_rows = False
         self._waiting: Callable[[], None] | None = None
 
     def build(self, parent: tk.Misc, context: Context) -> tk.Widget:
@@ -65,6 +66,7 @@ class BenchView:
             on_group=self._show_group,
             on_ask=self._ask_for,
             on_add=self._ask_for_too,
+            on_all=self._ask_for_all,
             on_pull=self._show_pull,
         )
         self.engine_pane.pack(fill="both", expand=True)
@@ -209,10 +211,13 @@ class BenchView:
             self.work.focus_page()
         elif name == FITS:
             self.fits.chart.canvas.focus_set()
-        elif self.kit.form is None:
-            self.engine_pane.picture.focus_set()
-        else:
+        elif self.kit.form is not None:
             self.kit.form.go_on_filling_in()
+        elif self._to_rows:
+            self.kit.sheet.table.focus_rows()
+        else:
+            self.engine_pane.picture.focus_set()
+        self._to_rows = False
 
     def _read_fits(self) -> None:
         if self.pages.shown() == FITS:
@@ -223,7 +228,7 @@ class BenchView:
         self.kit.show_pulls((pull,))
 
     def _show_kit_of(self, name: str) -> None:
-        self.pages.go_to(KIT)
+        self._go_to_rows()
         self.engine_pane.picture.choose(name)
         self.kit.ask_for(name, True)
 
@@ -280,6 +285,15 @@ class BenchView:
         self.pages.go_to(KIT)
         self.kit.ask_for(name, go_on)
 
+    def _ask_for_all(self) -> None:
+        self._go_to_rows()
+        self.kit.ask_for_all()
+
+    def _go_to_rows(self) -> None:
+        """Bring the kit sheet to the front, where one goes on among its rows."""
+        self._to_rows = self.pages.shown() != KIT
+        self.pages.go_to(KIT)
+
     def _ask_for_too(self, name: str) -> None:
         self.pages.go_to(KIT)
         self.kit.ask_for_too(name)
@@ -303,6 +317,7 @@ class BenchView:
             "Ctrl+K": self.kit.cancel,
             "Ctrl+E": self.engine_pane.chooser.engines.focus_field,
             "Ctrl+T": self._turn,
+            "Ctrl+G": self._ask_for_all,
             "Ctrl+L": self.engine_pane.pulls.focus_rows,
             **{deed.key: deed.run for deed in self.pages.deeds()},
         }

@@ -39,7 +39,7 @@ class EnginePane(ttk.Frame):
 
     ``on_engine`` and ``on_group`` get what was chosen, ``on_ask`` the name of a cylinder whose kit is to be
     proposed (and whether to go on in the sheet), ``on_add`` one that is to be proposed together with others,
-    and ``on_pull`` the id of a pull to be shown.
+    and ``on_pull`` the id of a pull to be shown. ``on_all`` hears that all are to be proposed together.
     """
 
     def __init__(
@@ -52,6 +52,7 @@ class EnginePane(ttk.Frame):
         on_group: Callable[[str], None],
         on_ask: Callable[[str, bool], None],
         on_add: Callable[[str], None],
+        on_all: Callable[[], None],
         on_pull: Callable[[int], None],
     ) -> None:
         super().__init__(parent)
@@ -64,9 +65,15 @@ class EnginePane(ttk.Frame):
         self._build_pulls(context)
         self._outlook = ttk.Label(self, style="Caption.TLabel")
         self._outlook.pack(side="bottom", fill="x", pady=(0, px(8)))
-        self.at_once = ttk.Checkbutton(self, text="As if all were pulled at once", command=self.turn)
+        beneath = ttk.Frame(self)
+        beneath.pack(side="bottom", fill="x")
+        self.at_once = ttk.Checkbutton(beneath, text="As if all were pulled at once", command=self.turn)
         self.at_once.state(["!alternate"])
-        self.at_once.pack(side="bottom", anchor="w")
+        self.at_once.pack(side="left")
+        self.all_together = ttk.Button(beneath, text="Propose all", command=on_all)
+        self.all_together.bind("<Return>", lambda event: event.widget.invoke())
+        self.all_together.pack(side="right")
+        explain(self.all_together, "Propose the kits of all of its cylinders together", "Ctrl+G")
         explain(
             self.at_once,
             "Show what each would get if the kits of all were pulled at once, not each by itself",
@@ -76,7 +83,7 @@ class EnginePane(ttk.Frame):
         self.picture.pack(fill="both", expand=True)
         self.nothing = EmptyNote(self.picture, context.theme)
         # Tab goes from part to part as they were raised: let it go down the pane as the eye does.
-        self.at_once.lift()
+        beneath.lift()
         self._pulls_place.lift()
         self._listen()
 

@@ -23,7 +23,8 @@ from invdb.terms import Refused
 
 NOTHING_ASKED = Empty(
     "Here stands the kit of a cylinder, one row a station.",
-    "Click a cylinder, or go to it by its number and press Enter. Insert adds another to the same proposal.",
+    "Click a cylinder, or go to it by its number and press Enter. Insert adds another to the same proposal,"
+    " and Ctrl+G all of them.",
 )
 
 
@@ -97,6 +98,18 @@ class KitPane(ttk.Frame):
             self._context.refuse(str(refused))
             return
         self._propose()
+
+    def ask_for_all(self) -> None:
+        """Propose the kits of all cylinders of the shown engine together."""
+        if self._side.in_the_way():
+            return
+        try:
+            self.presenter.ask_for_all()
+        except Refused as refused:
+            self._context.refuse(str(refused))
+            return
+        self._propose()
+        self.sheet.table.focus_rows()
 
     def leave_out(self, kit: int) -> None:
         """Propose again without the kit at that place of the sheet."""

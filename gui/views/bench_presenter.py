@@ -65,6 +65,7 @@ issue it when it is handed over, and fit it when it is in the engine; what was n
 Arrows, or the cylinder's own name  go to a cylinder
 Enter  propose its kit
 Insert or Space  add it to the kits proposed together, or leave it out
+Ctrl+G  propose the kits of all its cylinders together
 Page Up, Page Down  the engine before or after
 Ctrl+E  choose an engine
 Ctrl+T  each by itself, or all at once
@@ -180,6 +181,18 @@ class BenchPresenter(ShownEngine):
             )
         else:
             self.asked.append(asked)
+
+    def ask_for_all(self) -> None:
+        """Ask for the kits of all positions shown of the engine together. Refused when they are too many."""
+        if self.engine is None:
+            raise Refused("No engine is shown.", "Choose one above the picture.")
+        positions, name = positions_of(self.engine, self.group), self.engine.name
+        if len(positions) > POSITIONS_MAX:
+            raise Refused(
+                f"{name} has {len(positions)} positions, and {POSITIONS_MAX} are proposed at most.",
+                "Ask for some of them.",
+            )
+        self.asked = [Asked(self.engine.engine, each.position) for each in positions]
 
     def leave_out(self, kit: int) -> None:
         """Ask no longer for the kit at that place, counted from 0."""

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
 from gui.job import Job
 from gui.shown import ChartBand, ChartLine, ChartPoint, ChartStrip, Empty
-from gui.signs import sign, urgency
+from gui.signs import urgency
 from gui.sitting import Sitting
 from gui.views.bench_cylinders import positions_of
-from gui.views.kit_fits import best_words, gained_words
+from gui.views.kit_fits import best_words, counted, gained_words
 from invdb.acts.engine_fits import (
     EngineFits,
     FitPoint,
@@ -94,7 +93,7 @@ class FitsPresenter:
         if self.shown is None:
             return ""
         fits = self.shown.fits
-        parts = [_counted(point.verdict for row in fits.fits for point in row.points)]
+        parts = [counted(point.verdict for row in fits.fits for point in row.points)]
         apart = [row.name for row in fits.masses if row.within is False]
         if fits.masses:
             agree = sum(row.within is True for row in fits.masses)
@@ -165,7 +164,7 @@ def strip_of_fit(row: FitRow, positions: tuple[str, ...]) -> ChartStrip:
     between = "" if row.name == f"{inner} in {outer}" else f"{inner} in {outer}"
     how = "" if row.kind is FitKind.AS_FOUND else str(row.kind)
     caption = "\n".join(part for part in (", ".join(filter(None, (between, how))), row.limits_words) if part)
-    told = _counted(point.verdict for point in row.points)
+    told = counted(point.verdict for point in row.points)
     return ChartStrip(
         ("fit", row.name, row.stations),
         row.name,
@@ -266,10 +265,3 @@ def _figure(value: Fraction, unit: str) -> str:
 
 def _worst(words: Iterable[str]) -> str:
     return max(words, key=urgency, default=NOTHING)
-
-
-def _counted(verdicts: Iterable[FitVerdict]) -> str:
-    """``6 within new limits, 1 too tight``, the worst first."""
-    counts = Counter(str(verdict) for verdict in verdicts)
-    ordered = sorted(counts, key=lambda word: (-urgency(word), word))
-    return ", ".join(f"{counts[word]} {sign(word).word}" for word in ordered)

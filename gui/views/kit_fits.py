@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from gui.signs import sign, urgency
@@ -23,6 +24,19 @@ _TOLD = frozenset({"lines filled", "mates back to their own station", UNWEIGHED}
 def worst_of(fits: Iterable[FitShown]) -> str:
     """The word of the sign by which all of these fits go, the worst of them; "" where there are none."""
     return max((str(fit.verdict) for fit in fits), key=urgency, default="")
+
+
+def counted(verdicts: Iterable[FitVerdict]) -> str:
+    """``2 to be measured, 6 within new limits``, the worst first; "" where there are none."""
+    counts = Counter(str(verdict) for verdict in verdicts)
+    ordered = sorted(counts, key=lambda word: (-urgency(word), word))
+    return ", ".join(f"{counts[word]} {sign(word).word}" for word in ordered)
+
+
+def mark_at(station: str, fits: Sequence[FitShown]) -> str:
+    """The mark of the worst fit of what sits at a station; "" where it makes none."""
+    worst = worst_of(fit for fit in fits if station in (fit.station, fit.other_station))
+    return sign(worst).mark if worst else ""
 
 
 def told_at(station: str, fits: Sequence[FitShown]) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from gui.shown import Column, Page, Row, Sort
 from gui.signs import sign
-from gui.views.kit_fits import best_words, gained_words, noted_at, told_at, worst_of
+from gui.views.kit_fits import best_words, counted, gained_words, mark_at, noted_at, told_at, worst_of
 from invdb.acts.proposed import Choice, FitShown, KitLineProposal, KitProposal, Proposal
 from invdb.rules.effectivity import serial_key
 from invdb.rules.quantities import quantity_words
@@ -30,14 +30,15 @@ INDENT = "   "
 NONE_HERE = "none of it is here, nor of what may stand in for it"
 
 COLUMNS = (
-    Column("station", "Station", 142),
-    Column("tag", "Tag", 78),
+    Column("station", "Station", 140),
+    Column("tag", "Tag", 80),
     Column("quantity", "Qty", 40, right=True),
-    Column("bin", "Bin", 66),
-    Column("good_for", "Good for", 126),
-    Column("hours", "Hours", 70, right=True),
-    Column("papers", "Papers", 58, right=True),
-    Column("why", "Why", 114),
+    Column("bin", "Bin", 64),
+    Column("good_for", "Good for", 76),
+    Column("hours", "Hours", 58, right=True),
+    Column("papers", "Papers", 52, right=True),
+    Column("fit", "Fit", 34),
+    Column("why", "Why", 160),
 )
 
 _SIGN_OF_BAR = (
@@ -163,15 +164,17 @@ def sheet_of_proposal(proposal: Proposal) -> Sheet:
     if len(kits) == 1:
         title = kit_name(kits[0])
         state = str(kits[0].state)
-        counted = f"{kits[0].lines_filled} of {len(kits[0].lines)} lines"
+        filled = f"{kits[0].lines_filled} of {len(kits[0].lines)} lines"
     else:
         title = f"{len(kits)} kits proposed together"
         complete = sum(kit.complete for kit in kits)
         state = "complete" if complete == len(kits) else "short"
-        counted = f"{complete} of {len(kits)} kits complete"
+        filled = f"{complete} of {len(kits)} kits complete"
     holds = [f"{kit.engine.name} is on hold: {reason}" for kit in kits for reason in kit.engine.holds]
+    fitting = counted(fit.verdict for kit in kits for fit in kit.fits)
     gained = gained_words(proposal)
-    told = [f"{counted}; {best_words(proposal)}", *([gained] if gained else []), *dict.fromkeys(holds)]
+    told = [f"{filled}; {best_words(proposal)}", f"Fits: {fitting}" if fitting else "", gained]
+    told = [each for each in (*told, *dict.fromkeys(holds)) if each]
     remark = ". ".join([*told, ""]).strip()
     signs = (state, *(["on hold"] if holds else []))
     blocks = tuple(_kit_block(at, kit) for at, kit in enumerate(kits))
@@ -192,7 +195,7 @@ def _kit_block(at: int, kit: KitProposal) -> KitBlock:
     state = sign(kit.state)
     heading = Row(
         RowKey(at),
-        (kit_name(kit), *[""] * 6, f"{state.text}, {kit.lines_filled} of {len(kit.lines)} lines"),
+        (kit_name(kit), *[""] * 7, f"{state.text}, {kit.lines_filled} of {len(kit.lines)} lines"),
         state.word,
     )
     return KitBlock(heading, tuple(_line_block(at, line, kit.fits) for line in kit.lines))
@@ -207,7 +210,7 @@ def _line_block(at: int, line: KitLineProposal, fits: Sequence[FitShown]) -> Blo
     ]
     for choice in line.choices:
         word = "with alternate" if choice.authority else "complete"
-        told.append((_choice_cells(line, choice, word), word))
+        told.append((_choice_cells(line, choice, word, mark_at(line.station, fits)), word))
         said.append(_choice_said(line, choice))
     if line.missing:
         told += _lack_rows(line)
@@ -239,7 +242,7 @@ def _held_rows(line: KitLineProposal) -> Iterator[tuple[tuple[str, ...], str]]:
             if amount:
                 figure = bare_figure(quantity_words(amount, line.measure))
                 why = f"{sign(word).text} for pull {held.pull_number}"
-                yield (line.station, held.tag, figure, "", "", "", "", why), word
+                yield (line.station, held.tag, figure, "", "", "", "", "", why), word
 
 
 def _noted(line: KitLineProposal, said: Sequence[str]) -> str:
@@ -254,11 +257,11 @@ def _lack_rows(line: KitLineProposal) -> Iterator[tuple[tuple[str, ...], str]]:
     """The row that says what a line waits for and those of its near misses, each with its sign's word."""
     missing = quantity_words(line.missing, line.measure)
     waits = f"{sign('short').mark} waits for {missing} of {line.part_number} {line.part_name}"
-    yield (line.station, "", bare_figure(missing), "", "", "", "", waits), "short"
+    yield (line.station, "", bare_figure(missing), "", "", "", "", "", waits), "short"
     for miss in line.misses:
         word = sign_of_bar(miss.bars[0])
         why = f"{sign(word).mark} {'; '.join(miss.bars)}"
-        yield ("", miss.tag, "", miss.where, "", "", "", why), word
+        yield ("", miss.tag, "", miss.where, "", "", "", "", why), word
 
 
 def _lack_said(line: KitLineProposal) -> str:
@@ -271,7 +274,7 @@ def _lack_said(line: KitLineProposal) -> str:
     return f"{waits}. Nearest: {'; '.join(nearest)}."
 
 
-def _choice_cells(line: KitLineProposal, choice: Choice, word: str) -> tuple[str, ...]:
+def _choice_cells(line: KitLineProposal, choice: Choice, word: str, fit: str) -> tuple[str, ...]:
     authority = f", by {choice.authority}" if choice.authority else ""
     return (
         line.station,
@@ -281,6 +284,7 @@ def _choice_cells(line: KitLineProposal, choice: Choice, word: str) -> tuple[str
         good_for(choice.condition, choice.scope),
         hours_cell(choice.hours),
         papers_cell(choice.papers),
+        fit,
         f"{sign(word).mark} {choice.why}{authority}",
     )
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from gui.shown import Row
 from gui.signs import sign
-from gui.views.kit_fits import told_at, worst_of
+from gui.views.kit_fits import mark_at, told_at, worst_of
 from gui.views.kit_sheet_presenter import (
     Block,
     KitBlock,
@@ -69,7 +69,7 @@ def _pull_block(at: int, pulled: PulledKit) -> KitBlock:
     state = sign(summary.state)
     name = f"{summary.number}: {summary.engine}, {summary.position}"
     short = f", {summary.short} short" if summary.short else ""
-    heading = Row(RowKey(at), (name, *[""] * 6, f"{state.text}{short}"), state.word)
+    heading = Row(RowKey(at), (name, *[""] * 7, f"{state.text}{short}"), state.word)
     return KitBlock(heading, tuple(_pulled_block(at, line, pulled) for line in pulled.lines))
 
 
@@ -79,7 +79,7 @@ def _pulled_block(at: int, line: PulledLine, pulled: PulledKit) -> Block:
     part = f"{line.part_number} {line.part_name}"
     if not line.tag:
         why = line.why or "none here"
-        cells = (line.station, "", bare_figure(quantity), "", "", "", "", f"{sign('short').text}: {why}")
+        cells = (line.station, "", bare_figure(quantity), *[""] * 5, f"{sign('short').text}: {why}")
         said = f"{line.station}: waits for {quantity} of {part}. {why}."
         return Block((Row(key, cells, "short"),), said, f"{sign('short').mark} {said}")
     state = pulled.states[line.tag]
@@ -94,6 +94,7 @@ def _pulled_block(at: int, line: PulledLine, pulled: PulledKit) -> Block:
         good_for(state.condition, state.scope or ""),
         hours_cell(prior_hours_words(state.run_hours)) if state.run_hours is not None else "",
         papers_cell(state.papers),
+        mark_at(line.station, pulled.fits),
         f"{sign(word).mark} {come_to}{alternate}",
     )
     said = f"{line.station}: {quantity} of {line.tag} {part}, {line.why}{authority}; {come_to}."

@@ -355,10 +355,9 @@ class Form(ttk.Frame):
         # What has just been said has no place yet.
         self.update_idletasks()
         self.editors[name].focus_field()
-        focus = self.focus_get()
-        field = self._field_of(focus)
-        within = focus is not None and field is not None and field.name == name
-        self._scrolled.see(focus if within else self.editors[name], self._messages[name])
+        focus, editor = self.focus_get(), self.editors[name]
+        inside = focus is not None and f"{focus}.".startswith(f"{editor}.")
+        self._scrolled.see(focus if focus is not None and inside else editor, self._messages[name])
 
     def values_so_far(self) -> dict[str, Any]:
         """Every field's value, with None where what stands there is none yet."""

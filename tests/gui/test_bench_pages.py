@@ -326,8 +326,13 @@ def test_the_fits_of_an_engine_are_shown_as_proposed_for_all_of_it(
         assert "reciprocating masses" in strips
         row = strips["piston in barrel"]
         assert [point.figure for point in row.points] == ["0.300", "0.300"]
-        bench.keys("<Right>", "<Return>")
+        bench.keys("<Control-g>")
         assert bench.view.pages.shown() == KIT
+        assert bench.sheet.title() == "2 kits proposed together"
+        assert bench.root.focus_get() is bench.sheet.table.tree
+        bench.keys("<F8>", "<Right>", "<Return>")
+        assert bench.view.pages.shown() == KIT
+        assert bench.root.focus_get() is bench.sheet.table.tree
         assert bench.sheet.title().endswith("cylinder 2") or "2" in bench.sheet.title()
     finally:
         bench.close()

@@ -12,7 +12,7 @@ from gui.job import Job
 from gui.sitting import Sitting
 from gui.views.bench_presenter import BenchPresenter
 from gui.views.kit_fits import COMPLETE, best_words, gained_words, noted_at, told_at, worst_of
-from gui.views.kit_sheet_presenter import RowKey, Sheet, sheet_of_proposal
+from gui.views.kit_sheet_presenter import COLUMNS, RowKey, Sheet, sheet_of_proposal
 from gui.views.kit_sheet_pulls import sheet_of_pulls
 from invdb.acts.proposed import FitShown, Gain, Proposal
 from invdb.acts.pull import order_of, reserve
@@ -47,6 +47,9 @@ RING = replace(
     operation="File the gap",
     target="0.45 mm",
 )
+
+
+FIT = [column.name for column in COLUMNS].index("fit")
 
 
 @pytest.fixture
@@ -142,6 +145,18 @@ def test_the_sheet_of_a_proposal_tells_its_fits(fits: FitsShop) -> None:
     assert sheet.fits == "within new limits"
     assert "piston in barrel with" in said_of(sheet, "barrel")
     assert "0.30 mm" in said_of(sheet, "piston")
+
+
+def test_a_station_is_marked_by_its_worst_fit_and_the_sheet_counts_them_all(fits: FitsShop) -> None:
+    with fits.shop.store.writing() as session:
+        fits.measured(session, "barrel", bore="100.01", float_gap="1.20")
+        fits.measured(session, "piston", mass="520")
+        fits.measured(session, "rod", small_end_mass="330")
+    with fits.shop.store.reading() as session:
+        sheet = sheet_of_proposal(fits.proposed(session, "1"))
+    marks = {row.cells[0].strip(): row.cells[FIT] for row in sheet.rows(None, "")}
+    assert (marks["barrel"], marks["piston"], marks["rod"]) == ("?", "?", "")
+    assert "Fits: 1 to be measured" in sheet.remark
 
 
 def test_the_sheet_of_a_pull_tells_them_too(fits: FitsShop) -> None:

@@ -78,6 +78,7 @@ def test_one_row_a_station_with_the_piece_its_bin_and_why(shop: Shop) -> None:
         "✓ flight",
         "0.00",
         "1",
+        "",
         "✓ the part itself",
     )
     assert (cell(springs, "quantity"), cell(springs, "hours")) == ("2", "")
