@@ -14,8 +14,8 @@ from typing import TypeVar
 
 from invdb.rules.fits import (
     FitJudged,
-    FitVerdict,
     FitTerms,
+    FitVerdict,
     Spread,
     clearance,
     judge_fit,
