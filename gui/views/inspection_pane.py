@@ -189,7 +189,7 @@ class InspectionPane(ttk.Frame):
             width=14,
         )
         self.find.pack(side="left")
-        blank = ttk.Button(head, text="Blank sheet …", command=self.save_blank)
+        blank = ttk.Button(head, text="Blank …", command=self.save_blank)
         blank.bind("<Return>", lambda event: event.widget.invoke())
         explain(blank, "Save its sheet as PDF, to be filled in by hand and entered afterwards", "Ctrl+P")
         blank.pack(side="right")

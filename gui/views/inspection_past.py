@@ -21,11 +21,11 @@ NO_LINE = "not asked for"
 PASSED, NOT_PASSED = "passed", "not passed"
 INDENT = "   "
 COLUMNS = (
-    Column("what", "Inspected", 188, sort=False),
-    Column("reads", "Found", 168, sort=False),
-    Column("then", "By the revision then", 158, sort=False),
-    Column("present", "By the present one", 158, sort=False),
-    Column("instrument", "With", 150, sort=False),
+    Column("what", "Inspected", 178, sort=False),
+    Column("reads", "Found", 152, sort=False),
+    Column("then", "By the revision then", 142, sort=False),
+    Column("present", "By the present one", 150, sort=False),
+    Column("instrument", "With", 110, sort=False),
 )
 NEVER_INSPECTED = Empty(
     "Nothing is kept of any inspection of it.",
@@ -149,7 +149,7 @@ def _figures(done: InspectionDone) -> Iterator[tuple[Row, str]]:
             differs = differs and _verdict(reading.then) is not _verdict(reading.present)
             cells = (
                 f"{INDENT}{where}",
-                reading.words,
+                f"{reading.figure} {reading.unit}",
                 _judged(reading.then),
                 f"{'≠ ' if differs else ''}{_judged(reading.present)}",
                 reading.instrument.partition(", calibrated")[0],
@@ -175,7 +175,9 @@ def _figure_said(where: str, line: LineDone, reading: ReadingDone) -> str:
             lines.append(f"{word}: {NO_LINE}.")
             continue
         apart = [each.words for each in (whole.ovality, whole.taper) if each is not None]
-        told = "; ".join(dict.fromkeys([sign(str(judged.verdict)).text, judged.words, *apart]))
+        shown = sign(str(judged.verdict))
+        said = judged.words.removeprefix(shown.word).strip()
+        told = "; ".join(part for part in (shown.text, said, *apart) if part)
         lines.append(f"{word}: {told}.")
     return "\n".join(lines)
 

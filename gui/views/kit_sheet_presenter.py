@@ -38,7 +38,7 @@ COLUMNS = (
     Column("hours", "Hours", 58, right=True),
     Column("papers", "Papers", 52, right=True),
     Column("fit", "Fit", 34),
-    Column("why", "Why", 160),
+    Column("why", "Why", 130),
 )
 
 _SIGN_OF_BAR = (
@@ -161,12 +161,15 @@ EMPTY_SHEET = Sheet("", (), "", ())
 def sheet_of_proposal(proposal: Proposal) -> Sheet:
     """The sheet of one proposed kit, or of several proposed together."""
     kits = proposal.kits
+    of_one = len({kit.engine.name for kit in kits}) == 1
     if len(kits) == 1:
         title = kit_name(kits[0])
         state = str(kits[0].state)
         filled = f"{kits[0].lines_filled} of {len(kits[0].lines)} lines"
     else:
         title = f"{len(kits)} kits proposed together"
+        if of_one:
+            title = f"{kits[0].engine.name}: {title}"
         complete = sum(kit.complete for kit in kits)
         state = "complete" if complete == len(kits) else "short"
         filled = f"{complete} of {len(kits)} kits complete"
@@ -177,7 +180,7 @@ def sheet_of_proposal(proposal: Proposal) -> Sheet:
     told = [each for each in (*told, *dict.fromkeys(holds)) if each]
     remark = ". ".join([*told, ""]).strip()
     signs = (state, *(["on hold"] if holds else []))
-    blocks = tuple(_kit_block(at, kit) for at, kit in enumerate(kits))
+    blocks = tuple(_kit_block(at, kit, engine_named=not of_one) for at, kit in enumerate(kits))
     return Sheet(title, signs, remark, blocks, worst_of(fit for kit in kits for fit in kit.fits))
 
 
@@ -191,11 +194,12 @@ def sign_of_bar(bar: str) -> str:
     return next((word for begins, word in _SIGN_OF_BAR if bar.startswith(begins)), "blocked")
 
 
-def _kit_block(at: int, kit: KitProposal) -> KitBlock:
+def _kit_block(at: int, kit: KitProposal, *, engine_named: bool) -> KitBlock:
+    name = kit_name(kit) if engine_named else f"{kit.position.group} {kit.position.name}"
     state = sign(kit.state)
     heading = Row(
         RowKey(at),
-        (kit_name(kit), *[""] * 7, f"{state.text}, {kit.lines_filled} of {len(kit.lines)} lines"),
+        (name, *[""] * 7, f"{state.text}, {kit.lines_filled} of {len(kit.lines)} lines"),
         state.word,
     )
     return KitBlock(heading, tuple(_line_block(at, line, kit.fits) for line in kit.lines))

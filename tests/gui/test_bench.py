@@ -187,9 +187,9 @@ def test_what_is_short_says_so_with_its_near_misses_and_what_bars_them(bench: Be
 def test_two_cylinders_are_proposed_together_and_one_is_left_out_again(bench: Bench, shop: Shop) -> None:
     bench.click_cylinder("3")
     bench.click_cylinder("6", control=True)
-    assert bench.sheet.title() == "2 kits proposed together"
+    assert bench.sheet.title() == "Linnet One: 2 kits proposed together"
     assert len(bench.picture.find_withtag("ticked")) == 2
-    headings = [row[-1] for row in bench.rows() if row[0].startswith("Linnet")]
+    headings = [row[-1] for row in bench.rows() if row[0].startswith("cylinder")]
     assert headings == ["✓ complete, 3 of 3 lines", "◔ short, 2 of 3 lines"]
     bench.sheet.table.choose(0)
     bench.sheet.table.focus_rows()

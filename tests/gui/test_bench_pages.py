@@ -328,7 +328,7 @@ def test_the_fits_of_an_engine_are_shown_as_proposed_for_all_of_it(
         assert [point.figure for point in row.points] == ["0.300", "0.300"]
         bench.keys("<Control-g>")
         assert bench.view.pages.shown() == KIT
-        assert bench.sheet.title() == "2 kits proposed together"
+        assert bench.sheet.title() == "Dabchick Seven: 2 kits proposed together"
         assert bench.root.focus_get() is bench.sheet.table.tree
         bench.keys("<F8>", "<Right>", "<Return>")
         assert bench.view.pages.shown() == KIT

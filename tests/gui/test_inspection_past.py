@@ -57,7 +57,9 @@ def test_each_figure_is_judged_by_the_revision_then_and_by_the_present_one(shop:
     assert worn.cells[0].strip() == "bore top across"
     assert worn.cells[2:4] == ("◒ within worn limits", "≠ ✕ out of limits")
     assert worn.sign == "out of limits"
-    assert "0.02 mm over" in shown.said_of(worn.key)
+    assert "✕ out of limits; 0.02 mm over the upper worn limit" in shown.said_of(worn.key)
+    (new,) = [row for row in shown.rows("bottom along")][1:]
+    assert shown.said_of(new.key).count("within worn limits") == 2, "once of each revision"
     assert shown.told == "One inspection; 1 judged otherwise today."
     assert "bore: " in shown.said_of(heading.key) and "entry" in shown.said_of(heading.key)
 

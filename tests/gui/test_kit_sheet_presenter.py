@@ -148,13 +148,13 @@ def test_what_an_open_pull_holds_is_named_with_it(shop: Shop) -> None:
 def test_several_kits_each_stand_under_their_own_heading(shop: Shop) -> None:
     stock(shop, valves=1)
     sheet = sheet_of_proposal(proposed(shop, "5", "6"))
-    assert (sheet.title, sheet.signs) == ("2 kits proposed together", ("short",))
+    assert (sheet.title, sheet.signs) == ("Linnet One: 2 kits proposed together", ("short",))
     headings = [row for row in sheet.rows(None, "") if row.key.line is None]
     assert [(cell(row, "station"), cell(row, "why")) for row in headings] == [
-        ("Linnet One, cylinder 5", "✓ complete, 3 of 3 lines"),
-        ("Linnet One, cylinder 6", "◔ short, 2 of 3 lines"),
+        ("cylinder 5", "✓ complete, 3 of 3 lines"),
+        ("cylinder 6", "◔ short, 2 of 3 lines"),
     ]
-    assert sheet.digest().startswith("Linnet One, cylinder 6: ◔ exhaust valve")
+    assert sheet.digest().startswith("cylinder 6: ◔ exhaust valve")
     assert "chosen for another line of this proposal" in sheet.digest()
 
 
