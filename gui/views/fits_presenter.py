@@ -183,7 +183,7 @@ def _chart_point(point: FitPoint, row: FitRow, *, again: bool) -> ChartPoint:
         None if value is None else float(value / size) for value in (point.low, point.mean, point.high)
     )
     telling = _telling(point, row)
-    known = "" if telling is None or not point.measured else _figure(telling, row.unit)
+    known = "" if telling is None or not point.measured else _told_apart(telling, row)
     lines = [f"{point.tags[1]} in {point.tags[0]}: {point.words}"]
     other = other_unit(row.unit)
     if point.measured and point.mean is not None and other is not None:
@@ -204,6 +204,14 @@ def _telling(point: FitPoint, row: FitRow) -> Fraction | None:
         return point.low
     limits = (row.worn_high, row.high)
     return point.high if any(point.mean <= limit < point.high for limit in limits) else point.mean
+
+
+def _told_apart(value: Fraction, row: FitRow) -> str:
+    """The figure, with a place more where it would read like a limit that it is not."""
+    figure, limits = _figure(value, row.unit), {row.low, row.high, row.worn_high} - {value}
+    if figure not in {_figure(limit, row.unit) for limit in limits}:
+        return figure
+    return _figure(value, row.unit, FIGURE_PLACES[row.unit] + 1)
 
 
 def strip_of_masses(row: MassRow) -> ChartStrip:
@@ -254,9 +262,9 @@ def _mass_point(point: MassPoint, row: MassRow, window: tuple[Fraction, Fraction
     return ChartPoint(point.position, mass, mass, mass, figure, verdict, True, detail)
 
 
-def _figure(value: Fraction, unit: str) -> str:
-    """The figure alone, rounded to what is read beneath a cylinder, all of one unit to as many places."""
-    places = FIGURE_PLACES[unit]
+def _figure(value: Fraction, unit: str, places: int | None = None) -> str:
+    """The figure alone, rounded to ``places`` (None: to what is read beneath a cylinder in that unit)."""
+    places = FIGURE_PLACES[unit] if places is None else places
     scaled = round(value / in_base_units(unit) * 10**places)
     whole, rest = divmod(abs(scaled), 10**places)
     sign_before = "−" if scaled < 0 else ""

@@ -21,11 +21,11 @@ NO_LINE = "not asked for"
 PASSED, NOT_PASSED = "passed", "not passed"
 INDENT = "   "
 COLUMNS = (
-    Column("what", "Inspected", 178, sort=False),
-    Column("reads", "Found", 152, sort=False),
-    Column("then", "By the revision then", 142, sort=False),
-    Column("present", "By the present one", 150, sort=False),
-    Column("instrument", "With", 110, sort=False),
+    Column("what", "Inspected", 190, sort=False),
+    Column("reads", "Found", 150, sort=False),
+    Column("then", "By the revision then", 146, sort=False),
+    Column("present", "By the present one", 152, sort=False),
+    Column("instrument", "With", 96, sort=False),
 )
 NEVER_INSPECTED = Empty(
     "Nothing is kept of any inspection of it.",

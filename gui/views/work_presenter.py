@@ -22,8 +22,8 @@ from invdb.terms import PlaceKind, Refused
 
 OUT, OVERDUE = "out for work", "overdue"
 COLUMNS = (
-    Column("order", "Order", 80),
-    Column("due", "Due back", 152),
+    Column("order", "Order", 84),
+    Column("due", "Due back", 160),
     Column("tag", "Tag", 80),
     Column("name", "Name", 130),
     Column("place", "At", 112),

@@ -93,6 +93,9 @@ def test_what_goes_in_what_is_not_said_twice() -> None:
         ("0.29", "0.31", "0.33", FitVerdict.TIGHT, "0.290"),
         ("0.41", "0.43", "0.45", FitVerdict.WORN, "0.430"),
         ("0.32", "0.34", "0.36", FitVerdict.NEW, "0.340"),
+        ("0.400", "0.4004", "0.41", FitVerdict.WORN, "0.4004"),
+        ("0.399", "0.3997", "0.40", FitVerdict.NEW, "0.3997"),
+        ("0.40", "0.40", "0.40", FitVerdict.NEW, "0.400"),
     ],
 )
 def test_the_figure_beneath_a_cylinder_is_one_that_its_verdict_agrees_with(
