@@ -56,7 +56,7 @@ def propose(
     request = question.request()
     ends = time.monotonic() + seconds
     kit = choose_kit(request, seconds_left=lambda: ends - time.monotonic(), stop=stop)
-    return Proposal(KitAnswer(question, kit, whom).kits(), kit.proven, on, _gained(request, kit), _gap(kit))
+    return Proposal(KitAnswer(question, kit, whom).kits(), kit.proven, on, _gained(request, kit), kit.gap_words)
 
 
 def _gained(request: KitRequest, kit: Kit) -> tuple[Gain, ...]:
@@ -69,13 +69,3 @@ def _gained(request: KitRequest, kit: Kit) -> tuple[Gain, ...]:
         for ours, shelf in zip(kit.steps, plain.steps, strict=True)
         if ours.total != shelf.total
     )
-
-
-def _gap(kit: Kit) -> str:
-    """How far from the best a kit may be, by the first sum that is open; '' for a proven one."""
-    for step in kit.steps:
-        if step.bound is None:
-            return f"{step.name}: {step.total}, and what is best isn't known"
-        if not step.proven:
-            return f"{step.name}: {step.total}, and none can better {step.bound}"
-    return ""

@@ -119,8 +119,8 @@ def test_every_sum_that_is_told_is_one_that_the_choice_weighs() -> None:
 
 
 def test_how_sure_it_is_that_it_is_the_best() -> None:
-    proposal = Proposal((), False, TODAY, (), "lines filled: 3, and none can better 4")
-    assert best_words(proposal).endswith("perhaps not the best: lines filled: 3, and none can better 4")
+    proposal = Proposal((), False, TODAY, (), "lines filled: 3 reached, 4 at best")
+    assert best_words(proposal).endswith("perhaps not the best: lines filled: 3 reached, 4 at best")
     assert best_words(Proposal((), True, TODAY)) == "no better choice exists"
     assert gained_words(Proposal((), True, TODAY)) == ""
 
