@@ -56,7 +56,8 @@ def propose(
     request = question.request()
     ends = time.monotonic() + seconds
     kit = choose_kit(request, seconds_left=lambda: ends - time.monotonic(), stop=stop)
-    return Proposal(KitAnswer(question, kit, whom).kits(), kit.proven, on, _gained(request, kit), kit.gap_words)
+    kits = KitAnswer(question, kit, whom).kits()
+    return Proposal(kits, kit.proven, on, _gained(request, kit), kit.gap_words)
 
 
 def _gained(request: KitRequest, kit: Kit) -> tuple[Gain, ...]:
