@@ -17,7 +17,9 @@ from gui.views.piece_life import (
     limits_of,
 )
 from gui.views.piece_line import MISSING, life_line_of
+from invdb.acts.matched import MatchedFacts
 from invdb.acts.thing_now import ThingNow
+from invdb.acts.things import ThingState
 from invdb.rules.history import TraceEntry, TraceSheet
 from invdb.rules.quantities import quantity_words
 from invdb.terms import SAFETY_LINE, Condition, Origin, Scope
@@ -60,16 +62,17 @@ class PieceStory:
     work: str = ""
 
 
-def story_of(sheet: TraceSheet, now: ThingNow, work: str = "") -> PieceStory:
+def story_of(sheet: TraceSheet, now: ThingNow, work: str = "", identity: tuple[Fact, ...] = ()) -> PieceStory:
     """The story that a trace tells, the latest entry first, with how the thing stands now.
 
-    ``work`` says on which order it is out for work, and when it is due; "" where it isn't out.
+    ``work`` says on which order it is out for work, and when it is due; "" where it isn't out. ``identity``
+    is what of the thing itself its part does not say, as :func:`identity_facts` tells it.
     """
     return PieceStory(
         tag=sheet.tag,
         title=f"{sheet.tag}   {sheet.part_name}",
         signs=_signs(sheet, now, work),
-        facts=tuple(_facts(sheet, now, work)),
+        facts=tuple(_facts(sheet, now, work, identity)),
         hazards=_hazards(sheet),
         sections=sections_of(sheet, now),
         limits=limits_of(now),
@@ -110,9 +113,19 @@ def _signs(sheet: TraceSheet, now: ThingNow, work: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(signs))
 
 
-def _facts(sheet: TraceSheet, now: ThingNow, work: str) -> Iterable[Fact]:
+def identity_facts(state: ThingState, sets: Iterable[MatchedFacts]) -> tuple[Fact, ...]:
+    """The size and the finish that a thing has of its own, and what it goes back together with."""
+    facts = [(word, text) for word, text in (("Size", state.size_class), ("Finish", state.finish)) if text]
+    for each in sets:
+        others = each.others(state.thing.piece or 0)
+        facts.append(("Goes with", f"{others}: {each.kind} since {each.made_on.isoformat()}, {each.why}"))
+    return tuple(facts)
+
+
+def _facts(sheet: TraceSheet, now: ThingNow, work: str, identity: tuple[Fact, ...]) -> Iterable[Fact]:
     others = "".join(f"; {kind} {number}" for kind, number in sheet.other_numbers)
     yield "Part", f"{sheet.part_number}{others}"
+    yield from identity
     if not sheet.is_batch:
         yield "Serial", sheet.serial or "none"
     elif sheet.maker_batch:

@@ -13,9 +13,10 @@ from gui.signs import sign
 from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan
 from gui.views.kit_sheet_presenter import hours_cell
-from gui.views.piece_presenter import PieceStory, story_of
+from gui.views.piece_presenter import PieceStory, identity_facts, story_of
 from gui.views.reverse_form import reverse_form
 from gui.views.stores_plans import Act, Key, plan_of
+from invdb.acts.matched import matched_with
 from invdb.acts.numbers import Thing
 from invdb.acts.stock_filter import StockFilter
 from invdb.acts.stock_list import StockRow, stock_choices, stock_count, stock_rows
@@ -226,7 +227,9 @@ class StoresPresenter:
         """The story of one piece or batch; to be called on a worker."""
         with self._sitting.reading(job) as session:
             work = work_due(session, [thing]).get(thing, "")
-            return story_of(trace_thing(session, thing), thing_now(session, thing), work)
+            sets = matched_with(session, [thing.piece]) if thing.piece is not None else {}
+            identity = identity_facts(things_by_id(session, [thing])[thing], sets.get(thing.piece or 0, ()))
+            return story_of(trace_thing(session, thing), thing_now(session, thing), work, identity)
 
     def key_of(self, kind: str, found: int) -> Key:
         """The row of a piece or a batch that was found by its id; to be called on a worker."""

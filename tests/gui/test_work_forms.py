@@ -240,6 +240,7 @@ def test_a_piece_is_made_another_size_on_an_authority(
     fill_in(plan, size_class="+0.5", authority="drawing 4-118", what_was_done="bored to +0.5")
     state = state_of(shop, barrel.thing)
     assert (state.size_class, state.condition) == ("+0.5", Condition.UNINSPECTED)
+    assert ("Size", "+0.5") in presenter.story(Job(), barrel.thing).facts
 
 
 def test_pieces_are_matched_and_their_match_is_ended(
@@ -256,7 +257,10 @@ def test_pieces_are_matched_and_their_match_is_ended(
     with shop.store.reading() as session:
         ((facts,),) = matched_with(session, [piece]).values()
     assert {member for member, _ in facts.members} == {piece, other.thing.piece}
+    told = f"{state_of(shop, other.thing).tag}: matched set since {TODAY.isoformat()}, lapped together"
+    assert ("Goes with", told) in presenter.story(Job(), barrel.thing).facts
     do(presenter, Act.END_MATCH, barrel, because="the seat was cut again")
+    assert "Goes with" not in dict(presenter.story(Job(), barrel.thing).facts)
     with shop.store.reading() as session:
         assert matched_with(session, [piece]) == {}
 
