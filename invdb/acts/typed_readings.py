@@ -118,6 +118,7 @@ class BenchReader:
         self._sampled = sampled
         self._sure = sure
         self._instruments: dict[int, InstrumentFacts] = {}
+        self._looked_up: dict[int, InstrumentFacts] = {}
         self._questions: list[Asked] = []
 
     def ask(self) -> None:
@@ -169,6 +170,7 @@ class BenchReader:
         """The figures; FieldRefused for one that can't be. ``ask`` puts what may be a slip."""
         if len(typed) > READINGS_MAX:
             raise FieldRefused("readings", f"{len(typed)} figures are too many.", "Make two inspections.")
+        self._look_up(typed)
         found = []
         seen: set[tuple[str, str, str]] = set()
         for index, each in enumerate(typed):
@@ -244,6 +246,7 @@ class BenchReader:
 
     def tests(self, typed: Sequence[TypedTest]) -> tuple[ReadTest, ...]:
         """The tests; FieldRefused for one that says too little. ``ask`` puts what may be a slip."""
+        self._look_up(typed)
         found = []
         seen: set[str] = set()
         for index, each in enumerate(typed):
@@ -327,11 +330,17 @@ class BenchReader:
             )
         return self._by_id[spec_line]
 
+    def _look_up(self, typed: Sequence[TypedReading] | Sequence[TypedTest]) -> None:
+        """Read the instruments that were used all at once."""
+        used = {each.instrument for each in typed if each.instrument is not None} - self._looked_up.keys()
+        if used:
+            self._looked_up |= instruments_then(self._session, used, self._on)
+
     def _instrument(self, instrument: int | None) -> InstrumentFacts | None:
         if instrument is None:
             return None
         if instrument not in self._instruments:
-            found = instruments_then(self._session, [instrument], self._on).get(instrument)
+            found = self._looked_up.get(instrument)
             if found is None:
                 raise FieldRefused(
                     "instrument", "There is no such instrument.", "Choose one, or add it first."

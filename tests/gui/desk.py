@@ -30,9 +30,9 @@ class Desk:
         self.root.focus_force()
         self.root.update()
 
-    def until(self, true: Callable[[], object]) -> None:
-        """Let the window live until it is true; fail if it never becomes so."""
-        patience_ends = time.monotonic() + PATIENCE_SECONDS
+    def until(self, true: Callable[[], object], patience: float = PATIENCE_SECONDS) -> None:
+        """Let the window live until it is true; fail if it isn't so after ``patience`` seconds."""
+        patience_ends = time.monotonic() + patience
         while not true():
             if time.monotonic() > patience_ends:
                 raise AssertionError("waited in vain")
