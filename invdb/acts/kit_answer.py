@@ -74,7 +74,8 @@ class KitAnswer:
             option = self._question.options[asked, line.id][allocation.option]
             state, where = self._question.offers[str(allocation.source)]
             at_home = self._question.home_line(state) == key
-            choices.append(_choice(state, where, allocation.quantity, line, option, at_home))
+            choice = _choice(state, where, allocation.quantity, line, option, at_home)
+            choices.append(replace(choice, why=f"{choice.why}{self._matched(state)}"))
         missing = self._short.get(key, 0)
         misses = self._misses(asked, line, together) if missing else ()
         return self._proposal(asked, line, tuple(choices), missing, misses)
@@ -182,6 +183,12 @@ class KitAnswer:
                 found.append((where.kind in FITTED_KINDS, len(said), rank, miss))
         found.sort(key=lambda each: each[:3])
         return tuple(miss for *_, miss in found[:MISSES_MAX])
+
+    def _matched(self, state: ThingState) -> str:
+        """``; goes with T00012-K: lapped together``, of a member of a matched set."""
+        piece = state.thing.piece or 0
+        each = self._question.sets.get(piece)
+        return "" if each is None else f"; goes with {each.others(piece)}: {each.why}"
 
     def _parted(self, asked: Asked, state: ThingState, together: Collection[At]) -> list[str]:
         """That a piece would go without the rest of its matched set."""

@@ -228,6 +228,9 @@ def test_a_matched_set_is_taken_whole_into_one_cylinder_or_left_on_the_shelf(fit
         made = match_pieces(session, NewMatch(MatchedAs.SET, "", "lapped together", members), fits.shop.by())
         (kit,) = fits.proposed(session, "1").kits
         assert tags(kit)["barrel"] == (tag(session, barrel),)
+        whys = {line.station: choice.why for line in kit.lines for choice in line.choices}
+        assert whys["barrel"] == f"the part itself; goes with {tag(session, piston)}: lapped together"
+        assert whys["rod"] == "the part itself"
         order = order_of(kit)
         half = replace(order, takes=tuple(take for take in order.takes if take.thing != piston))
         with pytest.raises(Refused, match="goes only with"):
