@@ -67,7 +67,7 @@ def _verb(told: Told, fact: Fact) -> str:
         return "Added"
     # An end that is taken back is a change; so is one beside which something else was set.
     ends = [name for name, value in fact.values.items() if value is not None]
-    return {("until_on",): "Ended", ("withdrawn_on",): "Withdrew"}.get(tuple(ends), "Changed")
+    return {"until_on": "Ended", "withdrawn_on": "Withdrew"}.get(" ".join(ends), "Changed")
 
 
 def _called(told: Told, fact: Fact) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
+from functools import partial
 
 import pytest
 from sqlalchemy.orm import Session
@@ -67,6 +68,10 @@ def refused(shop: Shop, act: Callable[[Session, By], object]) -> FieldRefused:
     with shop.store.writing() as session, pytest.raises(FieldRefused) as caught:
         act(session, shop.by())
     return caught.value
+
+
+def added(fit: NewFitLimit, session: Session, by: By) -> object:
+    return add_fit_limit(session, fit, by)
 
 
 def test_a_fit_is_kept_as_published(shop: Shop, fit: NewFitLimit) -> None:
@@ -138,16 +143,15 @@ def test_a_fit_names_its_dimensions_as_the_parts_there_do(
     with shop.store.writing() as session:
         weight = NewSpecLine(SpecKind.MASS, "mass", unit="g")
         add_spec(session, NewSpec(shop.valve, "A", YESTERDAY, SOURCE, (stem, weight)), shop.by())
-    for changed, said in (
+    for wrong, said in (
         (
-            {"inner_name": "shank"},
+            replace(fit, inner_name="shank"),
             "No part at the exhaust valve has a dimension called 'shank'; they have: stem",
         ),
-        ({"inner_name": "mass"}, "has a dimension called 'mass'"),
-        ({"inner_point": "middle"}, "is not measured at 'middle'; it has: top, foot"),
+        (replace(fit, inner_name="mass"), "has a dimension called 'mass'"),
+        (replace(fit, inner_point="middle"), "is not measured at 'middle'; it has: top, foot"),
     ):
-        wrong = replace(fit, **changed)
-        asked = refused(shop, lambda session, by, wrong=wrong: add_fit_limit(session, wrong, by))
+        asked = refused(shop, partial(added, wrong))
         assert (asked.field, isinstance(asked, Asked), said in asked.reason) == ("inner_name", True, True)
     heavy = replace(masses, masses=(("exhaust valve", "weight"),))
     assert isinstance(refused(shop, lambda session, by: add_balance_set(session, heavy, by)), Asked)

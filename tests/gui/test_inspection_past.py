@@ -90,6 +90,7 @@ def test_what_was_found_before_is_seen_while_its_sheet_stays_as_it_was_left(
     bench.type(state_of(shop.shop, shop.barrel).tag)
     bench.press("<Return>")
     bench.until(lambda: pane.form)
+    assert pane.form is not None
     bench.type("105.01")
     bench.keys("<Control-Shift-P>")
     assert pane.past.winfo_ismapped() and not pane.form.winfo_ismapped()
@@ -110,6 +111,7 @@ def test_the_filled_sheet_is_saved_as_soon_as_the_inspection_is(bench: Bench, sh
     pane = bench.view.inspection
     bench.view.open(("inspect", shop.barrel))
     bench.until(lambda: pane.form)
+    assert pane.form is not None
     bench.type("105.30")
     pane.form.editors["decision"].set((Condition.UNSERVICEABLE, None))
     bench.keys("<Control-Return>")

@@ -14,6 +14,7 @@ from invdb.rules.catalogue_words import (
     record_words,
     value_words,
 )
+from invdb.rules.folding import Plain
 from invdb.terms import Measure
 
 NAMES = {
@@ -23,7 +24,12 @@ NAMES = {
     ("members", 3): "VX0002-W + 2 × GK0001-J",
     ("document_id", 5): "Leaflet 31",
 }
-KIT_LINE = {"engine_type_id": 1, "group_name": "cylinder", "station": "head joint", "part_id": 7}
+KIT_LINE: dict[str, Plain] = {
+    "engine_type_id": 1,
+    "group_name": "cylinder",
+    "station": "head joint",
+    "part_id": 7,
+}
 
 
 @pytest.mark.parametrize(
@@ -91,12 +97,18 @@ def test_what_is_no_record_of_a_part_is_not_told_as_one() -> None:
 
 
 def test_what_began_is_told_by_what_it_has_and_what_changed_by_both() -> None:
-    began = {**KIT_LINE, "quantity": 2, "renewed_always": False, "note": "", "from_on": "2026-03-02"}
+    began: dict[str, Plain] = {
+        **KIT_LINE,
+        "quantity": 2,
+        "renewed_always": False,
+        "note": "",
+        "from_on": "2026-03-02",
+    }
     fields = fields_changed("kit_line", None, began, NAMES)
     assert RecordChange("kit line 4", True, fields).words == (
         "kit line 4 added: part VX0001-K; quantity 2 off; from 2026-03-02"
     )
-    later = {"quantity": 3, "renewed_always": True, "note": ""}
+    later: dict[str, Plain] = {"quantity": 3, "renewed_always": True, "note": ""}
     fields = fields_changed("kit_line", began, later, NAMES)
     assert RecordChange("kit line 4", False, fields).words == (
         "kit line 4: quantity 2 off → 3 off; renewed always no → yes"

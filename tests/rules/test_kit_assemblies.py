@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import replace
+from functools import partial
 
 import pytest
 from hypothesis import given
@@ -433,7 +434,7 @@ def test_stopped_halfway_the_gap_of_a_whole_engine_is_stated() -> None:
     stated = set()
     for asked in (1, 4, 8, 12, 16, 24):
         left = iter([False] * asked)
-        kit = choose_kit(request, stop=lambda left=left: next(left, True))
+        kit = choose_kit(request, stop=partial(next, left, True))
         plain.assert_bounds_hold(kit, best)
         stated.add(kit.gap_words.partition(":")[0])
     assert stated >= {"complete positions of priority 0", "fits"}

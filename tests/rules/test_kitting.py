@@ -22,7 +22,7 @@ from invdb.rules.kit_model import (
     PositionRequest,
     Source,
 )
-from invdb.rules.kit_programme import Aside, Group, Programme
+from invdb.rules.kit_programme import Group, Programme
 from invdb.rules.kit_sums import Column, kit_of, steps_of
 from invdb.rules.kitting import choose_kit, first_come
 from invdb.terms import Measure, Refused
@@ -603,7 +603,7 @@ def test_sums_are_merged_only_as_far_as_the_solver_can_tell_them_apart(request: 
 
     def watched(
         programme: Programme, weights: Sequence[int], seconds: float
-    ) -> tuple[dict[Column | Aside, int] | None, float]:
+    ) -> tuple[dict[Column, int] | None, float]:
         assert all(abs(weight) < 1_000_000 for weight in weights)
         return solve(programme, weights, seconds)
 
