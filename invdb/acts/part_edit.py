@@ -1,4 +1,4 @@
-"""Change what the catalogue says of a part itself, its numbers, hazards and papers, each with its reason."""
+"""Change what the catalogue says of a part itself, its numbers and hazards, each with its reason."""
 
 from __future__ import annotations
 
@@ -12,9 +12,7 @@ from invdb.acts.by import By, begin_draft
 from invdb.acts.catalogue import NewOtherNumber, draft_other_number
 from invdb.acts.change import change_part, refuse_stale
 from invdb.acts.kit_line_edit import begin_change
-from invdb.acts.papers import NewPaper, draft_paper, refuse_unknown_document
 from invdb.records.catalogue import OtherNumber, Part, PartHazard
-from invdb.records.documents import DocumentLink
 from invdb.records.posting import post
 from invdb.records.stock import Batch, Piece
 from invdb.terms import Asked, EntryKind, FieldRefused, Hazard, Refused
@@ -139,25 +137,6 @@ def withdraw_hazard(session: Session, hazard: int, seen: int, by: By, sure: bool
         )
     draft.set("part_hazard", hazard, withdrawn_on=draft.happened_on)
     return post(session, draft).number
-
-
-def add_part_paper(session: Session, part: int, paper: NewPaper | int, by: By) -> int:
-    """Put a document or a photograph behind a part, a new one or one that is here (by id); returns its id."""
-    draft = begin_draft(session, EntryKind.PAPERS, by)
-    _refuse_no_part(session, part)
-    if isinstance(paper, int):
-        refuse_unknown_document(session, paper)
-        linked = select(DocumentLink.id).where(
-            DocumentLink.part_id == part, DocumentLink.document_id == paper
-        )
-        if session.scalar(linked) is not None:
-            raise FieldRefused("document", "That stands behind the part already.", "Choose another.")
-        document = paper
-    else:
-        document = draft_paper(session, draft, paper)
-    draft.new(session, "document_link", document_id=document, part_id=part)
-    post(session, draft)
-    return document
 
 
 def _refuse_withdrawn(withdrawn_on: date | None, what: str) -> None:

@@ -1,4 +1,4 @@
-"""Changes of a part itself, of its numbers, hazards and papers, and of the mods of a type."""
+"""Changes of a part itself, of its numbers and hazards, and what its page shows besides."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.by import By
@@ -17,13 +16,11 @@ from invdb.acts.find import find
 from invdb.acts.fit_limit import NewFitLimit, add_fit_limit
 from invdb.acts.goods_in import GoodsIn
 from invdb.acts.hold import Subject, raise_hold
-from invdb.acts.mod_edit import add_mod, change_mod
 from invdb.acts.numbers import part_by_number
 from invdb.acts.papers import NewPaper
 from invdb.acts.part_edit import (
     add_hazard,
     add_number,
-    add_part_paper,
     change_caution,
     correct_number,
     edit_part,
@@ -31,13 +28,13 @@ from invdb.acts.part_edit import (
     withdraw_number,
 )
 from invdb.acts.part_page import PartPage, part_page
+from invdb.acts.part_papers import add_part_papers
 from invdb.acts.reverse import reverse
 from invdb.acts.spec import NewSpec, add_spec
 from invdb.acts.spec_line import NewSpecLine
 from invdb.acts.things import things_by_id
 from invdb.acts.trace import trace_thing
 from invdb.acts.work import ToSend, WorkSent, send_for_work
-from invdb.records.catalogue import Mod
 from invdb.terms import (
     Asked,
     Condition,
@@ -222,12 +219,15 @@ def test_what_is_withdrawn_is_found_and_warned_of_no_more_and_stays_in_the_histo
 def test_papers_photographs_work_holds_and_orders_stand_on_the_page(shop: Shop) -> None:
     with shop.store.writing() as session:
         photograph = NewPaper(PaperKind.PHOTOGRAPH, "Stem", content=b"jpeg", file_name="stem.jpg")
-        first = add_part_paper(session, shop.valve, photograph, shop.by())
+        add_part_papers(session, shop.valve, (photograph,), shop.by())
         drawing = NewPaper(PaperKind.STATEMENT, "Drawing 4")
-        second = add_part_paper(session, shop.barrel, drawing, shop.by())
-        add_part_paper(session, shop.valve, second, shop.by())
+        add_part_papers(session, shop.barrel, (drawing,), shop.by())
+        first, second = (
+            each.document for part in (shop.valve, shop.barrel) for each in part_page(session, part).papers
+        )
+        add_part_papers(session, shop.valve, (), shop.by(), known=second)
         with pytest.raises(FieldRefused, match="already"):
-            add_part_paper(session, shop.valve, second, shop.by())
+            add_part_papers(session, shop.valve, (), shop.by(), known=second)
         line = NewSpecLine(SpecKind.DIMENSION, "stem", unit="in", new_low="0.4980", new_high="0.4990")
         add_spec(session, NewSpec(shop.valve, "B", TODAY, "Sheet 4", (line,), first), shop.by())
         add_spec(session, NewSpec(shop.spring, "A", TODAY, "Sheet 4", (line,), first), shop.by())
@@ -275,32 +275,3 @@ def test_a_fit_is_shown_with_both_its_parts_and_both_ways(shop: Shop) -> None:
         assert (shown.engine_type, shown.limits) == ("Linnet", "0.05 mm (0.00197 in) to 0.10 mm (0.00394 in)")
         assert (shown.worn, shown.target) == ("0.20 mm (0.00787 in)", "0.06 mm (0.00236 in)")
         assert not part_page(session, shop.spring).fits
-
-
-def test_mods_are_added_and_told_otherwise_with_a_reason(shop: Shop) -> None:
-    with shop.store.writing() as session:
-        made = add_mod(session, shop.linnet, "L22", "Longer guides", by(shop), "leaflet 22")
-        looked = seen_of(session, "mod", made)
-        for act, said in (
-            (
-                lambda: add_mod(session, shop.linnet, " l22", "Other guides", by(shop)),
-                "has a mod L22 already",
-            ),
-            (lambda: add_mod(session, 99, "L23", "Guides", by(shop)), "no such engine type"),
-            (lambda: add_mod(session, shop.linnet, "L23", " ", by(shop)), "has no name"),
-            (lambda: add_mod(session, shop.linnet, " ", "Guides", by(shop)), "has no code"),
-            (lambda: add_mod(session, shop.linnet, "L23", "Guides", by(shop, "")), "why this is changed"),
-            (
-                lambda: change_mod(session, made, looked, "Longer guides", "leaflet 22", by(shop)),
-                "Nothing is",
-            ),
-            (lambda: change_mod(session, 99, looked, "Guides", "", by(shop)), "no such mod"),
-        ):
-            with pytest.raises(Refused, match=said):
-                act()
-        change_mod(session, made, looked, "Longer valve guides", "leaflet 22", by(shop))
-        assert session.scalars(select(Mod.name)).one() == "Longer valve guides"
-        with pytest.raises(Refused) as caught:
-            change_mod(session, made, looked, "Short guides", "", by(shop))
-        assert "name is now Longer valve guides, and you have Short guides" in str(caught.value)
-    assert sound(shop)
