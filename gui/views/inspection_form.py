@@ -71,7 +71,9 @@ class SheetForm:
     def plan(self) -> FormPlan:
         """The form."""
         sheet = self._sheet
-        size = f", {sheet.size_class}" if sheet.size_class else ""
+        # Of many an oversize part its name says the size.
+        named = sheet.size_class.casefold() in sheet.part_name.casefold()
+        size = "" if named else f", {sheet.size_class}"
         return FormPlan(
             title=f"Inspect {sheet.tag}  ({sheet.part_name}, {sheet.part_number}{size})",
             fields=(

@@ -25,7 +25,7 @@ COLUMNS = (
     Column("reads", "Found", 150, sort=False),
     Column("then", "By the revision then", 146, sort=False),
     Column("present", "By the present one", 152, sort=False),
-    Column("instrument", "With", 96, sort=False),
+    Column("instrument", "With", 70, sort=False),
 )
 NEVER_INSPECTED = Empty(
     "Nothing is kept of any inspection of it.",
@@ -125,7 +125,9 @@ def _kept(done: InspectionDone) -> Kept:
 
 def _said_of(done: InspectionDone) -> str:
     licence = done.licence_number or "no licence number"
-    size = f", {done.size_class}" if done.size_class else ""
+    # Of many an oversize part its name says the size.
+    named = done.size_class.casefold() in done.part_name.casefold()
+    size = "" if named else f", {done.size_class}"
     scope = f", accepted for {done.scope}" if done.scope is not None else ""
     lines = [
         f"Inspected on {done.inspected_on.isoformat()} by {done.inspected_by} ({licence}), entry"

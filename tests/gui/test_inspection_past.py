@@ -12,8 +12,11 @@ from pypdf import PdfReader
 
 from gui.job import Job
 from gui.views.bench_pages import INSPECTION
-from gui.views.inspection_past import Past
+from gui.views.inspection_form import SheetForm
+from gui.views.inspection_past import Past, past_of
 from gui.views.inspection_presenter import InspectionPresenter
+from invdb.acts.inspection_sheet import inspection_sheet
+from invdb.acts.inspections_of import inspections_of
 from invdb.acts.spec import NewSpec, add_spec
 from invdb.terms import Condition, Refused
 from tests.bench_shop import BORE, CRACKS, SOURCE, BenchShop, bores, furnished
@@ -68,6 +71,19 @@ def test_a_test_says_how_it_was_done_and_what_came_of_it(shop: BenchShop) -> Non
     rows = {row.cells[0].strip(): row for row in past(shop).rows("")}
     assert rows["water jacket"].cells[1:3] == ("✓ passed", "1.62 bar to 1.60 bar in 20 min, with water")
     assert rows["cracks"].cells[1:3] == ("✓ passed", "dye penetrant")
+
+
+@pytest.mark.parametrize("name", ["Barrel, 0.50 mm oversize", "Barrel"])
+def test_a_size_that_the_name_says_already_is_said_once(shop: BenchShop, name: str) -> None:
+    size = "0.50 mm oversize"
+    with shop.shop.store.reading() as session:
+        (done,) = inspections_of(session, shop.barrel)
+        sheet = inspection_sheet(session, shop.barrel)
+    shown = past_of("T00001-T", name, [replace(done, part_name=name, size_class=size)])
+    assert shown.said_of(shown.rows("")[0].key).count(size) == 1
+    sheet = replace(sheet, part_name=name, size_class=size)
+    form = SheetForm(sit(shop.shop), sheet, state_of(shop.shop, shop.barrel), {})
+    assert form.plan().title.count(size) == 1
 
 
 def test_the_filter_keeps_the_day_above_what_fits(shop: BenchShop) -> None:

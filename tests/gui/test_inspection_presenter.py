@@ -303,7 +303,7 @@ def test_what_waits_for_inspection_is_listed_until_it_is_inspected(
 ) -> None:
     page = presenter.fetch(Job(), 0, 50, None, "")
     assert [row.key[0] for row in page.rows] == [bench.barrel]
-    assert page.rows[0].cells[1:] == ("Cylinder barrel", str(BOUGHT_ON), "A-01-01")
+    assert page.rows[0].cells[1:] == ("Cylinder barrel", "A-01-01", str(BOUGHT_ON))
     assert presenter.fetch(Job(), 0, 50, None, "nothing like it").total == 1
     fill_in(plan_of(presenter, bench), **full())
     assert presenter.fetch(Job(), 0, 50, None, "").rows == ()
