@@ -225,6 +225,9 @@ def _line_block(at: int, line: KitLineProposal, fits: Sequence[FitShown]) -> Blo
     ]
     quantity = quantity_words(line.quantity, line.measure)
     wanted = f"{line.station}: {quantity} of {line.part_number} {line.part_name}."
+    if line.missing == line.quantity:
+        # What it waits for is all that is wanted, and said next.
+        wanted = f"{line.station}:"
     remarks = ["Always renewed: unused stock only." if line.renewed_always else "", line.note]
     selected = f"{line.selected[0].upper()}{line.selected[1:]}." if line.selected else ""
     fitting = told_at(line.station, fits)

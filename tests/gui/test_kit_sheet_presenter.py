@@ -123,6 +123,7 @@ def test_a_short_station_waits_and_its_near_misses_stand_beneath_it(shop: Shop) 
     short, *misses = sheet.rows(None, "")[:3]
     assert (short.sign, cell(short, "station"), cell(short, "tag")) == ("short", "exhaust valve", "")
     assert cell(short, "why").startswith("◔ waits for 1 off of VX")
+    assert sheet.said_of(short.key).count("1 off of VX") == 1, "what is wanted is said once"
     assert {(row.sign, cell(row, "bin"), cell(row, "why")) for row in misses} == {
         ("on hold", "A-01-01", "⊘ on hold: odd mark on the stem"),
         ("out for work", "Brackwater Plating", "⇗ out for work at Brackwater Plating (due 2026-05-01)"),
