@@ -128,7 +128,9 @@ def _figure_fields(like: PartFit | None) -> tuple[Field, ...]:
     def check(name: str) -> Any:
         def checked(written: str, values: Values) -> None:
             if written and values.get("unit"):
-                measured = read_measured(written, values["unit"], name, signed=not values.get("gap"))
+                signed = not values.get("gap")
+                # A comma is asked about when it is put in.
+                measured = read_measured(written, values["unit"], name, signed=signed, sure=True)
                 if measured.unit != values["unit"]:
                     raise FieldRefused(
                         name,

@@ -10,11 +10,11 @@ from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan
 from gui.views.reason_fields import by_of, reason_fields, set_last
 from gui.views.searches import search_for
-from gui.views.spec_lines import asked_of, line_wrong, lines_of, values_of
+from gui.views.spec_lines import asked_of, line_wrong, lines_of, questions_of, values_of
 from invdb.acts.part_page import PartPage
 from invdb.acts.spec import NewSpec, add_spec
 from invdb.rules.specification import SpecFacts
-from invdb.terms import Refused
+from invdb.terms import Asked, Refused
 
 HEAD, LINES = "The revision", "Its lines"
 
@@ -23,17 +23,21 @@ def spec_form(sitting: Sitting, page: PartPage, begun_from: SpecFacts | None, la
     """The form for a revision; ``begun_from`` is the one whose lines are offered, ``last`` who set that."""
 
     def act(job: Job, values: dict[str, Any]) -> int:
+        lines, sure = lines_of(values["lines"]), bool(values.get("sure"))
+        questions = () if sure else questions_of(values["lines"])
+        if questions:
+            raise Asked("lines", " ".join(questions), "Check the figures, or say that it is so.")
         spec = NewSpec(
             page.part,
             values["revision"],
             values["from_on"],
             values["source"],
-            lines_of(values["lines"]),
+            lines,
             values["document"],
             values["note"],
         )
         with sitting.store.writing() as session:
-            made = add_spec(session, spec, by_of(sitting, values))
+            made = add_spec(session, spec, by_of(sitting, values), sure)
             job.commit_begins()
         return made
 

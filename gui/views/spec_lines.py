@@ -8,11 +8,12 @@ from typing import Any
 from gui.shown import Choice, Values
 from gui.shown_spec import Cell, LineKind, SpecLinesAsked
 from gui.views.inspection_lines import read_held, refusal_words
+from invdb.acts.spec import ask_of_sizes
 from invdb.acts.spec_line import NewSpecLine, checked_line
 from invdb.rules.inspection_sheet import bounds_words
 from invdb.rules.measuring import UNITS, Kind, read_measured
 from invdb.rules.specification import SpecLineFacts, seconds_words
-from invdb.terms import FieldRefused, Refused, SpecKind
+from invdb.terms import Asked, FieldRefused, Refused, SpecKind
 
 _NEW = (
     Cell("new_low", "new, least", hint="As published: 3.9375, 3 15/16 or 100.01"),
@@ -135,9 +136,9 @@ def line_of(values: Values) -> NewSpecLine:
 
 
 def line_wrong(values: Values) -> str:
-    """What is wrong with a line as a whole, or ""."""
+    """What is wrong with a line as a whole, or ""; a comma is no wrong yet, since it is asked about."""
     try:
-        checked_line(line_of(values))
+        checked_line(line_of(values), sure=True)
     except Refused as refused:
         return refusal_words(refused)
     return ""
@@ -190,11 +191,27 @@ def _other_way(low: str | None, high: str | None, unit: str) -> str:
 
 
 def lines_of(rows: tuple[Mapping[str, Any], ...]) -> tuple[NewSpecLine, ...]:
-    """All lines that are filled in; FieldRefused, by the number of the first that is wrong."""
+    """All lines that are filled in, a comma for a decimal point; FieldRefused, by the number of the first
+    that is wrong. What is to be asked about them first says ``questions_of``."""
     found = []
     for number, values in enumerate(rows, 1):
         try:
-            found.append(checked_line(line_of(values)))
+            found.append(checked_line(line_of(values), sure=True))
         except FieldRefused as refused:
             raise FieldRefused("lines", f"Line {number}: {refused.reason}", refused.remedy) from refused
     return tuple(found)
+
+
+def questions_of(rows: tuple[Mapping[str, Any], ...]) -> tuple[str, ...]:
+    """What may be a slip in lines of which none is wrong: a comma in each, and sizes that overlap."""
+    asked = []
+    for number, values in enumerate(rows, 1):
+        try:
+            checked_line(line_of(values))
+        except Asked as question:
+            asked.append(f"Line {number}: {question.reason}")
+    try:
+        ask_of_sizes(lines_of(rows))
+    except Asked as question:
+        asked.append(question.reason)
+    return tuple(asked)

@@ -270,6 +270,21 @@ def test_a_revision_is_put_in_from_the_form_of_the_one_in_force(desk: CatalogueD
     assert "300 to 360 g" in desk.texts(desk.view.pages.spec.cards.canvas)
 
 
+def test_a_comma_in_a_revision_is_asked_about_at_the_foot_and_can_be_so(desk: CatalogueDesk) -> None:
+    desk.show(desk.fits.parts["rod"])
+    form = desk.open_form("<Control-Key-j>")
+    desk.until(form.editors["lines"].complete)
+    desk.fill_in(revision="B", source="Sheet 9", reason=WHY)
+    cell = form.editors["lines"].row(0).cells["new_high"]
+    cell.set("370,5")
+    cell.on_change()
+    form.save()
+    desk.until(lambda: "has a comma" in form.foot.words())
+    assert desk.posted == 0
+    form.save_surely()
+    desk.until(lambda: "300 to 370.5 g" in desk.texts(desk.view.pages.spec.cards.canvas))
+
+
 def test_what_is_chosen_on_a_card_is_withdrawn_by_key(desk: CatalogueDesk) -> None:
     read = desk.show(desk.fits.parts["piston"])
     size = read.page.sizes[1]

@@ -31,7 +31,7 @@ from invdb.terms import (
 )
 from tests.fits_shop import FitsShop, furnish_fits
 from tests.gui.catalogue_shop import WHY, card, do, plan_of, read_of, stands_in, valve_like
-from tests.gui.stores_shop import fill_in, shown_fields
+from tests.gui.stores_shop import fill_in, shown_fields, surely
 from tests.shop import TODAY, Shop, sqlite_shop
 
 LATER = TODAY + timedelta(days=10)
@@ -163,6 +163,32 @@ def test_a_line_that_contradicts_itself_is_named_by_its_place(fits: FitsShop) ->
         do(fits.shop, Act.SPEC, part, revision="B", source="Sheet 9", lines=(swapped,))
 
 
+def test_a_decimal_comma_and_sizes_that_overlap_are_asked_about_at_once_and_can_be_so(
+    fits: FitsShop,
+) -> None:
+    part = fits.parts["barrel"]
+    plan = plan_of(fits.shop, Act.SPEC, part)
+    standard, oversize, gap = next(field.start for field in plan.fields if field.name == "lines")
+    lines = ({**standard, "worn_high": "100,14"}, {**oversize, "new_low": "100.02"}, gap)
+    given: dict[str, Any] = {"revision": "B", "source": "Sheet 9", "lines": lines, "reason": WHY}
+    with pytest.raises(Asked, match=r"Line 1: .*'100,14' has a comma\. .* overlap") as asked:
+        fill_in(plan, **given)
+    assert "say that it is so" in asked.value.remedy
+    assert len(read_of(fits.shop, part).page.specs) == 1, "nothing is put in before it is answered"
+    surely(plan, **given)
+    spec = read_of(fits.shop, part).page.spec
+    assert spec is not None and spec.revision == "B"
+    assert [line.limits.worn_high for line in spec.lines] == ["100.14", "100.40", None]
+
+
+def test_a_comma_excuses_no_limits_that_are_swapped(fits: FitsShop) -> None:
+    plan = plan_of(fits.shop, Act.SPEC, fits.parts["rod"])
+    (line,) = next(field.start for field in plan.fields if field.name == "lines")
+    swapped = {**line, "new_low": "360,5", "new_high": "300"}
+    with pytest.raises(Refused, match=r"Line 1: .*are swapped"):
+        surely(plan, revision="B", source="Sheet 9", lines=(swapped,), reason=WHY)
+
+
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
@@ -261,6 +287,28 @@ def test_an_interference_is_asked_about_and_swapped_limits_are_refused(fits: Fit
         do(fits.shop, Act.FIT, fits.parts["rod"], **given, low="0.05", high="0.01")
     with pytest.raises(FieldRefused, match="Give all of it in one unit"):
         do(fits.shop, Act.FIT, fits.parts["rod"], **given, low="2 thou", high="0.06")
+
+
+def test_a_comma_in_a_fit_is_asked_about_and_can_be_so(fits: FitsShop) -> None:
+    plan = plan_of(fits.shop, Act.FIT, fits.parts["piston"])
+    given: dict[str, Any] = {
+        "where": 0,
+        "name": "crown in barrel",
+        "outer station 0": "barrel",
+        "outer_name": "bore",
+        "inner station 0": "piston",
+        "inner_name": "skirt",
+        "unit": "mm",
+        "low": "0,54",
+        "high": "0.61",
+        "source": "Sheet 4",
+        "reason": WHY,
+    }
+    with pytest.raises(Asked, match="'0,54' has a comma"):
+        fill_in(plan, **given)
+    surely(plan, **given)
+    fits_now = read_of(fits.shop, fits.parts["piston"]).page.fits
+    assert next(each for each in fits_now if each.fit.terms.name == "crown in barrel").fit.terms.low == "0.54"
 
 
 def test_the_limits_of_a_fit_are_told_both_ways_as_one_types() -> None:
