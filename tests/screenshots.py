@@ -20,7 +20,7 @@ from gui.prefs import Prefs
 from gui.shell import Shell
 from gui.widgets.engine_picture import EnginePicture
 from invdb import store
-from invdb.acts.numbers import engine_named, thing_by_tag
+from invdb.acts.numbers import engine_named, part_by_number, thing_by_tag
 from invdb.demo import build_sample
 from tests.display import virtual_screen
 
@@ -31,6 +31,9 @@ SECONDS_MAX = 60.0
 TAG = "T00567-P"
 ENGINE = "Linnet 117"
 CYLINDER = "4"
+# An engine whose masses and clearances were measured as built, and a part of two revisions.
+MEASURED = "Linnet 142"
+PART = "LN0412-Q"
 
 
 class Sitting:
@@ -71,7 +74,9 @@ def take(folder: Path) -> list[Path]:
     opened = store.open_store(where)
     with opened.reading() as session:
         engine = engine_named(session, ENGINE)
+        measured = engine_named(session, MEASURED)
         piece = thing_by_tag(session, TAG).piece
+        part = part_by_number(session, PART)
     opened.close()
     prefs = Prefs.read(folder / "settings.json")
     prefs.person = "Dunya Halloran"
@@ -92,12 +97,19 @@ def take(folder: Path) -> list[Path]:
     picture.event_generate("<Return>")
     sitting.until(lambda: True)
     bench = sitting.picture("bench.png")
+    shell.go_to("bench", ("engine", measured))
+    shell.root.event_generate("<F8>")
+    sitting.until(lambda: True)
+    fits = sitting.picture("fits.png")
     shell.go_to("engines", ("engine", engine))
     sitting.until(lambda: True)
     engines = sitting.picture("engines.png")
+    shell.go_to("catalogue", ("part", part))
+    sitting.until(lambda: True)
+    catalogue = sitting.picture("catalogue.png")
     shell.close()
     house.close()
-    return [stores, bench, engines]
+    return [stores, bench, fits, engines, catalogue]
 
 
 def _engine_picture(widget: tk.Misc) -> EnginePicture:
