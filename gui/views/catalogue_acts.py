@@ -33,6 +33,7 @@ class Act(StrEnum):
     FIT = "Fit"
     REVISE_FIT = "Later revision of the fit"
     RULE = "Rule of size or finish"
+    BALANCE = "Masses that must agree"
     SIZE = "Size"
     LIMIT = "Limit of life"
     WITHDRAW = "Withdraw"
@@ -60,6 +61,7 @@ KEYS = {
     Act.FIT: ("Alt+F", "Put in the limits of a fit that it is part of"),
     Act.REVISE_FIT: ("F4", "Put in a later revision of the chosen fit"),
     Act.RULE: ("Alt+R", "Say that sizes must agree, or finishes may not meet, at two stations"),
+    Act.BALANCE: ("Alt+B", "Say which masses agree, and within what, such as those of pistons and rods"),
     Act.SIZE: ("Alt+Z", "Add an oversize or undersize in which it is made"),
     Act.LIMIT: ("Ctrl+Shift+T", "Limit the life of its pieces"),
     Act.WITHDRAW: ("Del", "Say that it holds no more, and why"),

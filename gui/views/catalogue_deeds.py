@@ -31,7 +31,7 @@ from gui.widgets.graph_shape import LINK
 MORE = "More …"
 GROUPS = (
     (Act.ADD_PART, Act.CHANGE_PART, Act.NUMBER, Act.HAZARD),
-    (Act.SPEC, Act.WITHDRAW_SPEC, Act.FIT, Act.RULE, Act.SIZE, Act.LIMIT),
+    (Act.SPEC, Act.WITHDRAW_SPEC, Act.FIT, Act.RULE, Act.BALANCE, Act.SIZE, Act.LIMIT),
     (Act.KIT_LINE, Act.STAND_IN, Act.PAPERS, Act.MOD),
 )
 _ABOVE = {

@@ -8,6 +8,7 @@ from typing import Any
 from gui.job import Job
 from gui.shown import Hit
 from gui.sitting import Sitting
+from gui.views.balance_set_form import balance_set_form
 from gui.views.catalogue_acts import Act, Subject
 from gui.views.fit_limit_form import fit_limit_form
 from gui.views.form_plan import FormPlan
@@ -28,7 +29,7 @@ from gui.views.part_form import (
     number_form,
 )
 from gui.views.part_papers_form import part_papers_form
-from gui.views.part_reading import PartRead, read_part
+from gui.views.part_reading import PartRead, read_part, stations_used
 from gui.views.part_size_form import part_size_form
 from gui.views.reason_fields import set_last
 from gui.views.spec_form import spec_form
@@ -42,6 +43,7 @@ from gui.views.station_rule_form import station_rule_form
 from gui.views.type_mod_form import type_mod_form
 from gui.views.withdraw_for_reason_form import withdraw_for_reason_form
 from gui.views.withdraw_form import withdraw_form
+from invdb.acts.balance import withdraw_balance_set
 from invdb.acts.fit_limit import withdraw_fit_limit
 from invdb.acts.kit_line_edit import kit_line_as_kept
 from invdb.acts.life_limit import withdraw_life_limit
@@ -54,7 +56,8 @@ from invdb.acts.spec import withdraw_spec
 from invdb.acts.stand_in_edit import stand_in_as_kept
 from invdb.acts.type_groups import TypeGroup, type_groups
 from invdb.rules.measuring import in_base_units
-from invdb.terms import Refused
+from invdb.rules.specification import SpecLineFacts
+from invdb.terms import Refused, SpecKind
 
 SEQUENCE_STEP = 10
 
@@ -107,6 +110,9 @@ class CataloguePlans:
                 return fit_limit_form(sitting, hit_of(read), groups_used(read, groups))
             case Act.RULE:
                 return station_rule_form(sitting, hit_of(read), groups_used(read, groups))
+            case Act.BALANCE:
+                used = groups_used(read, groups)
+                return balance_set_form(sitting, hit_of(read), used, stations_used(page), _mass_of(read))
             case Act.LIMIT:
                 return limit_form(sitting, None, (), hit_of(read))
             case Act.PAPERS:
@@ -154,6 +160,10 @@ class CataloguePlans:
                 rule = next(each.rule for each in read.rules if each.rule.id == record)
                 what, last = f"the rule of {rule.what} at the {rule.station}", read.last_set(rule.entry)
                 return self._withdraw(what, withdraw_match_rule, record, "Kits keep to it no more.", last)
+            case CardKind.BALANCE:
+                balance = next(each.balance for each in read.balances if each.balance.id == record)
+                what, last = f"the set of masses {balance.name}", read.last_set(balance.entry)
+                return self._withdraw(what, withdraw_balance_set, record, "Kits keep to it no more.", last)
             case CardKind.SIZE:
                 size = next(each for each in read.page.sizes if each.id == record)
                 what = f"the size {size.size_class} of {number}"
@@ -258,6 +268,13 @@ def groups_used(read: PartRead, groups: Iterable[TypeGroup]) -> tuple[TypeGroup,
     """The groups in which kits ask for the part, or for what it may stand in for."""
     used = {(use.engine_type, use.group) for use in read.page.uses}
     return tuple(group for group in groups if (group.type_name, group.group) in used)
+
+
+def _mass_of(read: PartRead) -> SpecLineFacts | None:
+    """The mass that its specification in force states, if it states one alone."""
+    lines = read.page.spec.lines if read.page.spec is not None else ()
+    masses = [line for line in lines if line.kind is SpecKind.MASS]
+    return masses[0] if len({line.name for line in masses}) == 1 else None
 
 
 def _next_sequence(read: PartRead) -> int:

@@ -50,6 +50,7 @@ Ctrl+U  change the part
 Alt+O, Alt+H  another number, a hazard
 Ctrl+J, Alt+W  a new revision of the specification, withdraw the one shown
 Alt+F, Alt+R  a fit, a rule of size or finish
+Alt+B  masses that must agree
 Alt+Z  a size in which it is made
 Ctrl+Shift+T  a limit of life
 Alt+M  enter a mod, or correct one

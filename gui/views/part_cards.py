@@ -1,4 +1,4 @@
-"""What a part must be, card by card: its specification, fits, rules, sizes, limits, numbers and hazards."""
+"""What a part must be, card by card: its lines, fits, rules, masses, sizes, limits, numbers and hazards."""
 
 from __future__ import annotations
 
@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from gui.shown_cards import Card, CardLine
-from gui.views.part_reading import PartRead, StationRule
+from gui.views.part_reading import PartRead, StationBalance, StationRule
 from invdb.acts.part_uses import PartFit
 from invdb.rules.inspection_sheet import bounds_words
 from invdb.rules.life_limits import limit_words
 from invdb.rules.measuring import kept, other_unit, shown
 from invdb.rules.specification import SpecFacts, SpecLineFacts, seconds_words
-from invdb.terms import FitKind, MatchOn, SpecKind
+from invdb.terms import BalanceKind, FitKind, MatchOn, SpecKind
 
 STANDARD = "standard"
 
@@ -24,6 +24,7 @@ class CardKind(StrEnum):
     LINE = "specification line"
     FIT = "fit"
     RULE = "rule"
+    BALANCE = "set of masses"
     SIZE = "size"
     LIMIT = "limit of life"
     NUMBER = "number"
@@ -49,7 +50,8 @@ SECTIONS = {
     SpecKind.LOAD_TEST: "Tests",
     SpecKind.LOOK: "Tests",
 }
-FITS, RULES, SIZES, LIMITS = "Fits", "What must suit", "Sizes", "Limits of life"
+FITS, RULES, BALANCES = "Fits", "What must suit", "Masses that must agree"
+SIZES, LIMITS = "Sizes", "Limits of life"
 NUMBERS, HAZARDS = "Other numbers", "Hazards"
 _ORDER = tuple(dict.fromkeys(SECTIONS.values()))
 _FIT_SIGNS = {FitKind.MACHINED: "to be machined", FitKind.SELECTED: "to be selected"}
@@ -62,6 +64,7 @@ def cards_of(read: PartRead, spec: SpecFacts | None) -> tuple[Card, ...]:
         *(line_card(line) for line in lines),
         *(_fit_card(each, read) for each in read.page.fits),
         *(_rule_card(each, read) for each in read.rules),
+        *(_balance_card(each, read) for each in read.balances),
         *_sizes(read),
         *_limits(read),
         *_numbers(read),
@@ -150,6 +153,35 @@ def _rule_card(each: StationRule, read: PartRead) -> Card:
         note=note,
         section=RULES,
         detail=_detail(title, [], note, read.last_set(rule.entry)),
+    )
+
+
+def _balance_card(each: StationBalance, read: PartRead) -> Card:
+    balance = each.balance
+    against = balance.kind is BalanceKind.AGAINST
+    lines = [
+        *_one("target", balance.target, balance.unit),
+        *_figures("off it" if against else "apart", None, balance.spread, balance.unit),
+    ]
+    added = ", ".join(f"the {mass} of the {station}" for station, mass in balance.masses)
+    one = balance.positions is not None and "," not in balance.positions
+    where = f"Position{'' if one else 's'} {balance.positions}" if balance.positions else "Every position"
+    note = ". ".join(
+        (
+            where,
+            f"{'What counts is' if len(balance.masses) == 1 else 'Added up at each:'} {added}",
+            f"By {balance.source}.",
+        )
+    )
+    title = f"{balance.name} ({each.engine_type}, {balance.group})"
+    return Card(
+        CardKey(CardKind.BALANCE, balance.id),
+        title,
+        str(balance.kind),
+        tuple(lines),
+        note,
+        BALANCES,
+        detail=_detail(f"{title}, {balance.kind}", lines, note, read.last_set(balance.entry)),
     )
 
 

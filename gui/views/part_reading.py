@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from invdb.acts.as_of import as_of
+from invdb.acts.balance import BalanceSetFacts, balance_sets_of
 from invdb.acts.change import seen_of
 from invdb.acts.life_limit import read_limits
 from invdb.acts.match_rule import MatchRuleFacts, match_rules_of
@@ -28,9 +29,17 @@ class StationRule:
 
 
 @dataclass(frozen=True)
+class StationBalance:
+    """A set of masses in which one at a station where the part is used counts, and of which engine type."""
+
+    engine_type: str
+    balance: BalanceSetFacts
+
+
+@dataclass(frozen=True)
 class PartRead:
-    """A part's page; ``limits`` of its life, ``rules`` at its stations, and how much of each part of the
-    picture of alternates is on the shelf, in words ('' for none).
+    """A part's page; ``limits`` of its life, ``rules`` and ``balances`` at its stations, and how much of each
+    part of the picture of alternates is on the shelf, in words ('' for none).
 
     ``setters`` are the entries that set all of it, by number; ``set_when`` the number for each record whose
     facts don't name it themselves, by its kind and id.
@@ -39,6 +48,7 @@ class PartRead:
     page: PartPage
     limits: tuple[Limit, ...]
     rules: tuple[StationRule, ...]
+    balances: tuple[StationBalance, ...]
     shelf: Mapping[int, str]
     setters: Mapping[int, SetBy]
     set_when: Mapping[tuple[str, int], int]
@@ -58,7 +68,7 @@ def read_part(session: Any, part: int) -> PartRead:
     page = part_page(session, part)
     own = parts_by_ids(session, [part])[part]
     limits = read_limits(session.connection(), {part: own.life_limit_hours}, as_of(session, None))[part]
-    rules = _rules(session, page)
+    rules, balances = _rules(session, page), _balances(session, page)
     nodes = [node.part for node in page.graph.nodes]
     amounts, details = on_shelf(session, nodes), parts_by_ids(session, nodes)
     shelf = {
@@ -68,27 +78,48 @@ def read_part(session: Any, part: int) -> PartRead:
         **{("life_limit", each.key): seen_of(session, "life_limit", each.key) for each in limits if each.key},
         **{("part_size", each.id): seen_of(session, "part_size", each.id) for each in page.sizes if each.id},
     }
-    entries = {*_entries(page, rules), *set_when.values()}
-    return PartRead(page, limits, rules, shelf, set_by(session, entries), set_when)
+    entries = {*_entries(page, rules, balances), *set_when.values()}
+    return PartRead(page, limits, rules, balances, shelf, set_by(session, entries), set_when)
 
 
 def _rules(session: Any, page: PartPage) -> tuple[StationRule, ...]:
     """The rules of size and finish that name a station where a kit line in force puts the part."""
-    seats = {(use.engine_type, use.group, use.station) for use in page.uses if use.in_force}
-    found = []
-    for engine_type, group in sorted({(type_name, group) for type_name, group, _ in seats}):
+    seats, found = stations_used(page), []
+    for engine_type, group in _groups(seats):
         for rule in match_rules_of(session, engine_type_named(session, engine_type), group):
             if {(engine_type, group, rule.station), (engine_type, group, rule.other_station)} & seats:
                 found.append(StationRule(engine_type, rule))
     return tuple(found)
 
 
-def _entries(page: PartPage, rules: tuple[StationRule, ...]) -> Iterator[int]:
+def _balances(session: Any, page: PartPage) -> tuple[StationBalance, ...]:
+    """The sets of masses in which one at a station counts where a kit line in force puts the part."""
+    seats, found = stations_used(page), []
+    for engine_type, group in _groups(seats):
+        for balance in balance_sets_of(session, engine_type_named(session, engine_type), group):
+            if {(engine_type, group, station) for station, _ in balance.masses} & seats:
+                found.append(StationBalance(engine_type, balance))
+    return tuple(found)
+
+
+def stations_used(page: PartPage) -> set[tuple[str, str, str]]:
+    """Where kit lines in force put the part: engine type, group and station, by name."""
+    return {(use.engine_type, use.group, use.station) for use in page.uses if use.in_force}
+
+
+def _groups(seats: Iterable[tuple[str, str, str]]) -> list[tuple[str, str]]:
+    return sorted({(type_name, group) for type_name, group, _ in seats})
+
+
+def _entries(
+    page: PartPage, rules: tuple[StationRule, ...], balances: tuple[StationBalance, ...]
+) -> Iterator[int]:
     yield page.entry
     yield from (each.entry for each in page.numbers)
     yield from (each.entry for each in page.hazards)
     yield from (each.entry for each in page.specs)
     yield from (each.fit.entry for each in page.fits)
     yield from (each.rule.entry for each in rules)
+    yield from (each.balance.entry for each in balances)
     yield from (each.entry for each in page.uses)
     yield from (each.entry for each in page.graph.steps)

@@ -285,6 +285,24 @@ def test_a_comma_in_a_revision_is_asked_about_at_the_foot_and_can_be_so(desk: Ca
     desk.until(lambda: "300 to 370.5 g" in desk.texts(desk.view.pages.spec.cards.canvas))
 
 
+def test_a_set_of_masses_is_put_in_by_key_stands_on_its_card_and_is_withdrawn(desk: CatalogueDesk) -> None:
+    desk.show(desk.fits.parts["rod"])
+    form = desk.open_form("<Alt-Key-b>")
+    assert form.editors["masses 0"].get() == ({"station": "rod", "mass": "small end mass"},)
+    desk.fill_in(name="small ends", spread="4", source="Sheet 4", reason=WHY)
+    assert form.said() == "At most 4 g (0.1411 oz) from the lightest to the heaviest."
+    canvas = desk.view.pages.spec.cards.canvas
+    desk.save(lambda: "small ends (Dabchick, cylinder)" in desk.texts(canvas))
+    assert "Masses that must agree" in desk.texts(canvas)
+    made = desk.read.balances[1].balance if desk.read is not None else None
+    assert made is not None and made.name == "small ends"
+    desk.view.pages.spec.cards.choose(CardKey(CardKind.BALANCE, made.id))
+    desk.press("<Delete>")
+    desk.until(lambda: desk.form is not None)
+    desk.fill_in(because="Superseded")
+    desk.save(lambda: desk.read is not None and len(desk.read.balances) == 1)
+
+
 def test_what_is_chosen_on_a_card_is_withdrawn_by_key(desk: CatalogueDesk) -> None:
     read = desk.show(desk.fits.parts["piston"])
     size = read.page.sizes[1]

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from gui.shown import ChosenFile
+from gui.views.balance_set_form import said_of as balance_said
 from gui.views.catalogue_acts import Act
 from gui.views.fit_limit_form import said_of
 from gui.views.part_cards import CardKind
@@ -19,6 +20,7 @@ from invdb.acts.papers import NewPaper, add_paper
 from invdb.acts.type_groups import mods_of_types
 from invdb.terms import (
     Asked,
+    BalanceKind,
     FieldRefused,
     FitKind,
     Hazard,
@@ -43,6 +45,7 @@ CHANGES = (
     Act.SIZE,
     Act.FIT,
     Act.RULE,
+    Act.BALANCE,
     Act.KIT_LINE,
     Act.STAND_IN,
     Act.MOD,
@@ -319,7 +322,7 @@ def test_the_limits_of_a_fit_are_told_both_ways_as_one_types() -> None:
 
 
 def test_a_part_that_no_kit_asks_for_fits_nothing_yet(shop: Shop) -> None:
-    for act in (Act.FIT, Act.RULE):
+    for act in (Act.FIT, Act.RULE, Act.BALANCE):
         with pytest.raises(Refused, match="No kit list asks for"):
             plan_of(shop, act, shop.barrel)
 
@@ -340,6 +343,92 @@ def test_a_rule_of_size_or_finish_is_put_in_and_withdrawn(fits: FitsShop) -> Non
     assert (rule.rule.finish, rule.rule.other_finish) == ("bronze bushed", "hard chromed")
     do(shop, Act.WITHDRAW, part, on=card(CardKind.RULE, rule.rule.id), because="Superseded")
     assert read_of(shop, part).rules == ()
+
+
+BIG_ENDS: dict[str, Any] = {
+    "where": 0,
+    "name": "big ends",
+    "kind": BalanceKind.ENDS,
+    "unit": "oz",
+    "spread": "1/8",
+    "masses 0": ({"station": "rod", "mass": "small end mass"},),
+    "source": "Sheet 4",
+}
+
+
+def test_a_set_of_masses_is_put_in_and_withdrawn_with_its_reason(fits: FitsShop) -> None:
+    shop, part = fits.shop, fits.parts["rod"]
+    do(shop, Act.BALANCE, part, **BIG_ENDS, positions="1, 2")
+    standing = [each.balance for each in read_of(shop, part).balances]
+    assert [each.name for each in standing] == ["reciprocating masses", "big ends"]
+    made = standing[1]
+    assert (made.kind, made.unit, made.spread, made.target) == (BalanceKind.ENDS, "oz", "1/8", None)
+    assert (made.positions, made.masses) == ("1, 2", (("rod", "small end mass"),))
+    on = card(CardKind.BALANCE, made.id)
+    assert "Set last by Ada Farrow" in plan_of(shop, Act.WITHDRAW, part, **on).said({})
+    do(shop, Act.WITHDRAW, part, on=on, because="Superseded by sheet 5")
+    after = read_of(shop, part)
+    assert [each.balance.name for each in after.balances] == ["reciprocating masses"]
+    with pytest.raises(AssertionError, match="because is needed"):
+        do(shop, Act.WITHDRAW, part, on=card(CardKind.BALANCE, standing[0].id))
+
+
+def test_the_mass_that_a_part_has_is_offered_to_be_counted(fits: FitsShop) -> None:
+    plan = plan_of(fits.shop, Act.BALANCE, fits.parts["piston"])
+    starts = {field.name: field.start for field in plan.fields}
+    assert starts["masses 0"] == ({"station": "piston", "mass": "mass"},)
+    assert (starts["where"], starts["unit"]) == (0, "g")
+
+
+def test_only_what_is_set_against_a_mass_asks_for_one(fits: FitsShop) -> None:
+    shop, part = fits.shop, fits.parts["rod"]
+    plan = plan_of(shop, Act.BALANCE, part)
+    assert "target" not in shown_fields(plan, {"kind": BalanceKind.ENDS})
+    given = BIG_ENDS | {"kind": BalanceKind.AGAINST, "unit": "g", "spread": "40", "positions": "1"}
+    assert "target" in shown_fields(plan, given)
+    do(shop, Act.BALANCE, part, **given, target="330")
+    assert read_of(shop, part).balances[1].balance.target == "330"
+
+
+@pytest.mark.parametrize(
+    ("wrong", "field", "said"),
+    [
+        ({"positions": "9"}, "positions", "no position"),
+        ({"spread": "12 g"}, "spread", "Give all of it in one unit"),
+        ({"spread": "1/0"}, "spread", "divides by nothing"),
+        ({"spread": "0"}, "spread", "is nothing"),
+        ({"name": "Reciprocating masses"}, "name", "stands already"),
+        ({"masses 0": ({"station": "rod", "mass": "small end mass"},) * 2}, "masses 0", "named twice"),
+        ({"masses 0": ({"station": "rod", "mass": "big end mass"},)}, "masses 0", "they have: small end"),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_with_a_set_of_masses_is_said_of_its_field(
+    fits: FitsShop, wrong: dict[str, Any], field: str, said: str
+) -> None:
+    with pytest.raises(FieldRefused, match=said) as refused:
+        do(fits.shop, Act.BALANCE, fits.parts["rod"], **BIG_ENDS | wrong)
+    assert refused.value.field == field
+
+
+def test_a_mass_that_no_specification_states_and_a_comma_can_be_so(fits: FitsShop) -> None:
+    shop, part = fits.shop, fits.parts["rod"]
+    plan = plan_of(shop, Act.BALANCE, part)
+    unstated = {"masses 0": ({"station": "rod", "mass": "big end mass"},), "spread": "0,125"}
+    given = BIG_ENDS | unstated | {"reason": WHY}
+    with pytest.raises(Asked, match="has a comma"):
+        fill_in(plan, **given)
+    surely(plan, **given)
+    made = read_of(shop, part).balances[1].balance
+    assert (made.spread, made.masses) == ("0.125", (("rod", "big end mass"),))
+
+
+def test_how_masses_agree_is_told_both_ways_as_one_types() -> None:
+    apart = balance_said({"kind": BalanceKind.SET, "unit": "oz", "spread": "1/4"})
+    assert apart == "At most 1/4 oz (7.087 g) from the lightest to the heaviest."
+    against = {"kind": BalanceKind.AGAINST, "unit": "g", "spread": "40", "target": "4975"}
+    assert balance_said(against) == "Each within 40 g (1.411 oz) of 4975 g (175.488 oz)."
+    assert balance_said(against | {"target": ""}) == ""
+    assert balance_said(against | {"spread": "x"}) == ""
 
 
 def test_a_limit_of_life_is_set_and_withdrawn(shop: Shop) -> None:

@@ -18,13 +18,15 @@ from gui.views.part_alternates import graph_of, told_of_graph
 from gui.views.part_cards import CardKey, CardKind
 from gui.views.part_stock import fetch_stock, told_of_stock
 from gui.views.part_tables import CHANGE_COLUMNS, USE_COLUMNS, change_row, page_of, told_of_change, use_row
+from invdb.acts.balance import NewBalanceSet, add_balance_set
 from invdb.acts.catalogue import Holds
 from invdb.acts.hold import Subject, raise_hold
 from invdb.acts.part_list import PartFilter
 from invdb.acts.spec import NewSpec, add_spec, withdraw_spec
 from invdb.acts.spec_line import NewSpecLine
 from invdb.acts.stand_in_edit import end_stand_in
-from invdb.terms import SpecKind
+from invdb.terms import BalanceKind, SpecKind
+from tests.bench_shop import SOURCE
 from tests.fits_shop import FitsShop, furnish_fits
 from tests.gui.catalogue_shop import WHY, read_of, stands_in, valve_like
 from tests.gui.stores_shop import sit
@@ -102,6 +104,44 @@ def test_a_fit_says_how_it_comes_about_between_what_and_by_what(fits: FitsShop) 
     rules = [card.note for card in cards if card.section == "What must suit"]
     assert any("is of one size" in note for note in rules)
     assert any("Nothing chromium faced at the piston meets" in note for note in rules)
+
+
+def test_a_set_of_masses_stands_with_every_part_whose_mass_counts_in_it(fits: FitsShop) -> None:
+    for station in ("piston", "rod"):
+        cards = shown(fits.shop, fits.parts[station]).cards()
+        (masses,) = [card for card in cards if card.section == "Masses that must agree"]
+        assert masses.title == "reciprocating masses (Dabchick, cylinder)"
+        assert masses.aside == "as one set"
+        assert [(line.word, line.published, line.other) for line in masses.lines] == [
+            ("apart", "at most 5 g", "0.1764 oz")
+        ]
+        assert masses.note == (
+            "Every position. Added up at each: the mass of the piston, the small end mass of the rod."
+            f" By {SOURCE}."
+        )
+        assert "Set by Ada Farrow" in masses.detail
+        deeds = deeds_of(shown(fits.shop, fits.parts[station]))
+        assert [deed.key for deed in deeds.of_page(SPEC, masses)] == ["Del"]
+    for station in ("barrel", "end float shim"):
+        cards = shown(fits.shop, fits.parts[station]).cards()
+        assert not [card for card in cards if card.section == "Masses that must agree"]
+
+
+def test_masses_set_against_one_say_which_and_how_far_off(fits: FitsShop) -> None:
+    rod = (("rod", "small end mass"),)
+    with fits.shop.store.writing() as session:
+        against = NewBalanceSet(
+            fits.engine_type, "cylinder", "master", BalanceKind.AGAINST, "oz", "1/4", rod, SOURCE, "1", "12"
+        )
+        add_balance_set(session, against, fits.shop.by())
+    cards = {card.title: card for card in shown(fits.shop, fits.parts["rod"]).cards()}
+    master = cards["master (Dabchick, cylinder)"]
+    assert master.aside == "against a mass"
+    assert [(line.word, line.published, line.other) for line in master.lines] == [
+        ("target", "12 oz", "340.194 g"),
+        ("off it", "at most 1/4 oz", "7.087 g"),
+    ]
+    assert master.note.startswith("Position 1. What counts is the small end mass of the rod. By ")
 
 
 def test_a_part_that_has_nothing_to_say_says_how_to_begin(shop: Shop) -> None:
