@@ -180,6 +180,7 @@ class PaperKind(StrEnum):
     RELEASE_CERTIFICATE = "release certificate"
     MAKERS_CERTIFICATE = "maker's certificate"
     MATERIAL_CERTIFICATE = "material certificate"
+    CALIBRATION_CERTIFICATE = "calibration certificate"
     WORK_REPORT = "work report"
     INVOICE = "invoice"
     PHOTOGRAPH = "photograph"

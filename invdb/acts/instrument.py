@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from sqlalchemy import select
@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from invdb.acts.as_of import as_of
 from invdb.acts.believed import NOW, facts_of
 from invdb.acts.by import By, begin_draft, refuse_odd_year
+from invdb.acts.papers import NewPaper, draft_paper
 from invdb.records.draft import Draft
 from invdb.records.inspections import Instrument
 from invdb.records.posting import post
@@ -21,13 +22,17 @@ from invdb.terms import EntryKind, FieldRefused, Refused
 
 @dataclass(frozen=True)
 class NewInstrument:
-    """An instrument by its own number; ``calibration_due_on`` is the last day on which it is relied on."""
+    """An instrument by its own number; ``calibration_due_on`` is the last day on which it is relied on.
+
+    ``certificate`` is of the calibration, dated that day unless it says another.
+    """
 
     number: str
     name: str
     calibrated_on: date | None = None
     calibration_due_on: date | None = None
     note: str = ""
+    certificate: NewPaper | None = None
 
 
 @dataclass(frozen=True)
@@ -86,6 +91,11 @@ def draft_instrument(session: Session, draft: Draft, instrument: NewInstrument) 
         )
     if instrument.calibrated_on is not None:
         _check_days(draft, instrument.calibrated_on, instrument.calibration_due_on)
+        _draft_certificate(session, draft, instrument.certificate, instrument.calibrated_on)
+    elif instrument.certificate is not None:
+        raise FieldRefused(
+            "calibrated_on", "It isn't said of which day's calibration the certificate is.", "Give the day."
+        )
     return draft.new(
         session,
         "instrument",
@@ -118,8 +128,27 @@ def _check_days(draft: Draft, calibrated_on: date, due_on: date | None) -> None:
         )
 
 
-def calibrate(session: Session, instrument: int, calibrated_on: date, due_on: date, by: By) -> int:
-    """Record that an instrument was calibrated again; returns the entry's number."""
+def _draft_certificate(
+    session: Session, draft: Draft, certificate: NewPaper | None, calibrated_on: date
+) -> None:
+    """Take in the certificate of a calibration: it is known by being of the same entry."""
+    if certificate is not None:
+        draft_paper(session, draft, replace(certificate, dated_on=certificate.dated_on or calibrated_on))
+
+
+def calibrate(
+    session: Session,
+    instrument: int,
+    calibrated_on: date,
+    due_on: date,
+    by: By,
+    certificate: NewPaper | None = None,
+) -> int:
+    """Record that an instrument was calibrated again, and by what certificate; returns the entry's number.
+
+    Refused where its days can't be, or where it was withdrawn, and, by FieldRefused, a calibration that is
+    no later than the last.
+    """
     draft = begin_draft(session, EntryKind.CATALOGUE, by)
     row = session.get(Instrument, instrument)
     if row is None:
@@ -136,6 +165,7 @@ def calibrate(session: Session, instrument: int, calibrated_on: date, due_on: da
             f"{row.number} was last calibrated on {row.calibrated_on.isoformat()}.",
             "Give a later day.",
         )
+    _draft_certificate(session, draft, certificate, calibrated_on)
     draft.set("instrument", instrument, calibrated_on=calibrated_on, calibration_due_on=due_on)
     return post(session, draft).number
 

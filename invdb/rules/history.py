@@ -29,8 +29,16 @@ from invdb.terms import (
 # Papers no more than this far apart are taken to follow on one another.
 DAYS_APART_MAX = 366
 
-# These say something of a design, an offer or an owner's word, and nothing of where this one thing was.
-_NO_WITNESS = frozenset({PaperKind.DRAWING, PaperKind.AGREEMENT, PaperKind.PUBLISHED_DATA})
+# These say something of a design, an offer, an owner's word or what it was measured with, and nothing of
+# where this one thing was.
+_NO_WITNESS = frozenset(
+    {
+        PaperKind.DRAWING,
+        PaperKind.AGREEMENT,
+        PaperKind.PUBLISHED_DATA,
+        PaperKind.CALIBRATION_CERTIFICATE,
+    }
+)
 # With one of these, even undated, what came new has no history before it came.
 _SPEAKS_FOR_NEW = frozenset({PaperKind.RELEASE_CERTIFICATE, PaperKind.MAKERS_CERTIFICATE})
 

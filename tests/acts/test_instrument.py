@@ -16,8 +16,9 @@ from invdb.acts.instrument import (
     instruments_then,
     withdraw_instrument,
 )
+from invdb.acts.papers import NewPaper
 from invdb.acts.reverse import reverse
-from invdb.terms import FieldRefused, Refused
+from invdb.terms import FieldRefused, PaperKind, Refused
 from tests.shop import TODAY, Shop
 
 DAY = timedelta(days=1)
@@ -57,6 +58,15 @@ def test_what_is_wrong_with_an_instrument_is_refused(shop: Shop) -> None:
             ({"calibrated_on": TODAY + DAY}, "calibrated_on"),
             ({"calibration_due_on": None}, "calibration_due_on"),
             ({"calibration_due_on": TODAY - 101 * DAY}, "calibration_due_on"),
+            ({"certificate": NewPaper(PaperKind.CALIBRATION_CERTIFICATE, " ")}, "papers"),
+            (
+                {
+                    "calibrated_on": None,
+                    "calibration_due_on": None,
+                    "certificate": NewPaper(PaperKind.CALIBRATION_CERTIFICATE, "C 1"),
+                },
+                "calibrated_on",
+            ),
         ):
             wrong = replace(replace(GAUGE, number="M-04"), **changed)
             with pytest.raises(FieldRefused) as caught:

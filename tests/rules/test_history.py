@@ -82,7 +82,15 @@ def test_what_was_made_here_was_never_out_of_sight() -> None:
     assert gaps(Origin.MADE_HERE, RECEIVED, prior_hours=NO_PRIOR_LIFE, stays=[IN_STORES]) == ()
 
 
-@pytest.mark.parametrize("kind", [PaperKind.DRAWING, PaperKind.AGREEMENT, PaperKind.PUBLISHED_DATA])
+@pytest.mark.parametrize(
+    "kind",
+    [
+        PaperKind.DRAWING,
+        PaperKind.AGREEMENT,
+        PaperKind.PUBLISHED_DATA,
+        PaperKind.CALIBRATION_CERTIFICATE,
+    ],
+)
 def test_a_paper_about_the_design_is_no_witness_of_the_piece(kind: PaperKind) -> None:
     assert dates(gaps(Origin.UNKNOWN, RECEIVED, papers=[paper(date(2019, 1, 1), kind)])) == [(None, RECEIVED)]
 
