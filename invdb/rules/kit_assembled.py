@@ -22,7 +22,7 @@ from invdb.rules.kit_alike import Alike, alike_throws
 from invdb.rules.kit_cliques import Clique
 from invdb.rules.kit_columns import Columns
 from invdb.rules.kit_kinds import Kind, Loose, Part
-from invdb.rules.kit_model import Key, KitRequest, Need
+from invdb.rules.kit_model import Key, KitRequest, Need, NeedOption
 from invdb.rules.kit_programme import CAPACITY_WEIGHT_MAX, Group
 from invdb.rules.kit_sums import Complete, Filled, Step, amount
 from invdb.rules.kit_ties import Choice, Taken, Units
@@ -57,6 +57,8 @@ class Assembled:
         self._available = {source.key: source.available for source in request.sources}
         self._draws: dict[Key, list[tuple[np.ndarray, np.ndarray]]] = defaultdict(list)
         self._masses: dict[int, list[tuple[np.ndarray, np.ndarray]]] = defaultdict(list)
+        # Of needs that nothing ties and that ask for the same: the columns of how many are filled.
+        self._filled: dict[tuple[tuple[NeedOption, ...], int], list[tuple[Need, int]]] = defaultdict(list)
         self.columns = Columns(len(steps))
         self.constants = [0] * len(steps)
         self.ranges = [(0, 0)] * len(steps)
@@ -77,6 +79,7 @@ class Assembled:
                 if place not in kind.tying.tied:
                     kind.loose[place] = self._add_loose(kind, place)
         self._add_capacities()
+        self._add_whole_lines()
         self.weighed = {index: self._weighed(index) for index in balances}
 
     def _weighed(self, balance: int) -> Weighed:
@@ -251,6 +254,7 @@ class Assembled:
         )
         filled = self.columns.add([kind.size], [[weight] for weight in weights])
         self.columns.add_row({**units, filled: -float(need.units)}, 0, inf)
+        self._filled[need.options, need.units].append((need, filled))
         complete = [
             column for column, mode in zip(kind.counts, kind.modes, strict=False) if need.position in mode
         ]
@@ -288,6 +292,20 @@ class Assembled:
             self.columns.add_rows(
                 np.zeros(len(places), int), places, drawn / unit, [(-inf, self._available[key] // unit)]
             )
+
+    def _add_whole_lines(self) -> None:
+        """No more lines are filled than the stock makes whole ones, which a relaxation wouldn't see."""
+        for (options, units), filled in self._filled.items():
+            need = filled[0][0]
+            had = 0
+            for index, option in enumerate(options):
+                by_component = []
+                for number, component in enumerate(option.components):
+                    drawn = amount(need, Taken(need.key, index, number, ""), 1)
+                    pieces = sum(self._available[source] // drawn for source in component.candidates)
+                    by_component.append(pieces if need.whole else pieces // component.quantity_each)
+                had += min(by_component)
+            self.columns.add_row(dict.fromkeys((column for _, column in filled), 1), -inf, had // units)
 
     def choice_of(self, values: np.ndarray) -> Choice:
         """The choice that whole values make: assemblies, one to a throw, and what is loose."""

@@ -29,6 +29,8 @@ BOUND_SLACK = 1e-3
 TAKEN_MIN = 1e-6
 NEAR_COLUMNS = 1_500
 NEAR_TIMES = (1, 3)
+# How much of the time that is left may go into finding something to begin with.
+SHARE_TO_BEGIN = 0.25
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,6 +90,19 @@ class Scales:
         """Adds to an objective how far each mass is from the middle, as part of the spread."""
         objective[self._places] += abs(self._masses - middle) / max(self._balance.spread, 1)
 
+    def thick_of(self, values: np.ndarray, bracket: tuple[int, int], width: int) -> tuple[int, int]:
+        """The bracket of one lightest mass with which most of what is taken would lie within the width."""
+        import numpy as np
+
+        if self._balance.target is not None or not len(self._masses):
+            return bracket
+        order = np.argsort(self._masses, kind="stable")
+        masses = self._masses[order]
+        up_to = np.concatenate([[0.0], np.cumsum(values[self._places][order])])
+        within = up_to[np.searchsorted(masses, masses + width, side="right")] - up_to[:-1]
+        at = int(masses[np.argmax(within)])
+        return at, at
+
     def ends(self, values: np.ndarray) -> tuple[int, int] | None:
         """The lightest and the heaviest mass of which anything is taken."""
         taken = self._masses[values[self._places] > TAKEN_MIN]
@@ -131,6 +146,7 @@ class Search:
         really comes to; ``best`` is the least that is known already. No window is left where nothing as
         good was found to be possible.
         """
+        best = self._where_most_lies(objective, constant, reached, best)
         whole = self.windows
         for limit in self._limits(objective, constant, best):
             bound, best = self._branch(objective, constant, reached, best, limit)
@@ -138,6 +154,32 @@ class Search:
                 return bound
             self.windows = whole
         return self._branch(objective, constant, reached, best, best)[0]
+
+    def _where_most_lies(
+        self, objective: np.ndarray, constant: int, reached: Callable[[np.ndarray], int], best: float
+    ) -> float:
+        """The least that is known once a choice was looked for among the masses that most would have.
+
+        Where masses weigh nothing in the objective, that is often as good as can be, and what follows has
+        but to prove it.
+        """
+        seconds = self._seconds()
+        if len(self.windows) > 1 or not seconds:
+            return best
+        window, solved = self._solve(self.windows[0], objective, best - constant, seconds)
+        values = solved.values
+        if values is None or not self._parted(window, values):
+            return best
+        brackets = tuple(
+            scales.thick_of(values, bracket, width)
+            for scales, bracket, width in zip(self._scales, window.brackets, window.widths, strict=True)
+        )
+        seconds = self._seconds() * SHARE_TO_BEGIN
+        thick = replace(window, brackets=brackets)
+        _, solved = self._solve(thick, objective, best - constant, seconds)
+        if solved.values is None or not solved.whole:
+            return best
+        return min(best, reached(solved.values))
 
     def _limits(self, objective: np.ndarray, constant: int, best: float) -> list[float]:
         """Limits under which few columns are left, the lowest first: the least may well lie under one."""
