@@ -1,4 +1,4 @@
-"""The Bench view: an engine's kits, inspections, how a whole engine fits together, what is out for work."""
+"""The Bench view: kits, inspections, how a whole engine fits together, what is out for work, instruments."""
 
 from __future__ import annotations
 
@@ -14,12 +14,14 @@ from gui.sitting import Sitting
 from gui.view import Context
 from gui.views.bench_engine import EnginePane
 from gui.views.bench_kit import KitPane
-from gui.views.bench_pages import FITS, INSPECTION, KIT, WORK, BenchPages
+from gui.views.bench_pages import FITS, INSPECTION, INSTRUMENTS, KIT, WORK, BenchPages
 from gui.views.bench_presenter import HELP, BenchPresenter
 from gui.views.fits_pane import FitsPane
 from gui.views.fits_presenter import FitsPresenter
 from gui.views.inspection_pane import PAST_KEY, InspectionPane
 from gui.views.inspection_presenter import InspectionPresenter
+from gui.views.instruments_page import InstrumentsPage
+from gui.views.instruments_presenter import InstrumentsPresenter
 from gui.views.kit_sheet_pulls import PulledKit
 from gui.views.waiting_pane import WaitingPane
 from gui.views.work_page import WorkPage
@@ -106,6 +108,7 @@ class BenchView:
             self.kit.refresh()
         self.waiting.table.refresh()
         self.work.read()
+        self.instruments.read()
         self._go_on_in(self.pages.shown())
 
     def on_refresh(self) -> None:
@@ -114,6 +117,7 @@ class BenchView:
         self.kit.refresh()
         self.waiting.table.refresh()
         self.work.read()
+        self.instruments.read()
 
     def open(self, ref: Any) -> None:
         """Show an engine, or a pull, that was found, or lay out the sheet of a thing to be inspected."""
@@ -130,7 +134,7 @@ class BenchView:
 
     def unsaved(self) -> str:
         """The open forms and the open inspection sheet, if anything was typed in them."""
-        pages = (self.kit, self.inspection, self.work)
+        pages = (self.kit, self.inspection, self.work, self.instruments)
         return " and ".join(words for page in pages if (words := page.unsaved()))
 
     def show_engine(self, engine: int) -> None:
@@ -182,6 +186,17 @@ class BenchView:
             on_open=self.inspection.inspect,
             on_leave=self.inspection.find.focus_box,
         )
+        self.instruments = InstrumentsPage(
+            self.pages.page(INSTRUMENTS),
+            context,
+            self._sitting,
+            InstrumentsPresenter(self._sitting),
+            deeds=self.pages.deeds(),
+            ask_where=self._ask_where,
+            on_read=lambda words: self.pages.tell(INSTRUMENTS, words),
+            on_leave=self.waiting.table.focus_rows,
+        )
+        self.instruments.pack(fill="both", expand=True)
 
     def _left_sheet(self) -> None:
         if self.pages.shown() == INSPECTION:
@@ -193,13 +208,15 @@ class BenchView:
 
     def _page_shown(self, name: str) -> None:
         """What belongs beside the page stands at the left: the engine, or what waits for inspection."""
-        waiting = name in (INSPECTION, WORK)
+        waiting = name in (INSPECTION, WORK, INSTRUMENTS)
         (self.engine_pane if waiting else self.waiting).pack_forget()
         (self.waiting if waiting else self.engine_pane).pack(fill="both", expand=True)
         if waiting:
             self.waiting.table.refresh()
         if name == WORK:
             self.work.read()
+        if name == INSTRUMENTS:
+            self.instruments.read()
         self._read_fits()
         self._go_on_in(name)
 
@@ -209,6 +226,8 @@ class BenchView:
             self.inspection.focus_page()
         elif name == WORK:
             self.work.focus_page()
+        elif name == INSTRUMENTS:
+            self.instruments.focus_page()
         elif name == FITS:
             self.fits.chart.canvas.focus_set()
         elif self.kit.form is not None:

@@ -1,4 +1,4 @@
-"""The pages at the right of the Bench: kit sheet, inspection, fits of an engine, and what is out for work."""
+"""The pages at the right of the Bench: kit sheet, inspection, fits, what is out for work, instruments."""
 
 from __future__ import annotations
 
@@ -10,12 +10,13 @@ from tkinter import ttk
 from gui.shown import Deed
 from gui.theme import Theme
 
-KIT, INSPECTION, FITS, WORK = "kit", "inspection", "fits", "work"
+KIT, INSPECTION, FITS, WORK, INSTRUMENTS = "kit", "inspection", "fits", "work", "instruments"
 PAGES = {
     KIT: ("Kit", "F6"),
     INSPECTION: ("Inspection", "F7"),
     FITS: ("Fits", "F8"),
     WORK: ("Out for work", "F9"),
+    INSTRUMENTS: ("Instruments", "F11"),
 }
 
 

@@ -42,13 +42,14 @@ FILLED = frozenset({KitState.COMPLETE, KitState.WITH_ALTERNATE, KitState.RESERVE
 PAPER_SIZES = ("A4", "Letter")
 
 HELP = """\
-Four pages: the kit of a cylinder, the inspection of a piece, how a whole engine fits together, and what is \
-out for work.
+Five pages: the kit of a cylinder, the inspection of a piece, how a whole engine fits together, what is out \
+for work, and the instruments.
 
 F6  kit sheet
 F7  inspection
 F8  fits and masses
 F9  what is out for work
+F11  instruments and their calibration
 
 Kit. Pull the kit for one cylinder, or for several at once.
 
@@ -99,7 +100,15 @@ Ctrl+T  as built, or as the best kits for all cylinders at once would fit
 
 Out for work. What is out at a firm or on our own bench, what is overdue first. It is sent from the Stores.
 
-Ctrl+B  book back what came of it"""
+Ctrl+B  book back what came of it
+
+Instruments. Each that measures, with its calibration: what is out of it, and what is due soon. An \
+inspection that names one out of calibration asks whether that is meant.
+
+Enter or F4  record that it was calibrated again, with its certificate
+Ins  add an instrument
+Ctrl+S  save the certificate that it stands by
+Del  withdraw it"""
 
 
 @dataclass(frozen=True)

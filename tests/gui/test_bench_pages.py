@@ -11,10 +11,11 @@ from typing import Any
 import pytest
 
 from gui.shown import Hit
-from gui.views.bench_pages import FITS, INSPECTION, KIT, PAGES, WORK
+from gui.views.bench_pages import FITS, INSPECTION, INSTRUMENTS, KIT, PAGES, WORK
 from gui.views.bench_presenter import HELP
 from gui.widgets.empty_note import EmptyNote
 from invdb.acts.inspections_of import inspections_of
+from invdb.acts.instrument import NewInstrument, add_instrument
 from invdb.acts.work import ToSend, WorkSent, send_for_work
 from invdb.terms import Condition, Scope, WorkWanted
 from tests.bench_shop import BenchShop, furnished
@@ -87,10 +88,30 @@ def test_the_key_of_the_page_in_front_takes_one_back_into_it(bench: Bench) -> No
 
 
 def test_the_engine_stands_beside_kits_and_fits_and_what_waits_beside_the_others(bench: Bench) -> None:
-    for key, waiting in (("<F7>", True), ("<F8>", False), ("<F9>", True), ("<F6>", False)):
+    pages = (("<F7>", True), ("<F8>", False), ("<F9>", True), ("<F6>", False), ("<F11>", True))
+    for key, waiting in pages:
         bench.keys(key)
         assert bool(bench.view.waiting.winfo_ismapped()) is waiting, key
         assert bool(bench.view.engine_pane.winfo_ismapped()) is not waiting, key
+
+
+def test_an_instrument_that_is_out_of_calibration_is_told_on_its_tab_and_put_right(
+    bench: Bench, shop: Shop
+) -> None:
+    with shop.store.writing() as session:
+        old, until = TODAY - timedelta(days=400), TODAY - timedelta(days=1)
+        add_instrument(session, NewInstrument("W-09", "scales", old, until), shop.by(old))
+    bench.keys("<F11>")
+    bench.until(lambda: tabs(bench)[INSTRUMENTS] == "Instruments  F11  ! 1 out")
+    page = bench.view.instruments
+    page.table.choose(1)
+    bench.settle()
+    assert page.said().startswith("W-09 scales: out of calibration")
+    bench.press("<Return>")
+    assert page.form is not None and bench.view.unsaved() == ""
+    bench.keys("<Control-Return>")
+    bench.until(lambda: tabs(bench)[INSTRUMENTS] == "Instruments  F11")
+    assert bench.posted == 1
 
 
 def test_an_inspection_goes_from_the_tag_to_the_decision_by_keys_alone(
