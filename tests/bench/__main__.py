@@ -18,7 +18,7 @@ from tests.bench.large_store import Size, build
 
 # Find first, since the kits to propose are put into the same store.
 ON_LARGE_STORE = ("find", "propose")
-ALONE = ("kitting", "fits", "posting", "paper", "window", "due")
+ALONE = ("kitting", "fits", "posting", "paper", "window", "due", "short")
 
 
 def run(name: str, *arguments: str) -> bool:
