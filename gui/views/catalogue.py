@@ -20,7 +20,6 @@ from gui.views.form_place import FormPlace
 from gui.views.part_filters import PartFilters
 from gui.views.part_form import PartAdded
 from gui.views.part_pages import PartPages
-from gui.views.part_papers_page import save_copy
 from gui.views.part_reading import PartRead
 from gui.views.stores_presenter import ReverseEntry
 from gui.widgets.deed_menu import bind_deeds, pop_up
@@ -223,7 +222,8 @@ class CatalogueView:
     # What a person does
 
     def _chose(self, rows: list[Row]) -> None:
-        if self._placing or len(rows) != 1 or rows[0].key == self.presenter.part:
+        # A list that takes the focus chooses its first row; a part that is about to be entered outdoes that.
+        if self._placing or self._to_enter or len(rows) != 1 or rows[0].key == self.presenter.part:
             return
         if self.side.form is not None and self.side.form.changed():
             # The form goes on; one comes back to what is chosen when it is left.
@@ -378,7 +378,7 @@ class CatalogueView:
         if where:
             self._context.background.ask(
                 "catalogue copy",
-                lambda _job: save_copy(kept, Path(where)),
+                lambda _job: kept.saved_at(Path(where)),
                 lambda path: self._context.say(f"Saved {path}."),
                 doing="the document",
             )

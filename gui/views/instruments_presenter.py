@@ -15,7 +15,6 @@ from gui.signs import sign
 from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan
 from gui.views.instrument_forms import add_instrument_form, calibrate_form, withdraw_instrument_form
-from gui.views.part_papers_page import save_copy
 from gui.views.part_tables import page_of
 from invdb.acts.instrument_list import CalibrationFacts, ListedInstrument, instrument_list
 from invdb.acts.part_papers import KeptPaper, kept_paper
@@ -124,7 +123,7 @@ class InstrumentsPresenter:
 
     def save_certificate(self, _job: Job, kept: KeptPaper, path: Path) -> Path:
         """Write a copy of a certificate to a file."""
-        return save_copy(kept, path)
+        return kept.saved_at(path)
 
     def _count(self, state: CalibrationState) -> int:
         return sum(each.state is state for each in self.instruments)

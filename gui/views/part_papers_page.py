@@ -5,7 +5,6 @@ from __future__ import annotations
 import tkinter as tk
 from collections.abc import Callable
 from io import BytesIO
-from pathlib import Path
 from tkinter import ttk
 
 from gui.job import Job
@@ -15,7 +14,7 @@ from gui.view import Context
 from gui.views.part_list_page import PartListPage
 from gui.views.part_tables import NO_PAPERS, NO_PART, PAPER_COLUMNS
 from gui.widgets.table import Fetch
-from invdb.acts.part_papers import KeptPaper, kept_paper
+from invdb.acts.part_papers import kept_paper
 from invdb.terms import PaperKind
 
 PICTURE_HEIGHT = 220
@@ -110,9 +109,3 @@ def picture_png(content: bytes, size: tuple[int, int]) -> bytes | None:
     except (UnidentifiedImageError, OSError, ValueError):
         return None
     return written.getvalue()
-
-
-def save_copy(kept: KeptPaper, path: Path) -> Path:
-    """Write the content of a document to a file."""
-    path.write_bytes(kept.content)
-    return path

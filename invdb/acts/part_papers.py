@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -24,6 +25,11 @@ class KeptPaper:
     reference: str
     file_name: str
     content: bytes
+
+    def saved_at(self, path: Path) -> Path:
+        """Write a copy of it to a file."""
+        path.write_bytes(self.content)
+        return path
 
 
 def add_part_papers(

@@ -37,7 +37,7 @@ def take_over(run: Run, shop: Shop, file: Path) -> tuple[int, str]:
     [
         ((HEAD + LINE).encode("utf-16"), "is not UTF-8 text"),
         ((HEAD + LINE).encode("utf-16-le"), "the headings are not those expected"),
-        ((HEAD + LINE).replace(",", ";").encode(), "the headings are not those expected"),
+        ((HEAD + LINE).replace(",", ";").encode(), "its cells are parted by semicolons"),
         (b"x" * 100_000 + b"," + HEAD.encode(), "xxx…"),
         (b"position,station,part\n2,exhaust valve,PW 1187\n", "look at hours, inside, quantity"),
         (b"", "the headings are not those expected"),
