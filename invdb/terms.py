@@ -267,6 +267,30 @@ class EntryKind(StrEnum):
     BACK_FROM_WORK = "back from work"
     SCRAPPED = "scrapped"
     MATCHED = "matched"
+    PLANNED = "planned"
+    BELIEVED = "believed"
+    ENQUIRY = "enquiry"
+    QUOTED = "quoted"
+    ORDERED = "ordered"
+    ORDER_CLOSED = "order closed"
+    EXCHANGED = "given in exchange"
+    LENT = "lent"
+    LOAN_ENDED = "loan ended"
+
+
+class OrderKind(StrEnum):
+    """How a part is got from a firm."""
+
+    BUY = "buy"
+    MAKE = "have made"
+    EXCHANGE = "exchange"
+
+
+class LoanWay(StrEnum):
+    """Who lends to whom."""
+
+    IN = "lent to us"
+    OUT = "lent by us"
 
 
 class RunningUse(StrEnum):

@@ -13,6 +13,7 @@ from sqlalchemy.sql.schema import Column, ScalarElementColumnDefault
 
 from invdb.records import (
     builds,
+    buying,
     catalogue,
     documents,
     doubts,
@@ -35,6 +36,7 @@ TEXT_LENGTH_MAX = 4000
 LONG_TEXTS = frozenset(
     {"note", "wording", "reason", "cleared_because", "why", "caution", "found", "allows", "method"}
     | {"inspection", "report", "wanted", "what_was_done", "ended_because"}
+    | {"closed_because", "terms"}
 )
 # Two names that differ by one of these alone look the same; the joiners that letters need are not among them.
 _UNSEEN = frozenset(
@@ -44,7 +46,7 @@ _LINE_BREAKS = str.maketrans(dict.fromkeys("\n\t\u2028\u2029", " "))
 
 # Importing the modules is what fills the metadata.
 _MODULES = (
-    *(builds, catalogue, documents, doubts, engines, inspections, ledger, life),
+    *(builds, buying, catalogue, documents, doubts, engines, inspections, ledger, life),
     *(people, specs, stock, words, work),
 )
 assert all(_MODULES)

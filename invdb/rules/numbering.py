@@ -41,9 +41,20 @@ class NumberKind(StrEnum):
     BATCH = "batch tag"
     PULL = "pull number"
     WORK = "work order number"
+    ENQUIRY = "enquiry number"
+    ORDER = "order number"
+    LOAN = "loan number"
 
 
-TAG_LETTERS = {NumberKind.PIECE: "T", NumberKind.BATCH: "B", NumberKind.PULL: "P", NumberKind.WORK: "W"}
+TAG_LETTERS = {
+    NumberKind.PIECE: "T",
+    NumberKind.BATCH: "B",
+    NumberKind.PULL: "P",
+    NumberKind.WORK: "W",
+    NumberKind.ENQUIRY: "E",
+    NumberKind.ORDER: "D",
+    NumberKind.LOAN: "L",
+}
 _KIND_BY_LETTER = {letter: kind for kind, letter in TAG_LETTERS.items()}
 
 

@@ -253,7 +253,7 @@ def test_a_pattern_that_cannot_be_read_back_is_refused(wrong: dict[str, int]) ->
         Pattern(**wrong)  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize(("prefix", "sequence"), [("L", 1), ("ln", 1), ("LN", 0), ("LN", 10**12), ("", 1)])
+@pytest.mark.parametrize(("prefix", "sequence"), [("K", 1), ("ln", 1), ("LN", 0), ("LN", 10**12), ("", 1)])
 def test_a_number_that_has_no_place_in_the_pattern_is_refused(prefix: str, sequence: int) -> None:
     with pytest.raises(Refused):
         format_number(prefix, sequence)
