@@ -56,7 +56,11 @@ class LeadPrior:
 
 @dataclass(frozen=True)
 class LeadRecord:
-    """A firm's record: the days that each thing took, and the days for which each of the others is out."""
+    """A firm's record: the days that each thing took, and the days for which each of the others is out.
+
+    ``open_days`` are of everything that is still out with the firm, the thing asked about included: that it is
+    late is itself told of the firm.
+    """
 
     prior: LeadPrior
     taken_days: tuple[int, ...] = ()
@@ -73,7 +77,11 @@ class LeadRecord:
 
 @dataclass(frozen=True, eq=False)
 class LeadTime:
-    """What is known of a firm's time: ``weights`` of each node of the grid, which sum to 1."""
+    """What is known of a firm's time: ``weights`` of each node of the grid, which sum to 1.
+
+    Whatever is asked about as still out is to be among the record's ``open_days``: that is how its own
+    lateness has its weight.
+    """
 
     weights: np.ndarray
 

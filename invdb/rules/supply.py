@@ -65,7 +65,10 @@ class YieldRecord:
 
 @dataclass(frozen=True)
 class InWork:
-    """Pieces out for work ``elapsed_days``, or to be sent in ``wait_days``."""
+    """Pieces out for work ``elapsed_days``, or to be sent in ``wait_days``.
+
+    Those out already are among the ``open_days`` of the record that ``turn_round`` rests on.
+    """
 
     count: int
     turn_round: LeadTime
@@ -79,7 +82,10 @@ class InWork:
 
 @dataclass(frozen=True)
 class OnOrder:
-    """What is still to come of one line, ordered ``elapsed_days`` ago, or to be ordered in ``wait_days``."""
+    """What is still to come of one line, ordered ``elapsed_days`` ago, or to be ordered in ``wait_days``.
+
+    A line ordered already is among the ``open_days`` of the record that ``lead_time`` rests on.
+    """
 
     count: int
     lead_time: LeadTime

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy import integrate, stats
 
@@ -64,10 +65,26 @@ def test_what_is_still_owed_makes_a_firm_slower_than_what_it_delivered() -> None
 
 
 def test_the_longer_a_thing_is_out_the_longer_it_is_likely_to_be() -> None:
-    firm = lead_time(LeadRecord(SIX_WEEKS, (40, 45, 39, 60)))
-    left = [firm.days_until(0.5, elapsed) for elapsed in (0, 20, 60, 200)]
+    delivered = (40, 45, 39, 60)
+    left = [
+        lead_time(LeadRecord(SIX_WEEKS, delivered, (elapsed,))).days_until(0.5, elapsed)
+        for elapsed in (0, 20, 60, 200)
+    ]
     assert left[1] < left[0], "some of it has passed"
-    assert left[3] > left[2], "it is no ordinary case by then"
+    assert left[3] > 2 * left[2], "it is no ordinary case by then"
+
+
+@given(records, st.integers(0, 2_000), st.integers(1, 2_000))
+def test_a_thing_among_what_is_open_is_here_as_the_firm_takes_so_long_and_no_longer(
+    record: LeadRecord, elapsed: int, ahead: int
+) -> None:
+    """P(here in so many days | not yet) is what any thing of that firm has of both, by definition."""
+    before = lead_time(record)
+    by_now, by_then = before.arrival(0, np.array([elapsed, elapsed + ahead]))
+    assume(by_now < 0.999)
+    late = lead_time(replace(record, open_days=(*record.open_days, elapsed)))
+    exact = (by_then - by_now) / (1 - by_now)
+    assert late.arrival(elapsed, np.array([ahead]))[0] == pytest.approx(exact, abs=1e-9)
 
 
 def test_a_firm_that_delivers_the_same_day_has_no_lead_time() -> None:

@@ -163,7 +163,6 @@ def test_need_agrees_with_simulation() -> None:
     draw = np.random.default_rng(1931)
     shops, plan = 40_000, (7, 7, 4)
     weights = node_weights([BARRELS])[0]
-    rates, concentrations = (each[draw.choice(len(weights), shops, p=weights)] for each in grid())
     nodes = draw.choice(len(weights), shops, p=weights)
     rates, concentrations = (each[nodes] for each in grid())
     total = np.zeros(shops)
