@@ -58,8 +58,8 @@ class LeadPrior:
 class LeadRecord:
     """A firm's record: the days that each thing took, and the days for which each of the others is out.
 
-    ``open_days`` are of everything that is still out with the firm, the thing asked about included: that it is
-    late is itself told of the firm.
+    ``open_days`` are of everything that is still out with the firm, the thing asked about included: that it
+    is late tells of the firm too.
     """
 
     prior: LeadPrior
