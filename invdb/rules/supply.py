@@ -3,7 +3,8 @@
 A piece out for work comes back good by a month if it is back by then (its firm's turn-round) and was worth
 bringing back (the yield of that work). What is unknown of a firm's time is shared by all that is out with
 it: how many are back is a mixture over the grid of it. What is unknown of a yield is shared by all that it
-governs: of those back, the good are beta-binomial. A line on order comes all at once.
+governs: of those back, the good are beta-binomial. A line on order comes all at once. How long a firm's work
+takes and how long its orders take are two records.
 
 Months are counted from now, as for need: index 0 is what is free already.
 """
