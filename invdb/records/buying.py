@@ -7,9 +7,10 @@ or one kilogram, and stands with its own currency: amounts of two currencies are
 from __future__ import annotations
 
 from datetime import date
+from typing import TYPE_CHECKING
 
-from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, UniqueConstraint
-from sqlalchemy.orm import Mapped, mapped_column
+from sqlalchemy import BigInteger, ForeignKey, UniqueConstraint, cast, func, select
+from sqlalchemy.orm import Mapped, column_property, mapped_column
 
 from invdb.records.base import Base, PlainText, Recorded, Word
 from invdb.terms import LoanWay, OrderKind
@@ -149,9 +150,10 @@ class PurchaseOrder(Recorded, Base):
 
 
 class OrderLine(Recorded, Base):
-    """One part of an order; done when ``received`` is the quantity, or it was closed short of that.
+    """One part of an order; done when all of it was received, or it was closed short of that.
 
-    An exchange names the piece of ours that the firm gets for it, and the day it went there.
+    ``received`` is the sum of its deliveries, so that one that is undone counts no more. An exchange names
+    the piece of ours that the firm gets for it, and the day on which it went there.
     """
 
     __tablename__ = "order_line"
@@ -163,14 +165,14 @@ class OrderLine(Recorded, Base):
     # None where no price was agreed.
     price: Mapped[int | None] = mapped_column(BigInteger)
     quote_id: Mapped[int | None] = mapped_column(ForeignKey("quote.id"))
-    received: Mapped[int] = mapped_column(BigInteger, default=0)
     closed_on: Mapped[date | None]
     closed_because: Mapped[str] = mapped_column(PlainText, default="")
     given_piece_id: Mapped[int | None] = mapped_column(ForeignKey("piece.id"), index=True)
     given_on: Mapped[date | None]
     wanted: Mapped[str] = mapped_column(PlainText, default="")
 
-    __table_args__ = (CheckConstraint("received >= 0", name="received"),)
+    if TYPE_CHECKING:
+        received: Mapped[int]
 
 
 class Delivery(Recorded, Base):
@@ -183,6 +185,16 @@ class Delivery(Recorded, Base):
     batch_id: Mapped[int | None] = mapped_column(ForeignKey("batch.id"), index=True)
     quantity: Mapped[int] = mapped_column(BigInteger)
     delivered_on: Mapped[date]
+
+
+# PostgreSQL adds whole numbers up to one that is no whole number any more.
+OrderLine.received = column_property(
+    select(cast(func.coalesce(func.sum(Delivery.quantity), 0), BigInteger))
+    .where(Delivery.order_line_id == OrderLine.id)
+    .correlate_except(Delivery)
+    .scalar_subquery()
+    .label("received")
+)
 
 
 class Cost(Recorded, Base):
