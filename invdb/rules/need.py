@@ -17,7 +17,7 @@ sum, so nothing wraps round, and the mixture is exact to rounding.
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate
@@ -39,6 +39,7 @@ HOURS_MAX = 1_000_000.0
 FAILURES_MAX = 10_000.0
 # The mass of failures that a need in as many cells as ``enough`` says leaves beyond them, at most.
 BEYOND_MAX = 1e-12
+NEEDS_TOGETHER = 256
 
 # How many overhauls look at how many pieces: ((looked, overhauls), ...).
 Looks = tuple[tuple[int, int], ...]
@@ -219,6 +220,30 @@ def reject_counts(path: tuple[Looks, ...], weights: np.ndarray, size: int | None
     return Counts(cells, np.outer(weights @ grid()[0], looked_by_month))
 
 
+def rejects_together(
+    needs: Sequence[Need], paths: Sequence[tuple[Looks, ...]], sizes: Sequence[int]
+) -> list[Counts | None]:
+    """Rejects along each need's path of looks, in its number of cells at most; None with nothing to judge.
+
+    Needs whose engines are opened alike are reckoned together.
+    """
+    import numpy as np
+
+    alike: dict[tuple[Looks, ...], list[int]] = defaultdict(list)
+    for i, path in enumerate(paths):
+        if any(path):
+            alike[path].append(i)
+    counts: list[Counts | None] = [None] * len(needs)
+    for path, rows in alike.items():
+        for start in range(0, len(rows), NEEDS_TOGETHER):
+            some = rows[start : start + NEEDS_TOGETHER]
+            weights = node_weights([record for i in some if (record := needs[i].rejects) is not None])
+            together = reject_counts(path, weights, max(sizes[i] for i in some))
+            for row, i in enumerate(some):
+                counts[i] = Counts(np.array(together.cells[row, :, : sizes[i]]), together.mean[row])
+    return counts
+
+
 def failure_counts(need: Need, horizon: int, size: int) -> Counts | None:
     """Failures by each month from 0 to the horizon, shape (months, size); None if none are reckoned with."""
     if need.failures is None or not any(need.hours[:horizon]):
@@ -285,22 +310,28 @@ def failures_enough(needs: Sequence[Need], horizon: int) -> np.ndarray:
 
 def need_by_month(need: Need, horizon: int) -> Counts:
     """The need by each month from 0 to the horizon, shape (months, cells), but for ``BEYOND_MAX`` at most."""
+    return needs_by_month([need], horizon)[0]
+
+
+def needs_by_month(needs: Sequence[Need], horizon: int) -> list[Counts]:
+    """The same of many, reckoned together."""
     import numpy as np
 
-    size = int(enough([need], horizon)[0]) + 1
-    total = certain(np.zeros(horizon + 1, int), 1)
-    path = looks_by_month(need, horizon)
-    if need.rejects is not None and any(path):
-        total = reject_counts(path, node_weights([need.rejects])).at(0)
-    failures = failure_counts(need, horizon, size)
-    if failures is not None:
-        total = convolve(total, failures, size)
-    known = np.array(known_by_month(need, horizon))
-    cells = np.zeros((horizon + 1, size))
-    for month, first in enumerate(known):
-        reach = min(size - first, total.size)
-        cells[month, first : first + reach] = total.cells[month, :reach]
-    return Counts(cells, total.mean + known)
+    sizes = [int(most) + 1 for most in enough(needs, horizon)]
+    rejects = rejects_together(needs, [looks_by_month(need, horizon) for need in needs], sizes)
+    counts = []
+    for need, size, rejected in zip(needs, sizes, rejects, strict=True):
+        total = certain(np.zeros(horizon + 1, int), 1) if rejected is None else rejected
+        failures = failure_counts(need, horizon, size)
+        if failures is not None:
+            total = convolve(total, failures, size)
+        known = np.array(known_by_month(need, horizon))
+        cells = np.zeros((horizon + 1, size))
+        for month, first in enumerate(known):
+            reach = min(size - first, total.size)
+            cells[month, first : first + reach] = total.cells[month, :reach]
+        counts.append(Counts(cells, total.mean + known))
+    return counts
 
 
 def _replaced(need: Need, horizon: int) -> list[tuple[str, int, int]]:

@@ -11,14 +11,12 @@ of the rate and differ in the weights; those with about as much stock share arra
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from invdb.rules.counts import Counts, convolve, negative_binomial
 from invdb.rules.need import (
-    Looks,
     Need,
     checked_horizon,
     enough,
@@ -27,9 +25,8 @@ from invdb.rules.need import (
     known_by_month,
     looks_by_month,
     need_by_month,
-    reject_counts,
+    rejects_together,
 )
-from invdb.rules.reject_rate import node_weights
 from invdb.rules.supply import Supply, supply_by_month
 from invdb.terms import Refused
 
@@ -39,7 +36,6 @@ if TYPE_CHECKING:
 SIZE_MIN = 8
 # Cells of parts taken together: so many that the arrays still fit a processor's cache.
 TOGETHER = 100_000
-PARTS_TOGETHER = 256
 
 
 @dataclass(frozen=True)
@@ -79,14 +75,14 @@ def shortages(cases: Sequence[PartCase], horizon: int) -> list[Shortage]:
     sizes = [
         _power_of_two(min(int(cap), case.supply.most) + 1) for cap, case in zip(caps, cases, strict=True)
     ]
-    rejects = _rejects(cases, sizes, horizon)
+    rejects = rejects_together(needs, [looks_by_month(need, horizon) for need in needs], sizes)
     for size in set(sizes):
         alike = sorted((i for i, each in enumerate(sizes) if each == size), key=lambda i: failing[i])
         together = max(TOGETHER // (size * (horizon + 1)), 1)
         for start in range(0, len(alike), together):
             rows = alike[start : start + together]
             chosen = [cases[i] for i in rows]
-            total = _uncertain(chosen, [rejects.get(i) for i in rows], horizon, size, failing[rows[-1]] + 1)
+            total = _uncertain(chosen, [rejects[i] for i in rows], horizon, size, failing[rows[-1]] + 1)
             chance[rows], expected[rows] = _against(chosen, caps[rows], total, horizon)
     return [Shortage(case.part, chance[i], expected[i]) for i, case in enumerate(cases)]
 
@@ -131,26 +127,6 @@ def _batches(case: PartCase, horizon: int, target: float) -> np.ndarray:
     more = over[:, offset + 1 :]
     batches: np.ndarray = np.asarray(more > target).sum(axis=-1)
     return batches
-
-
-def _rejects(cases: Sequence[PartCase], sizes: Sequence[int], horizon: int) -> dict[int, Counts]:
-    """Rejects by month of each part that has any, in its number of cells, by its place among the cases."""
-    import numpy as np
-
-    paths: dict[tuple[Looks, ...], list[int]] = defaultdict(list)
-    for i, case in enumerate(cases):
-        path = looks_by_month(case.need, horizon)
-        if any(path):
-            paths[path].append(i)
-    counts: dict[int, Counts] = {}
-    for path, rows in paths.items():
-        for start in range(0, len(rows), PARTS_TOGETHER):
-            some = rows[start : start + PARTS_TOGETHER]
-            weights = node_weights([record for i in some if (record := cases[i].need.rejects) is not None])
-            together = reject_counts(path, weights, max(sizes[i] for i in some))
-            for row, i in enumerate(some):
-                counts[i] = Counts(np.array(together.cells[row, :, : sizes[i]]), together.mean[row])
-    return counts
 
 
 def _uncertain(
