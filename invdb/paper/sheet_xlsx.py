@@ -17,6 +17,7 @@ from typing import NamedTuple, cast
 
 from openpyxl import Workbook
 from openpyxl.cell import Cell, WriteOnlyCell
+from openpyxl.chart._chart import ChartBase
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet._write_only import WriteOnlyWorksheet
@@ -49,6 +50,7 @@ class Kind(Enum):
     TEXT = "@"
     NUMBER = "General"
     WHOLE = "0"
+    PERCENT = "0.0%"
     DATE = "yyyy-mm-dd"
     INSTANT = "yyyy-mm-dd hh:mm:ss"
 
@@ -85,13 +87,18 @@ class Row(NamedTuple):
 
 @dataclass(frozen=True)
 class Table:
-    """One worksheet: its name, the title above the table, its columns and rows; what it says with no rows."""
+    """One worksheet: its name, the title above the table, its columns and rows; what it says with no rows.
+
+    A chart hangs from the cell that it names as its anchor.
+    """
 
     name: str
     title: str
     columns: Sequence[Column]
     rows: Sequence[Row] = field(default_factory=tuple)
     nothing: str = "None recorded"
+    filtered: bool = True
+    charts: Sequence[ChartBase] = ()
 
 
 @dataclass(frozen=True)
@@ -112,6 +119,7 @@ _TITLE_HEIGHT = 22.0
 _ROW_HEIGHT_MAX = 409.0
 # Title, safety words, when printed, warning, headings.
 _HEAD_ROW = 5
+FIRST_ROW = _HEAD_ROW + 1
 
 
 def workbook_of(tables: Sequence[Table], head: BookHead, page: PageName) -> bytes:
@@ -126,6 +134,8 @@ def workbook_of(tables: Sequence[Table], head: BookHead, page: PageName) -> byte
         _set_up(sheet, table, page)
         _write_top(sheet, table, head)
         _write_rows(sheet, table)
+        for chart in table.charts:
+            cast(Worksheet, sheet).add_chart(chart)
     buffer = BytesIO()
     book.save(buffer)
     return buffer.getvalue()
@@ -148,7 +158,7 @@ def _set_up(write_only: WriteOnlyWorksheet, table: Table, page: PageName) -> Non
     # The type hints of the library leave out what a write-only worksheet shares with any other.
     sheet = cast(Worksheet, write_only)
     # Rows are written as they come, so all that stands before them in the file is set first.
-    sheet.freeze_panes = f"A{_HEAD_ROW + 1}"
+    sheet.freeze_panes = f"A{FIRST_ROW}"
     for index, column in enumerate(table.columns, start=1):
         sheet.column_dimensions[get_column_letter(index)].width = column.width
     sheet.sheet_format = SheetFormatProperties(
@@ -163,8 +173,9 @@ def _set_up(write_only: WriteOnlyWorksheet, table: Table, page: PageName) -> Non
     sheet.row_dimensions[1].height = _TITLE_HEIGHT
     sheet.print_options.gridLines = True
     sheet.print_title_rows = f"1:{_HEAD_ROW}"
-    last = get_column_letter(len(table.columns))
-    sheet.auto_filter.ref = f"A{_HEAD_ROW}:{last}{_HEAD_ROW + len(table.rows)}"
+    if table.filtered:
+        last = get_column_letter(len(table.columns))
+        sheet.auto_filter.ref = f"A{_HEAD_ROW}:{last}{_HEAD_ROW + len(table.rows)}"
     footer = HeaderFooterItem()
     footer.left.text = SAFETY_LINE
     footer.left.size = 7
@@ -208,7 +219,7 @@ def _write_rows(sheet: WriteOnlyWorksheet, table: Table) -> None:
     }
     letters = [max(1, int(column.width) - 1) for column in table.columns]
     heights = cast(Worksheet, sheet).row_dimensions
-    for number, row in enumerate(table.rows, start=_HEAD_ROW + 1):
+    for number, row in enumerate(table.rows, start=FIRST_ROW):
         plain, quoted = forms[row.mark, False], forms[row.mark, True]
         cells: list[Cell | None] = []
         lines = row.lines_min
