@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from sqlalchemy import Row, select
@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft
 from invdb.acts.catalogue import NewPart, draft_part
+from invdb.acts.delivery import awaited_line, draft_cost, draft_delivery, refuse_not_awaited
 from invdb.acts.numbers import Thing, issue_tag
 from invdb.acts.papers import NewPaper, draft_link, draft_paper
 from invdb.acts.part_size import sizes_known
@@ -20,6 +21,7 @@ from invdb.records.posting import post
 from invdb.records.registry import one_line
 from invdb.records.stock import Piece, Place
 from invdb.rules.folding import OUTSIDE_PLACE
+from invdb.rules.money import Money
 from invdb.rules.quantities import QUANTITY_MAX, quantity_words
 from invdb.terms import (
     NO_PRIOR_LIFE,
@@ -103,6 +105,9 @@ class GoodsIn:
     ``used`` None: to be judged by its origin and what was done to it. What is used, and of which no prior
     hours or starts are given, has run for an unknown time; what is unused has run for none. ``size_class``
     and ``finish`` are given where they are not its part's own; a size is one that the part is made in.
+
+    ``order_line`` is the line of an order that it comes against; ``sure`` says that what is asked of that is
+    meant. ``cost`` is what one piece, metre or kilogram cost us; without it, the price of the order.
     """
 
     origin: Origin
@@ -126,6 +131,9 @@ class GoodsIn:
     note: str = ""
     size_class: str = ""
     finish: str = ""
+    order_line: int | None = None
+    cost: Money | None = None
+    sure: bool = False
 
 
 @dataclass(frozen=True)
@@ -141,8 +149,8 @@ class Received:
 def receive(session: Session, goods: GoodsIn, by: By) -> Received:
     """Book in pieces or a batch of one part, uninspected.
 
-    Refused, naming the field, when something needed is missing or absurd, or when a piece of the same part
-    with the same serial is here already.
+    Refused, naming the field, when something needed is missing or absurd, when a piece of the same part with
+    the same serial is here already, or when it can't come against the order named.
     """
     draft = begin_draft(session, EntryKind.GOODS_IN, by)
     received = draft_goods(session, draft, goods)
@@ -191,6 +199,12 @@ def draft_goods(session: Session, draft: Draft, goods: GoodsIn) -> Received:
     if owner is None:
         owner = session.scalars(select(Owner.id).where(Owner.is_workshop)).first()
     _refuse_unknown_size(session, draft, part_id, goods.size_class)
+    quantities = [goods.batch.quantity] if goods.batch is not None else [1] * len(goods.pieces)
+    line = None
+    if goods.order_line is not None:
+        line = awaited_line(session, goods.order_line)
+        refuse_not_awaited(session, draft, line, goods.firm, goods.part, sum(quantities), sure=goods.sure)
+        goods = replace(goods, firm=line.firm, cost=goods.cost or line.price)
     shared = _shared_columns(goods, part_id, owner, draft.happened_on)
     things: list[tuple[Thing, str]] = []
     if goods.batch is not None:
@@ -198,6 +212,11 @@ def draft_goods(session: Session, draft: Draft, goods: GoodsIn) -> Received:
     _refuse_known_serials(session, goods, part_id)
     for piece in goods.pieces:
         things.append(_draft_piece(session, draft, piece, goods, shared))
+    if line is not None:
+        draft_delivery(session, draft, line, [(things[i][0], each) for i, each in enumerate(quantities)])
+    if goods.cost is not None:
+        source = f"order {line.number}" if line is not None else "as booked in"
+        draft_cost(session, draft, [thing for thing, _ in things], goods.cost, source)
     documents = [*goods.documents, *(draft_paper(session, draft, paper) for paper in goods.papers)]
     for document in documents:
         for thing, _ in things:

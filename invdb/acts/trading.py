@@ -67,3 +67,17 @@ def refuse_day_before(field: str, day: date | None, first: date, what: str) -> N
         raise FieldRefused(
             field, f"{day.isoformat()} is before {first.isoformat()}, when {what}.", "Check both days."
         )
+
+
+def days_over(due_on: date | None, now: date) -> int:
+    """How many days a day to be kept is past; 0 while it is not, and where there is none."""
+    return max((now - due_on).days, 0) if due_on is not None else 0
+
+
+def due_words(due_on: date | None, over: int) -> str:
+    """``due 2026-03-01``, ``overdue by 12 days``, '' without a day."""
+    if due_on is None:
+        return ""
+    if over:
+        return f"overdue by {over} {'day' if over == 1 else 'days'}"
+    return f"due {due_on.isoformat()}"

@@ -10,6 +10,7 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from invdb.acts.loan_list import refuse_lent_out
 from invdb.acts.numbers import Thing
 from invdb.records.catalogue import Part
 from invdb.records.chunks import chunks
@@ -213,7 +214,11 @@ def order_out_at(session: Session, thing: Thing, place: int) -> str | None:
 
 
 def refuse_out_for_work(session: Session, thing: Thing, tag: str, place: int, way_out: str) -> None:
-    """Refuse what only an order's return may be done to, since its order would stay open for ever."""
+    """Refuse what only an order's return may be done to, since its order would stay open for ever; and what
+    a firm has on loan from us, likewise.
+    """
+    if thing.piece is not None:
+        refuse_lent_out(session, thing.piece, tag, way_out)
     number = order_out_at(session, thing, place)
     if number is not None:
         raise Refused(f"{tag} is out for work on order {number}.", way_out)
