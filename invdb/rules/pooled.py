@@ -79,6 +79,17 @@ class Pool:
             groups.append(set(serves).union(*touched))
         return tuple(tuple(sorted(group, key=self._turn)) for group in groups)
 
+    def parted(self) -> list[tuple[tuple[int, ...], Pool]]:
+        """Each group as a pool by itself, with the place here of each of its cases."""
+        parted = []
+        for group in self.groups:
+            places = tuple(sorted(group))
+            within = frozenset(
+                (places.index(a), places.index(b)) for a, b in self.stands_in if a in group and b in group
+            )
+            parted.append((places, Pool(tuple(self.cases[case] for case in places), within)))
+        return parted
+
     def _turn(self, case: int) -> tuple[int, int, int]:
         """Those that fewer may serve first; those that all the same may serve side by side."""
         alike = [other for other, sources in enumerate(self.sources) if sources == self.sources[case]]
