@@ -21,6 +21,8 @@ LOOKED_AT_MAX = 200
 KIND_WORDS = {
     "document": "paper",
     "engine_type": "engine type",
+    "purchase_order": "order",
+    "work_order": "work order",
 }
 
 

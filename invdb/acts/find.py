@@ -9,9 +9,11 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.found import Found, described
+from invdb.records.buying import Enquiry, Loan, PurchaseOrder
 from invdb.records.catalogue import Part
 from invdb.records.searching import Hit, fitting, fitting_but_for_a_slip
 from invdb.records.stock import Batch, Piece, Pull
+from invdb.records.work import WorkOrder
 from invdb.rules.finding import QUERY_WORDS_MAX, TEXT_LENGTH_MAX, readings
 from invdb.rules.numbering import NumberKind, NumberReading, Verdict, format_number, read_number
 
@@ -99,4 +101,8 @@ _OWN_NUMBERS = {
     NumberKind.PIECE: ("piece", Piece.id, Piece.tag),
     NumberKind.BATCH: ("batch", Batch.id, Batch.tag),
     NumberKind.PULL: ("pull", Pull.id, Pull.number),
+    NumberKind.WORK: ("work_order", WorkOrder.id, WorkOrder.number),
+    NumberKind.ENQUIRY: ("enquiry", Enquiry.id, Enquiry.number),
+    NumberKind.ORDER: ("purchase_order", PurchaseOrder.id, PurchaseOrder.number),
+    NumberKind.LOAN: ("loan", Loan.id, Loan.number),
 }

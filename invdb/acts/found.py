@@ -10,12 +10,14 @@ from typing import Any
 from sqlalchemy import BindParameter, ColumnElement, Connection, bindparam, exists, or_, select
 from sqlalchemy.orm import aliased
 
+from invdb.records.buying import Enquiry, EnquiryFirm, Loan, PurchaseOrder
 from invdb.records.catalogue import Family, Mod, OtherNumber, Part
 from invdb.records.documents import Document
 from invdb.records.engines import Engine, EngineType, Position
 from invdb.records.people import Firm
 from invdb.records.searching import Hit
 from invdb.records.stock import Batch, Hold, Holding, Piece, Place, Pull
+from invdb.records.work import WorkOrder
 from invdb.terms import Condition, Scope
 
 ON_HOLD = "on hold"
@@ -224,6 +226,90 @@ def _pulls(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
     }
 
 
+_FIRMS_ASKED = (
+    select(EnquiryFirm.enquiry_id, Firm.name)
+    .join(Firm, Firm.id == EnquiryFirm.firm_id)
+    .where(EnquiryFirm.enquiry_id.in_(_REFS))
+    .order_by(EnquiryFirm.id)
+)
+_ENQUIRIES = select(Enquiry.id, Enquiry.number, Enquiry.asked_on, Enquiry.closed_on).where(
+    Enquiry.id.in_(_REFS)
+)
+
+
+def _enquiries(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
+    firms: dict[int, list[str]] = defaultdict(list)
+    for ref, name in connection.execute(_FIRMS_ASKED, {"refs": refs}):
+        firms[ref].append(name)
+    rows = connection.execute(_ENQUIRIES, {"refs": refs})
+    return {
+        ref: _Shown(
+            number, _sentence(*firms[ref], asked_on.isoformat(), "closed" if closed_on is not None else None)
+        )
+        for ref, number, asked_on, closed_on in rows
+    }
+
+
+_ORDERS = (
+    select(
+        PurchaseOrder.id,
+        PurchaseOrder.number,
+        Firm.name,
+        PurchaseOrder.kind,
+        PurchaseOrder.ordered_on,
+        PurchaseOrder.reference,
+    )
+    .join(Firm, Firm.id == PurchaseOrder.firm_id)
+    .where(PurchaseOrder.id.in_(_REFS))
+)
+
+
+def _orders(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
+    rows = connection.execute(_ORDERS, {"refs": refs})
+    return {
+        ref: _Shown(number, _sentence(firm, str(kind), ordered_on.isoformat(), reference))
+        for ref, number, firm, kind, ordered_on, reference in rows
+    }
+
+
+_LOANS = (
+    select(Loan.id, Loan.number, Loan.way, Firm.name, Piece.tag, Loan.back_by, Loan.back_on)
+    .join(Firm, Firm.id == Loan.firm_id)
+    .join(Piece, Piece.id == Loan.piece_id)
+    .where(Loan.id.in_(_REFS))
+)
+
+
+def _loans(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
+    rows = connection.execute(_LOANS, {"refs": refs})
+    return {
+        ref: _Shown(
+            number,
+            _sentence(
+                f"{tag} {way}",
+                firm,
+                f"back by {back_by.isoformat()}" if back_on is None else f"ended {back_on.isoformat()}",
+            ),
+        )
+        for ref, number, way, firm, tag, back_by, back_on in rows
+    }
+
+
+_WORK_ORDERS = (
+    select(WorkOrder.id, WorkOrder.number, WorkOrder.kind, Place.name, WorkOrder.sent_on)
+    .join(Place, Place.id == WorkOrder.place_id)
+    .where(WorkOrder.id.in_(_REFS))
+)
+
+
+def _work_orders(connection: Connection, refs: list[int]) -> dict[int, _Shown]:
+    rows = connection.execute(_WORK_ORDERS, {"refs": refs})
+    return {
+        ref: _Shown(number, _sentence(str(kind), place, sent_on.isoformat()))
+        for ref, number, kind, place, sent_on in rows
+    }
+
+
 _ENGINES = (
     select(
         Engine.id,
@@ -311,6 +397,10 @@ _SHOW: dict[str, Callable[[Connection, list[int]], dict[int, _Shown]]] = {
     "batch": _batches,
     "place": _places,
     "pull": _pulls,
+    "enquiry": _enquiries,
+    "purchase_order": _orders,
+    "loan": _loans,
+    "work_order": _work_orders,
     "engine": _engines,
     "engine_type": _engine_types,
     "document": _documents,

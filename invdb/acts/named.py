@@ -56,6 +56,15 @@ _NAMED_BY = {
     "instrument": ("number", "name"),
     "work_order": ("number",),
     "matched_set": ("name",),
+    "enquiry": ("number",),
+    "enquiry_firm": ("enquiry_id", "firm_id"),
+    "quote": ("firm_id", "part_id"),
+    "purchase_order": ("number",),
+    "order_line": ("purchase_order_id",),
+    "loan": ("number",),
+    "planned_overhaul": ("engine_id",),
+    "planned_flying": ("engine_id",),
+    "part_belief": ("family_id",),
 }
 Values = Mapping[str, Any]
 
@@ -152,6 +161,18 @@ def name_of(key: RecordKey, values: Mapping[RecordKey, Values]) -> str:
             engine = name_of(("engine", own["engine_id"]), values)
             position = name_of(("position", own["position_id"]), values)
             return f"pull {own['number']}, {engine} {position}".rstrip(" ,")
+        case "enquiry_firm":
+            firm = name_of(("firm", own["firm_id"]), values)
+            return f"{firm} in enquiry {name_of(('enquiry', own['enquiry_id']), values)}"
+        case "quote":
+            part = name_of(("part", own["part_id"]), values)
+            return f"{name_of(('firm', own['firm_id']), values)} for {part}"
+        case "order_line":
+            return f"order {name_of(('purchase_order', own['purchase_order_id']), values)}"
+        case "planned_overhaul" | "planned_flying":
+            return name_of(("engine", own["engine_id"]), values)
+        case "part_belief":
+            return name_of(("family", own["family_id"]), values) if own["family_id"] is not None else ""
         case "pull_line":
             return name_of(("pull", own["pull_id"]), values)
         case "hold" | "life_reset":

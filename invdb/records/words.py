@@ -29,6 +29,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import InstrumentedAttribute, Mapped, mapped_column
 
 from invdb.records.base import Base, PlainText
+from invdb.records.buying import Enquiry, Loan, PurchaseOrder
 from invdb.records.catalogue import Family, Mod, OtherNumber, Part
 from invdb.records.documents import Document
 from invdb.records.engines import Engine, EngineType
@@ -44,6 +45,9 @@ FOUND_KINDS = (
     "batch",
     "place",
     "pull",
+    "enquiry",
+    "purchase_order",
+    "loan",
     "engine",
     "engine_type",
     "document",
@@ -246,6 +250,15 @@ _TEXTS: dict[str, list[tuple[Select[Any], tuple[Reader, ...]]]] = {
     ],
     "place": [(_PLACE[0].where(Place.kind.in_(_PLACES_FOUND)), _PLACE[1])],
     "pull": [_read(Pull.id, (Pull.number, own_number_words))],
+    "enquiry": [_read(Enquiry.id, (Enquiry.number, own_number_words))],
+    "purchase_order": [
+        _read(
+            PurchaseOrder.id,
+            (PurchaseOrder.number, own_number_words),
+            (PurchaseOrder.reference, number_words),
+        )
+    ],
+    "loan": [_read(Loan.id, (Loan.number, own_number_words))],
     "engine": [(_ENGINE[0].join(EngineType, EngineType.id == Engine.engine_type_id), _ENGINE[1])],
     "engine_type": [_read(EngineType.id, (EngineType.name, name_words))],
     "document": [_read(Document.id, (Document.reference, number_words), (Document.title, name_words))],

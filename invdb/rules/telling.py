@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from invdb.rules.folding import OUTSIDE_PLACE, Fact, Line, Plain, RecordKey
 from invdb.rules.setting_up import tell_set_up
 from invdb.rules.telling_bench import BENCH_KINDS, tell_bench
+from invdb.rules.telling_buying import BUYING_KINDS, order_told, tell_buying
 from invdb.rules.telling_life import tell_life
 from invdb.rules.told import Told, counted, listed, thing_of
 from invdb.terms import Condition, EntryKind, LineKind, Origin, Scope
@@ -57,6 +58,8 @@ def tell(told: Told, about: RecordKey | None = None) -> str:
             return tell_set_up(told)
         case kind if kind in BENCH_KINDS:
             return tell_bench(told, about)
+        case kind if kind in BUYING_KINDS:
+            return tell_buying(told, about)
         case _:
             return tell_life(told, about)
 
@@ -122,7 +125,7 @@ def _goods_in(told: Told, about: RecordKey | None) -> str:
     ends = sorted({line.to_place for line in lines})
     if ends:
         words.append(f"into {listed([told.name('place', end) for end in ends])}")
-    return " ".join(words)
+    return " ".join(words) + order_told(told)
 
 
 def _source(told: Told, fact: Fact) -> list[str]:
