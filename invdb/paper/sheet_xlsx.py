@@ -51,6 +51,7 @@ class Kind(Enum):
     NUMBER = "General"
     WHOLE = "0"
     PERCENT = "0.0%"
+    AMOUNT = "0.00##"
     DATE = "yyyy-mm-dd"
     INSTANT = "yyyy-mm-dd hh:mm:ss"
 

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 
+from invdb.rules.enquiry_sheet import EnquirySheet
+from invdb.rules.money import Money
+from invdb.rules.order_sheet import GivenPiece, OrderedPart, OrderSheet, OrderSheetLine
+from invdb.rules.pick_list import HazardNote
 from invdb.rules.short_facts import Advice, ShortAction, ShortBoard, ShortList, ShortRow, ShortSettings
-from invdb.terms import Measure
+from invdb.terms import Measure, OrderKind
 from tests.paper.sheets import PRINTED_AT
 
 MONTHS = tuple(date(2024 + (5 + n) // 12, (5 + n) % 12 + 1, 1) for n in range(25))
@@ -73,3 +77,55 @@ WIRE_ENOUGH = ShortRow(
 )
 BOARD = ShortBoard(date(2024, 6, 1), MONTHS, ShortSettings(), (VALVE_SHORT, RING_WATCHED, WIRE_ENOUGH))
 SHORT_LIST = ShortList("Harrowmere Flying Museum", PRINTED_AT, BOARD)
+
+VALVES = OrderedPart(
+    "LV0431-7",
+    "Exhaust valve",
+    12,
+    their_number="AF 77",
+    other_numbers=(("maker's", "PL-431"), ("drawing", "HS-431 revision B")),
+    wanted="Stem hard chromium plated, 8.97 mm",
+)
+WIRE = OrderedPart("LW0007-1", "Locking wire", 2_500_000, Measure.LENGTH)
+MADE = OrderSheet(
+    workshop="Harrowmere Flying Museum",
+    printed_at=PRINTED_AT,
+    number="D0003",
+    kind=OrderKind.MAKE,
+    ordered_on=date(2024, 5, 30),
+    ordered_by="Ines Varga",
+    firm="Alder Foundry",
+    currency="EUR",
+    lines=(OrderSheetLine(VALVES, Money(4150, "EUR")), OrderSheetLine(WIRE, Money(125, "EUR"))),
+    town="Brackwell",
+    due_on=date(2024, 9, 1),
+    reference="Q 118",
+    note="Send nothing before the first piece has been approved by us.",
+)
+GIVEN = GivenPiece("T000301-M", "Exhaust valve", "E 41", (HazardNote("sodium-filled", "Never cut open."),))
+EXCHANGED = OrderSheet(
+    workshop="Harrowmere Flying Museum",
+    printed_at=PRINTED_AT,
+    number="D0004",
+    kind=OrderKind.EXCHANGE,
+    ordered_on=date(2024, 5, 31),
+    ordered_by="Tom Arlow",
+    firm="Brackwell Salvage",
+    currency="JPY",
+    lines=(
+        OrderSheetLine(OrderedPart("LV0431-7", "Exhaust valve", 1), Money(9800, "JPY"), GIVEN),
+        OrderSheetLine(OrderedPart("LR0111-3", "Scraper ring", 4), closed_on=date(2024, 6, 1)),
+    ),
+)
+ENQUIRY = EnquirySheet(
+    workshop="Harrowmere Flying Museum",
+    printed_at=PRINTED_AT,
+    number="E0002",
+    asked_on=date(2024, 5, 20),
+    asked_by="Ines Varga",
+    firm="Alder Foundry",
+    parts=(VALVES, WIRE),
+    town="Brackwell",
+    answer_by=date(2024, 6, 20),
+    wording="We keep two Linnets flying and will need these within two years.",
+)
