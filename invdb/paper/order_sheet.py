@@ -35,6 +35,7 @@ _GUTTER = 9.0
 _BAR_CODE_HEIGHT = 30.0
 _COLUMNS = (("Line", 8), ("What is ordered", 64), ("Quantity", 20), ("Price", 28), ("Amount", 26))
 _NO_PRICE = "to be agreed"
+_NEVER_PRICED = "none agreed"
 _SIGNED_FIELDS = ("For us, signature", "Confirmed by the firm, signature and date")
 
 
@@ -96,10 +97,14 @@ def _row(number: int, line: OrderSheetLine) -> Ruled:
         [str(number)],
         what,
         [(quantity_words(line.part.quantity, line.part.measure), STRONG)],
-        [_NO_PRICE if line.price is None else price_words(line.price, line.part.measure)],
-        [_NO_PRICE if amount is None else money_words(amount)],
+        [_no_price(line) if line.price is None else price_words(line.price, line.part.measure)],
+        [_no_price(line) if amount is None else money_words(amount)],
     )
     return Ruled(columns, alarm=line.closed_on is not None)
+
+
+def _no_price(line: OrderSheetLine) -> str:
+    return _NO_PRICE if line.closed_on is None else _NEVER_PRICED
 
 
 def _total_row(sheet: OrderSheet) -> Ruled:
@@ -189,7 +194,7 @@ def _values(number: int, line: OrderSheetLine) -> tuple[CellValue, ...]:
         figure,
         unit,
         None if line.price is None else figure_of(line.price),
-        _NO_PRICE if line.price is None else PRICED_BY[part.measure],
+        _no_price(line) if line.price is None else PRICED_BY[part.measure],
         None if amount is None else figure_of(amount),
         part.wanted,
         given_words(given) if given is not None else "",

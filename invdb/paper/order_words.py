@@ -19,8 +19,8 @@ KIND_CONDITIONS = {
     "if known.",
     OrderKind.MAKE: "Made to the drawing or sample named, with the material's certificate and your report of "
     "inspection.",
-    OrderKind.EXCHANGE: "Our old piece is named at its line and is yours when yours is here; it is not "
-    "released for any use.",
+    OrderKind.EXCHANGE: "Our old piece, named at its line, is given for yours; it is not released for any "
+    "use.",
 }
 KIND_TITLES = {
     OrderKind.BUY: "Purchase order",

@@ -84,5 +84,5 @@ class OrderSheet:
 
     @property
     def unpriced(self) -> int:
-        """How many lines have no price, and are not in the total."""
-        return sum(line.price is None for line in self.lines)
+        """How many lines still wanted have no price, and are not in the total."""
+        return sum(line.price is None and line.closed_on is None for line in self.lines)

@@ -57,11 +57,14 @@ def test_a_line_without_a_price_and_a_closed_one_say_so(shop: Shop) -> None:
         order = NewOrder(shop.supplier, "EUR", (NewOrderLine(shop.valve, 4),))
         made = place_order(session, order, shop.by())
         (line,) = session.query(OrderLine.id).one()
+        assert (order_sheet(session, made.order).total, order_sheet(session, made.order).unpriced) == (
+            None,
+            1,
+        )
         close_order_line(session, line, "the firm has no more", shop.by())
     with shop.store.reading() as session:
         sheet = order_sheet(session, made.order)
-    assert (sheet.total, sheet.unpriced) == (None, 1)
-    assert sheet.lines[0].closed_on == TODAY
+    assert (sheet.lines[0].closed_on, sheet.unpriced) == (TODAY, 0)
 
 
 def test_an_exchange_names_the_piece_given_and_its_hazards(shop: Shop) -> None:

@@ -115,6 +115,7 @@ EXCHANGED = OrderSheet(
     lines=(
         OrderSheetLine(OrderedPart("LV0431-7", "Exhaust valve", 1), Money(9800, "JPY"), GIVEN),
         OrderSheetLine(OrderedPart("LR0111-3", "Scraper ring", 4), closed_on=date(2024, 6, 1)),
+        OrderSheetLine(OrderedPart("LV0430-9", "Inlet valve", 2)),
     ),
 )
 ENQUIRY = EnquirySheet(

@@ -65,8 +65,9 @@ def test_the_order_says_what_of_whom_at_what_price_and_on_what_conditions(words:
         "Wanted here by no day agreed",
         "Against our old piece T000301-M, Exhaust valve, serial E 41",
         "HAZARD: sodium-filled. Never cut open.",
-        "is yours when yours is here; it is not released for any use",
-        "CLOSED 2024-06-01: no more of it is wanted",
+        "is given for yours; it is not released for any use",
+        "Scraper ring Our number LR0111-3 CLOSED 2024-06-01: no more of it is wanted 4 off none agreed",
+        "Inlet valve Our number LV0430-9 2 off to be agreed",
         "Total without 1 line to be agreed 9800 JPY",
     ],
 )
@@ -153,7 +154,7 @@ def test_the_workbook_shows_as_many_decimals_as_the_currency_has() -> None:
     closed = book(EXCHANGED)["Lines"][7]
     assert (closed[7].value, closed[8].value, closed[13].value) == (
         None,
-        "to be agreed",
+        "none agreed",
         "CLOSED 2024-06-01: no more of it is wanted",
     )
 
