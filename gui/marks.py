@@ -113,10 +113,7 @@ def draw_mark(canvas: tk.Canvas, name: str, left: float, top: float, size: float
 
 
 def chip_png(size: int, colour: str) -> str:
-    """A disc of the colour in a square of ``size`` pixels, smooth-edged, as base64 of a PNG.
-
-    Source of the layout: W3C, Portable Network Graphics (PNG) Specification, third edition.
-    """
+    """A disc of the colour in a square of ``size`` pixels, smooth-edged, as base64 of a PNG."""
     red, green, blue = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
     middle, radius = (size - 1) / 2, size * CHIP_RADIUS_SHARE
     lines = b""
@@ -125,7 +122,15 @@ def chip_png(size: int, colour: str) -> str:
         for x in range(size):
             inside = min(1.0, max(0.0, radius + 0.5 - math.hypot(x - middle, y - middle)))
             lines += bytes((red, green, blue, round(255 * inside)))
-    header = struct.pack(">IIBBBBB", size, size, 8, 6, 0, 0, 0)
+    return png_of(size, size, lines)
+
+
+def png_of(width: int, height: int, lines: bytes) -> str:
+    """A picture as base64 of a PNG; each of its lines is a zero and four bytes a pixel: R, G, B, opacity.
+
+    Source of the layout: W3C, Portable Network Graphics (PNG) Specification, third edition.
+    """
+    header = struct.pack(">IIBBBBB", width, height, 8, 6, 0, 0, 0)
     chunks = ((b"IHDR", header), (b"IDAT", zlib.compress(lines)), (b"IEND", b""))
     data = b"\x89PNG\r\n\x1a\n"
     for kind, body in chunks:

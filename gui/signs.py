@@ -118,6 +118,13 @@ _SIGNS = (
     Sign("∅", "no specification", ORANGE),
     Sign("◴", "life-limited", YELLOW),
     Sign("‼", "critical", VERMILLION),
+    Sign("!", "runs short", VERMILLION),
+    Sign("◷", "to watch", YELLOW),
+    Sign("✓", "enough in sight", BLUISH_GREEN),
+    Sign("▣", "planned", BLUE),
+    Sign("◌", "proposed", ORANGE),
+    Sign("✎", "the shop's own", BLUE),
+    Sign("▯", "comes with the program", GREY),
 )
 SIGNS: dict[str, Sign] = {each.word: each for each in _SIGNS}
 
@@ -137,6 +144,7 @@ _LOOKED_AT_FIRST = (
     "too loose",
     "not passed",
     "overdue",
+    "runs short",
     "event not cleared",
     "on hold",
     "unknown",

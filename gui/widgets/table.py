@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tkinter as tk
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from functools import partial
 from tkinter import ttk
 from typing import Any
@@ -28,6 +29,15 @@ WHEEL_ROWS = 3
 Fetch = Callable[[Job, int, int, Sort | None, str], Page]
 
 
+@dataclass(frozen=True)
+class Pictured:
+    """A picture at the beginning of each row: its heading, its width at 100 %, and the drawing of it."""
+
+    word: str
+    width: int
+    draw: Callable[[Row], tk.PhotoImage]
+
+
 class Table(ttk.Frame):
     """Rows fetched as one scrolls, sorted by a heading, filtered as one types.
 
@@ -35,7 +45,8 @@ class Table(ttk.Frame):
     values only. ``deeds_for(rows)`` names what fits the chosen rows, for the menu and the keys. ``on_open``
     is Enter or a double click, ``on_choose`` any change of what is chosen (the rows that have arrived), and
     ``on_widths`` hears the columns' widths at 100 % when a person has changed them. ``many`` and ``one``
-    are the words for what is counted. ``say`` gets a sentence for the window's line.
+    are the words for what is counted. ``say`` gets a sentence for the window's line. Where ``pictured`` is
+    given, each row begins with its picture beneath a heading of its own, in place of the disc of its sign.
     """
 
     def __init__(
@@ -56,9 +67,10 @@ class Table(ttk.Frame):
         on_choose: Callable[[list[Row]], None] = lambda _rows: None,
         deeds_for: Callable[[list[Row]], list[Deed]] = lambda _rows: [],
         say: Callable[[str], None] = lambda _sentence: None,
+        pictured: Pictured | None = None,
     ) -> None:
         super().__init__(parent)
-        self._theme, self._background = theme, background
+        self._theme, self._background, self._pictured = theme, background, pictured
         self._columns, self._empty = tuple(columns), empty
         self._many, self._one = many, one
         self._rows = PagedRows(f"table{self}", background, fetch, self._arrived, self._refused)
@@ -146,7 +158,11 @@ class Table(ttk.Frame):
         self.tree = ttk.Treeview(
             body, columns=names, show="tree headings", selectmode="none", height=3, style="List.Treeview"
         )
-        self.tree.column("#0", width=px(CHIP_COLUMN), minwidth=px(CHIP_COLUMN), stretch=False)
+        first = CHIP_COLUMN if self._pictured is None else self._pictured.width
+        self.tree.column("#0", width=px(first), minwidth=px(first), stretch=False)
+        if self._pictured is not None:
+            self.tree.heading("#0", text=self._pictured.word)
+            self.tree.bind("<<ThemeChanged>>", lambda _event: self._fill(), add="+")
         self._scroll = ttk.Scrollbar(body, orient="vertical", command=self._scrolled)
         self._across = ttk.Scrollbar(body, orient="horizontal", command=self.tree.xview)
         self.tree.configure(xscrollcommand=self._across_moved)
@@ -227,8 +243,7 @@ class Table(ttk.Frame):
             if row is None:
                 self._rows.want(index)
             cells = row.cells if row else ("…",)
-            chip = self._theme.chip(sign(row.sign).hue) if row and row.sign else ""
-            self.tree.item(str(place), values=cells, image=chip)
+            self.tree.item(str(place), values=cells, image=self._image_of(row))
             if self._selection.has(index):
                 chosen.append(str(place))
         self.tree.selection_set(chosen)
@@ -242,6 +257,13 @@ class Table(ttk.Frame):
             self._nothing.show(self._why_nothing())
         else:
             self._nothing.hide()
+
+    def _image_of(self, row: Row | None) -> tk.PhotoImage | str:
+        if row is None:
+            return ""
+        if self._pictured is not None:
+            return self._pictured.draw(row)
+        return self._theme.chip(sign(row.sign).hue) if row.sign else ""
 
     def _why_nothing(self) -> Empty:
         words, total = self._rows.words, self._rows.total
