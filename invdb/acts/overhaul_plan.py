@@ -12,16 +12,16 @@ from sqlalchemy.orm import Session
 
 from invdb.acts.by import By, begin_draft, refuse_odd_year
 from invdb.acts.engine_use import recent_use
-from invdb.acts.flying_plan import EngineFlying, flying_plan, hours_ahead, plan_months
+from invdb.acts.flying_plan import EngineFlying, flying_plan, plan_months
 from invdb.acts.life import EngineLife, engine_lives
+from invdb.acts.lives_ahead import uses_ahead
 from invdb.acts.short_settings import short_settings
 from invdb.records.buying import PlannedOverhaul
 from invdb.records.clock import today
 from invdb.records.engines import Engine
 from invdb.records.posting import post
 from invdb.rules.calendar import month_words
-from invdb.rules.forecast import Window, pace
-from invdb.rules.lead_time import DAYS_A_MONTH
+from invdb.rules.forecast import Window
 from invdb.rules.life_limits import LimitLine, left_words, limit_words
 from invdb.rules.overhaul_due import Due, Wearing, overhauls_due
 from invdb.terms import EntryKind, FieldRefused, LifeMeasure, LifeSince, Refused
@@ -99,11 +99,7 @@ def _proposed(
         for line in life.stands.lines
         if line.limit.since is LifeSince.OVERHAUL and not line.depends and line.left_best is not None
     ]
-    uses = {
-        LifeMeasure.HOURS: tuple(float(hours) for hours in hours_ahead(flying, day)),
-        LifeMeasure.STARTS: (_starts_a_month(windows),) * horizon,
-        LifeMeasure.MONTHS: (1.0,) * horizon,
-    }
+    uses = uses_ahead(flying, windows, day)
     wearing = [Wearing(line.limit.amount, _left(line), uses[line.limit.measure]) for line in lines]
     first_days = plan_months(day, horizon)
     due = overhauls_due(wearing, horizon, planned)
@@ -119,18 +115,11 @@ def _proposed(
 
 
 def _left(line: LimitLine) -> int:
-    """What is left by the worst end; where no one knows that, by the best, by which it is used up for sure."""
+    """What is left by the worst end; by the best where that is not known, by which it is surely used up."""
     if line.left_worst is not None:
         return line.left_worst
     assert line.left_best is not None
     return line.left_best
-
-
-def _starts_a_month(windows: Sequence[Window]) -> float:
-    ran = pace(windows, LifeMeasure.STARTS)
-    if ran is None:
-        return 0.0
-    return float(ran.least if ran.most is None else ran.most) * DAYS_A_MONTH
 
 
 def _why(line: LimitLine, due: Due, flying: EngineFlying, counted_anew: bool) -> str:

@@ -26,6 +26,7 @@ from invdb.cli.inspections import inspections
 from invdb.cli.kits import kits
 from invdb.cli.life import lives
 from invdb.cli.orders import orders
+from invdb.cli.shortage import shortage
 from invdb.cli.stock import stock
 from invdb.cli.window import open_window
 from invdb.cli.work import work
@@ -41,7 +42,7 @@ app = typer.Typer(
 )
 app.add_typer(stock)
 app.add_typer(kits)
-for group in (builds, engines, lives, doubts, orders, parts, inspections, fits, work):
+for group in (builds, engines, lives, doubts, orders, parts, inspections, fits, work, shortage):
     app.add_typer(group)
 app.add_typer(additions, name="add")
 
