@@ -11,7 +11,8 @@ from invdb.records.draft import Draft
 from invdb.records.life import LifeReset, figure
 from invdb.records.nesting import now_beneath
 from invdb.records.stock import Piece
-from invdb.terms import NO_PRIOR_LIFE, HoursKnown, PriorLife
+from invdb.rules.running import span_of
+from invdb.terms import NO_PRIOR_LIFE, PriorLife
 
 
 def draft_ran_elsewhere(
@@ -34,8 +35,8 @@ def draft_ran_elsewhere(
         draft.set(
             "piece",
             row.id,
-            **_columns("prior_hours", added(before[0], hours)),
-            **_columns("prior_starts", added(before[1], starts)),
+            **_columns("prior_hours", _added(before[0], hours)),
+            **_columns("prior_starts", _added(before[1], starts)),
         )
     resets = session.scalars(
         select(LifeReset)
@@ -47,23 +48,16 @@ def draft_ran_elsewhere(
         columns: dict[str, object] = {}
         if reset.resets_hours:
             since = figure(reset.hours_known, reset.hours_low, reset.hours_high)
-            columns |= _columns("hours", added(since, hours))
+            columns |= _columns("hours", _added(since, hours))
         if reset.resets_starts:
             since = figure(reset.starts_known, reset.starts_low, reset.starts_high)
-            columns |= _columns("starts", added(since, starts))
+            columns |= _columns("starts", _added(since, starts))
         if columns:
             draft.set("life_reset", reset.id, **columns)
 
 
-def added(one: PriorLife, other: PriorLife) -> PriorLife:
-    """Two figures together: of what is not known to its end, at least so much is known."""
-    low = (one.low or 0) + (other.low or 0)
-    if one.high is not None and other.high is not None:
-        high = one.high + other.high
-        return PriorLife(HoursKnown.EXACT if low == high else HoursKnown.BETWEEN, low, high)
-    if low == 0 and HoursKnown.UNKNOWN in {one.known, other.known}:
-        return PriorLife(HoursKnown.UNKNOWN)
-    return PriorLife(HoursKnown.AT_LEAST, low)
+def _added(one: PriorLife, other: PriorLife) -> PriorLife:
+    return (span_of(one) + span_of(other)).known()
 
 
 def _columns(column: str, life: PriorLife) -> dict[str, object]:

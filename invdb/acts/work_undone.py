@@ -1,5 +1,6 @@
-"""What stands in the way of undoing work: more that came back on the same order, a set matched since, or a
-piece that was scrapped where it would lie no more."""
+"""What stands in the way of undoing work: more that came back on the same order, a set matched since, a
+piece that was scrapped where it would lie no more, or one that was lent again.
+"""
 
 from __future__ import annotations
 
@@ -8,6 +9,7 @@ from sqlalchemy.orm import Session, aliased
 
 from invdb.acts.matched import matched_with
 from invdb.acts.move import STOCK_KEEPING
+from invdb.records.buying import Loan
 from invdb.records.ledger import Entry, EntryFact, EntryLine
 from invdb.records.stock import Piece, Place
 from invdb.records.work import MatchedMember, MatchedSet, Scrapping, WorkLine
@@ -19,14 +21,15 @@ _REVERSAL = aliased(Entry)
 def refuse_undoing_work(session: Session, number: int) -> None:
     """Refuse to have undone an entry while later ones rest on it in a way that the ledger can't know.
 
-    They count on from what it booked back, or sent that out anew; a piece would be in two matched sets; or
-    one that was scrapped since would be in one again, or lie among stock.
+    They count on from what it booked back, or sent that out anew; a piece would be in two matched sets, or
+    out on two loans; or one that was scrapped since would be in a set again, or lie among stock.
 
     Called once the reversal is posted, in the same transaction, as ``in_the_way.refuse_reversal`` is.
     """
     _refuse_counted_on(session, number)
     _refuse_matched_twice(session, number)
     _refuse_scrapped_among_stock(session, number)
+    _refuse_lent_twice(session, number)
 
 
 def _refuse_counted_on(session: Session, number: int) -> None:
@@ -105,6 +108,21 @@ def _refuse_scrapped_among_stock(session: Session, number: int) -> None:
     ).first()
     if row is not None:
         raise _in_the_way(row.set_by, f"{row.tag} was scrapped since, and would lie in {row.name}")
+
+
+def _refuse_lent_twice(session: Session, number: int) -> None:
+    """A loan whose end is undone stands again, though its piece may have been lent again since."""
+    undone = select(EntryFact.record_id).where(EntryFact.entry_number == number, EntryFact.record == "loan")
+    pieces = select(Loan.piece_id).where(Loan.id.in_(undone))
+    row = session.execute(
+        select(func.max(Loan.set_by).label("entry"), func.max(Piece.tag).label("tag"))
+        .join(Piece, Piece.id == Loan.piece_id)
+        .where(Loan.piece_id.in_(pieces), Loan.back_on.is_(None))
+        .group_by(Loan.piece_id)
+        .having(func.count() > 1)
+    ).first()
+    if row is not None:
+        raise _in_the_way(row.entry, f"it lent {row.tag} again")
 
 
 def _in_the_way(entry: int, why: str) -> Refused:
