@@ -6,8 +6,8 @@ Of each offer at most one quantity is bought, at or above its minimum, at the pr
 
 For each part, or each group of parts that share stock, every choice of quantities has a cost and an effect;
 one choice is taken of each, within the money. Piece by piece (marginal analysis, Sherbrooke 1968) that is
-best only where neither minimums nor prices by quantity nor shared stock stand in the way, so it is an integer
-programme. The answer is proven if the bound of the programme meets it.
+best only where neither minimums nor prices by quantity nor shared stock stand in the way, so the choices are
+made exactly (``multiple_choice``). The answer is proven if nothing that may be better was left out.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from itertools import product
 from math import prod
 from typing import TYPE_CHECKING
 
+from invdb.rules.multiple_choice import best_within
 from invdb.rules.need import checked_horizon
 from invdb.rules.pooled import Pool, PoolAtEnd, pooled_shortages, pools_at_end
 from invdb.rules.shortage import PartCase
@@ -34,10 +35,6 @@ QUANTITY_MAX = 10_000
 HELP_MIN = 1e-6
 # Choices of one group of parts that share stock; beyond it the greatest quantities are left out.
 CHOICES_MAX = 2_000
-NODES_MAX = 20_000
-# The objective is scaled so that the solver's own slack, 1e-6 of it, is as nothing.
-SCALE = 1e6
-BOUND_SLACK = 1e-9
 
 
 @dataclass(frozen=True)
@@ -196,8 +193,15 @@ class _Problem:
 
     def within(self, money: int) -> Spending:
         """The best of the choices within a sum."""
-        open_to = [[each for each in choices if each.cost <= money] for choices in self.choices]
-        taken, proven = _programme([choices for choices in open_to if choices], money)
+        chosen = best_within(
+            [[(each.cost, each.gain) for each in choices if each.cost <= money] for choices in self.choices],
+            money,
+        )
+        taken = [
+            choices[place]
+            for choices, place in zip(self.choices, chosen.places, strict=True)
+            if place is not None
+        ]
         bought = {offer.key: number for choice in taken for offer, number in choice.buys}
         buys = tuple(
             Buy(offer.key, bought[offer.key], offer.cost(bought[offer.key]))
@@ -206,7 +210,7 @@ class _Problem:
         )
         after = self.before - sum(choice.gain for choice in taken)
         return Spending(
-            buys, sum(buy.cost for buy in buys), self.before, max(after, 0.0), proven and self.whole
+            buys, sum(buy.cost for buy in buys), self.before, max(after, 0.0), chosen.proven and self.whole
         )
 
 
@@ -301,12 +305,12 @@ def _part_choices(offers: Sequence[Offer], useful: int, money: int) -> list[_Par
         of_it, without = np.zeros(useful + 1, int), np.arange(useful + 1)
         for quantity in offer.quantities(useful):
             price = offer.cost(quantity)
-            told = max(useful + 1 - quantity, 0)
-            better = (before[:told] + price < costs[quantity:]).nonzero()[0]
-            # All that comes to more than is useful comes to the same.
+            told = max(useful - quantity, 0)
+            better = (before[:told] + price < costs[quantity : quantity + told]).nonzero()[0]
+            # All that comes to what is useful, or to more, comes to the same.
             past = told + int(before[told:].argmin())
             if before[past] + price < costs[useful]:
-                better = np.append(better[better + quantity < useful], past)
+                better = np.append(better, past)
             to = np.minimum(better + quantity, useful)
             costs[to], of_it[to], without[to] = before[better] + price, quantity, better
         steps.append((offer, of_it, without))
@@ -335,46 +339,6 @@ def _useful(group: _Group, place: int) -> int:
             return number
         short = with_one_more
     return QUANTITY_MAX
-
-
-def _programme(choices: Sequence[Sequence[_Choice]], money: int) -> tuple[list[_Choice], bool]:
-    """At most one choice of each group within the money with the greatest gain, and whether it is proven."""
-    import numpy as np
-    from scipy.optimize import Bounds, LinearConstraint, milp
-    from scipy.sparse import csr_array
-
-    if not choices:
-        return [], True
-    flat = [(row, choice) for row, each in enumerate(choices) for choice in each]
-    gains = np.array([choice.gain for _, choice in flat])
-    costs = np.array([choice.cost for _, choice in flat], float)
-    scale = SCALE / sum(each[-1].gain for each in choices)
-    one_each = csr_array(
-        (np.ones(len(flat)), ([row for row, _ in flat], np.arange(len(flat)))), (len(choices), len(flat))
-    )
-    limit = money
-    while True:
-        found = milp(
-            -gains * scale,
-            integrality=np.ones(len(flat), int),
-            bounds=Bounds(0, 1),
-            constraints=[
-                LinearConstraint(one_each, -np.inf, 1),
-                LinearConstraint(costs[None, :], -np.inf, limit),
-            ],
-            options={"mip_rel_gap": 0.0, "node_limit": NODES_MAX},
-        )
-        if found.x is None:
-            return [], False
-        taken = [choice for (_, choice), share in zip(flat, found.x, strict=True) if share > 0.5]
-        over = sum(choice.cost for choice in taken) - money
-        if over <= 0:
-            break
-        # The solver lets a sum be passed by a rounding; what is bought must not pass it.
-        limit -= over
-    gain = sum(choice.gain for choice in taken)
-    meets = -found.mip_dual_bound / scale - gain <= BOUND_SLACK * max(gain, 1.0)
-    return taken, bool(found.status == 0 and meets and limit == money)
 
 
 def _checked_money(money: int) -> int:

@@ -94,12 +94,12 @@ offers_strategy = st.lists(
         ),
         st.integers(0, 2),
         st.integers(1, 3),
-        st.integers(1, 30),
+        st.integers(1, 20),
         st.sampled_from([(), ((3, 4),), ((4, 1),)]),
         st.sampled_from([0, 3, 4]),
         st.integers(1, 5),
     ),
-    min_size=1,
+    min_size=2,
     max_size=3,
 ).map(lambda offers: tuple(replace(offer, key=f"offer {i}") for i, offer in enumerate(offers)))
 
@@ -112,7 +112,7 @@ offers_strategy = st.lists(
         (Pool((BARREL, VALVE, SPRING), frozenset({(0, 1), (1, 0), (0, 2), (1, 2)})),),
     ],
 )
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(
     offers_strategy, st.integers(0, 100), st.sampled_from([(1.0, 1.0, 1.0), (1.0, 5.0, 0.5), (0.0, 1.0, 2.0)])
 )
@@ -148,6 +148,16 @@ def test_two_offers_of_one_part_add_up() -> None:
     spending = best_buys([part("gasket", 0, owed=5)], offers, 65, 0)
     assert spending.buys == (Buy("dealer", 2, 20), Buy("maker", 3, 45))
     assert spending.after == 0
+
+
+def test_an_offer_beside_a_cheap_lot_of_another_fills_up_what_is_missing() -> None:
+    offers = (
+        Offer("barrels", 0, 1, ((1, 16), (5, 9)), 0, 5),
+        Offer("barrels in fours", 0, 1, ((1, 7), (4, 1)), 0, 4),
+        Offer("springs", 2, 4, ((1, 23), (5, 9)), 0, 6),
+    )
+    spending = best_buys([BARREL, VALVE, SPRING], offers, 95, 3, (0.5, 1.0, 1.0))
+    assert [buy.quantity for buy in spending.buys] == [2, 4, 6]
 
 
 def test_what_comes_too_late_or_costs_too_much_is_not_bought() -> None:
@@ -204,6 +214,22 @@ def test_a_shop_with_many_parts_is_proven() -> None:
     check(spending, offers, 100_000)
     assert spending.proven
     assert spending.spent > 98_000
+
+
+def test_a_need_of_thousands_is_bought_whole() -> None:
+    offers = (Offer("pins", 0, 500, ((1, 3), (1_000, 2)), 0, 6_000), Offer("more pins", 0, 1, each(4), 0))
+    spending = best_buys([part("split pin", 0, owed=7_000)], offers, 20_000, 3)
+    assert spending.buys == (Buy("pins", 6_000, 12_000), Buy("more pins", 1_000, 4_000))
+    assert spending.after == 0 and spending.proven
+
+
+def test_more_ways_than_can_be_looked_at_are_not_called_proven(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("invdb.rules.spending.CHOICES_MAX", 6)
+    pool = Pool((part("std", 5), part("+0.1", 5)), frozenset({(1, 0)}))
+    offers = (Offer("std", 0, 1, each(10), 0), Offer("+0.1", 1, 1, each(10), 0))
+    spending = best_buys([pool], offers, 100, 3)
+    check(spending, offers, 100)
+    assert not spending.proven and spending.after < spending.before
 
 
 def test_nothing_on_offer_is_nothing_bought() -> None:
