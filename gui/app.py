@@ -16,6 +16,7 @@ from gui.shell import Shell
 from gui.shown import Hit
 from gui.sitting import Sitting
 from gui.views.bench import BenchView
+from gui.views.buying import BuyingView
 from gui.views.catalogue import CatalogueView
 from gui.views.engines import EnginesView
 from gui.views.searches import search_all
@@ -189,7 +190,13 @@ class House:
         names = [person.name for person in people]
         self._work_as(shell, people, kept if kept in names else names[0] if len(names) == 1 else "")
         shell.set_views(
-            [StoresView(sitting), BenchView(sitting), EnginesView(sitting), CatalogueView(sitting)]
+            [
+                StoresView(sitting),
+                BenchView(sitting),
+                EnginesView(sitting),
+                BuyingView(sitting),
+                CatalogueView(sitting),
+            ]
         )
 
     def _work_as(self, shell: Shell, people: list[PersonOffer], name: str) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from tkinter import ttk
-from typing import Any, Protocol
+from typing import Any, Literal, Protocol
 
 from gui.shown import Deed
 from gui.sitting import Sitting
@@ -35,6 +35,9 @@ class PageSetting:
 
 class BuyingPage(Protocol):
     """A widget that fills its page; the view packs it."""
+
+    def pack(self, *, fill: Literal["both"], expand: bool) -> None:
+        """Stand where the page is."""
 
     def read(self) -> None:
         """Read again what is shown."""
