@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from invdb.acts.by import By, begin_draft
 from invdb.acts.catalogue import NewPart, draft_part
 from invdb.acts.delivery import awaited_line, draft_cost, draft_delivery, refuse_not_awaited
+from invdb.acts.known_serials import refuse_known_serials
 from invdb.acts.numbers import Thing, issue_tag
 from invdb.acts.papers import NewPaper, draft_link, draft_paper
 from invdb.acts.part_size import sizes_known
@@ -18,8 +19,7 @@ from invdb.records.catalogue import Part, PartHazard
 from invdb.records.draft import Draft
 from invdb.records.people import Owner
 from invdb.records.posting import post
-from invdb.records.registry import one_line
-from invdb.records.stock import Piece, Place
+from invdb.records.stock import Place
 from invdb.rules.folding import OUTSIDE_PLACE
 from invdb.rules.money import Money
 from invdb.rules.quantities import QUANTITY_MAX, quantity_words
@@ -209,7 +209,7 @@ def draft_goods(session: Session, draft: Draft, goods: GoodsIn) -> Received:
     things: list[tuple[Thing, str]] = []
     if goods.batch is not None:
         things.append(_draft_batch(session, draft, goods.batch, goods, shared))
-    _refuse_known_serials(session, goods, part_id)
+    refuse_known_serials(session, part_id, [piece.serial or "" for piece in goods.pieces])
     for piece in goods.pieces:
         things.append(_draft_piece(session, draft, piece, goods, shared))
     if line is not None:
@@ -406,27 +406,3 @@ def _check_prior(life: PriorLife, bound: int, column: str, what: str) -> None:
         )
     if high > bound:
         raise FieldRefused(column, f"The prior {what} are more than any engine runs.", "Check the figure.")
-
-
-def _refuse_known_serials(session: Session, goods: GoodsIn, part_id: int) -> None:
-    serials = [one_line(piece.serial) for piece in goods.pieces if piece.serial and piece.serial.strip()]
-    folded = [serial.casefold() for serial in serials]
-    twice = {serial for serial in serials if folded.count(serial.casefold()) > 1}
-    if twice:
-        raise FieldRefused("serial", f"The serial {min(twice)} is given twice.", "Check the pieces in hand.")
-    if not serials:
-        return
-    # Case is told here, since SQLite knows it of A to Z alone.
-    here = session.execute(
-        select(Piece.tag, Piece.serial, Place.name)
-        .join(Place, Place.id == Piece.place_id)
-        .where(Piece.part_id == part_id, Piece.serial.is_not(None))
-        .order_by(Piece.id)
-    )
-    known = next((row for row in here if str(row.serial).casefold() in folded), None)
-    if known is not None:
-        raise FieldRefused(
-            "serial",
-            f"The serial {known.serial} of this part is here already: {known.tag}, in {known.name}.",
-            f"Look at {known.tag}; if both are real, leave this one's serial empty and say so in the note.",
-        )
