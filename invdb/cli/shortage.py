@@ -4,16 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import asdict
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from invdb.acts.short_board import short_board
+from invdb.acts.short_list import short_list
 from invdb.cli.asked import opened, say
+from invdb.cli.options import Letter, Pdf, Xlsx
+from invdb.paper.sheet_file import refuse_unwritable
+from invdb.paper.sheet_words import PageName
 from invdb.paper.short_words import chance_words
 from invdb.rules.calendar import month_words
 from invdb.rules.quantities import quantity_words
-from invdb.rules.short_facts import ShortBoard, ShortRow
+from invdb.rules.short_facts import ShortBoard, ShortList, ShortRow
 from invdb.terms import SAFETY_LINE
 
 shortage = typer.Typer()
@@ -28,11 +33,28 @@ def short_command(
     months: Annotated[
         int | None, typer.Option(help="How many months ahead, not the shop's horizon.", min=1)
     ] = None,
+    pdf: Pdf = None,
+    xlsx: Xlsx = None,
+    letter: Letter = False,
 ) -> None:
     """List the parts that may run short, worst first: how sure, from when, and which engines they stop."""
+    for path in (pdf, xlsx):
+        if path is not None:
+            refuse_unwritable(path)
     with opened(context.obj) as open_store, open_store.reading() as session:
         board = short_board(session, months)
+        listed = short_list(session, board)
+    _write_list(listed, pdf, xlsx, "Letter" if letter else "A4")
     say(context.obj, [_plain(row) for row in board.rows], *_lines(board))
+
+
+def _write_list(listed: ShortList, pdf: Path | None, xlsx: Path | None, page: PageName) -> None:
+    from invdb.paper.shortage_list import write_shortage_list_pdf, write_shortage_list_xlsx
+
+    if pdf:
+        write_shortage_list_pdf(listed, pdf, page)
+    if xlsx:
+        write_shortage_list_xlsx(listed, xlsx, page)
 
 
 def _plain(row: ShortRow) -> dict[str, object]:

@@ -11,7 +11,7 @@ from invdb.rules.short_facts import Advice, ShortBoard, ShortRow, ShortSettings
 from invdb.rules.told import counted
 from invdb.terms import Measure
 
-BELIEF_ALONE = "BELIEF ALONE: no piece of it has been looked at here"
+BELIEF_ALONE = "BELIEF ALONE, or a rule: no inspection of ours stands behind it"
 NO_WAY_KNOWN = "No firm, piece or engine to get it from is on record: ask round"
 NOTHING_SHORT = "No part on this list"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from invdb.paper.chance_chart import chance_chart
-from invdb.paper.sheet_columns import ALARM, DOUBT, SMALL, STRONG, TEXT
+from invdb.paper.sheet_columns import ALARM, DOUBT, SMALL, STRONG, TEXT, Ruled, section
 from invdb.paper.sheet_file import SheetTarget, write_whole
 from invdb.paper.sheet_pdf import AMBER, HAIR, INK, RED, Block, Cell, SheetHead, Style, pdf_of, room_width
 from invdb.paper.sheet_words import PageName, instant_words
@@ -37,6 +37,9 @@ _LEGEND = (
     "its frame is certain. The broken lines are the two thresholds. Need is the average by the end of the "
     "last month, and in brackets the range that holds it with 80 %."
 )
+
+_CALM = "Below the threshold to watch"
+_CALM_COLUMNS = (("Part", 40), ("Chance", 18), ("Need and supply", 40), ("What it rests on", 42))
 
 _CHART_WIDTH, _CHART_HEIGHT = 100.0, 44.0
 _PART_WIDTH, _FIGURES_WIDTH = 132.0, 125.0
@@ -70,12 +73,24 @@ def _blocks(short_list: ShortList, width: float) -> Iterator[Block]:
     said.add(summary(board), _NAME).space(3)
     said.add(horizon_words(board), TEXT).add(threshold_words(board.settings), TEXT)
     yield Block([said.space(2).add(_LEGEND if board.rows else "", SMALL)], pad=4)
-    if not board.rows:
-        return
-    head = _column_head(board, width)
-    yield head
-    for row in board.rows:
-        yield _row_block(row, board, width, head)
+    if watched := [row for row in board.rows if row.first_watch is not None]:
+        head = _column_head(board, width)
+        yield head
+        for row in watched:
+            yield _row_block(row, board, width, head)
+    if calm := [row for row in board.rows if row.first_watch is None]:
+        yield from section(_CALM, _CALM_COLUMNS, map(_calm_row, calm), "", width)
+
+
+def _calm_row(row: ShortRow) -> Ruled:
+    return Ruled(
+        (
+            [(row.name, STRONG), f"{row.house_number} · {row.family}"],
+            [chance_words(row.p_short)],
+            [need_words(row), supply_words(row)],
+            [(rests_words(row), SMALL if row.inspections else _BELIEF)],
+        )
+    )
 
 
 def _column_head(board: ShortBoard, width: float) -> Block:

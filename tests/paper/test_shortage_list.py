@@ -17,7 +17,7 @@ from invdb.paper.short_words import chance_words
 from invdb.paper.shortage_list import write_shortage_list_pdf, write_shortage_list_xlsx
 from invdb.rules.short_facts import ShortList, ShortRow
 from invdb.terms import SAFETY_LINE
-from tests.paper.bought import BOARD, MONTHS, RING_WATCHED, SHORT_LIST, VALVE_SHORT
+from tests.paper.bought import BOARD, MONTHS, RING_WATCHED, SHORT_LIST, VALVE_SHORT, WIRE_ENOUGH
 from tests.paper.sheets import pages_text
 
 
@@ -60,17 +60,29 @@ def says(short_list: ShortList, words: str) -> bool:
         "Have made, 12 off: Alder Foundry makes no fewer than 12, at 41.50 EUR each",
         "Take from the engine in store, 2 off: Dabchick Two, in store",
         "To watch from 2025-06",
-        "Need 1.30 m (0.5 to 2.25)",
-        "12.5 m free",
-        "under 1 % by 2026-06",
+        "Below the threshold to watch",
+        "LW0007-1 · Wire under 1 % Need 1.30 m (0.5 to 2.25) 12.5 m free, 0 m coming",
+        "Rests on 1 piece looked at",
     ],
 )
 def test_the_list_says_what_is_short_when_how_sure_and_what_to_do(words: str) -> None:
     assert says(SHORT_LIST, words)
 
 
+def test_parts_below_the_threshold_take_a_line_each_under_their_own_heading() -> None:
+    calm = tuple(
+        replace(WIRE_ENOUGH, house_number=f"LW{number:04d}-1", inspections=0) for number in range(60)
+    )
+    texts = pages_text(pdf(of(VALVE_SHORT, *calm)))
+    assert len(texts) <= 4
+    assert "Part, worst first" in texts[0] and "Part, worst first" not in texts[-1]
+    assert "What it rests on" in texts[-1] and "BELIEF ALONE" in texts[-1]
+    alone = "".join(pages_text(pdf(of(*calm))))
+    assert "60 parts: none short; none to watch" in alone and "Part, worst first" not in alone
+
+
 def test_where_the_belief_alone_speaks_the_list_says_so_and_nowhere_else() -> None:
-    belief = "BELIEF ALONE: no piece of it has been looked at here"
+    belief = "BELIEF ALONE, or a rule: no inspection of ours stands behind it"
     assert says(of(RING_WATCHED), belief)
     assert not says(of(VALVE_SHORT), belief)
     rests = [row[17].value for row in book(SHORT_LIST)["Short"].iter_rows(min_row=6)]
