@@ -31,7 +31,14 @@ from invdb.terms import Refused
 
 SAMPLE_NAME = "harrowmere.invdb"
 # Where what is found is shown, by its kind; all else is in the stores.
-VIEWS = {"pull": "bench", "engine": "engines", "part": "catalogue"}
+VIEWS = {
+    "pull": "bench",
+    "engine": "engines",
+    "part": "catalogue",
+    "enquiry": "buying",
+    "purchase_order": "buying",
+    "loan": "buying",
+}
 NOBODY = "choose who you are"
 FORM_WIDTH = 680
 

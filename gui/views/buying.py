@@ -14,13 +14,18 @@ from gui.views.board_page import BoardPage
 from gui.views.buying_help import HELP
 from gui.views.buying_pages import BuyingPage, BuyingPages, PagePlan, PageSetting
 from gui.views.plan_page import PlanPage
+from gui.views.trade_pages import ENQUIRIES, LOANS, ORDERS
+from gui.views.trade_pages import PAGES as TRADE_PAGES
 from gui.widgets.save_where import ask_where_to_save
 from gui.widgets.shared_keys import share_keys
 
 BOARD, PLAN = "board", "plan"
+# Where what is found by its number stands, by its kind.
+FOUND_ON = {"enquiry": ENQUIRIES, "purchase_order": ORDERS, "loan": LOANS}
 PAGES = (
     PagePlan(BOARD, "Board", "F6", BoardPage),
     PagePlan(PLAN, "Plan", "F7", PlanPage),
+    *TRADE_PAGES,
 )
 
 
@@ -66,7 +71,12 @@ class BuyingView:
         self.pages[self.book.shown()].read()
 
     def open(self, ref: Any) -> None:
-        """Show what another view sent here: the name of a page, and what is to be shown on it (or None)."""
+        """Show what was found (kind, id and words), or what another view sent here: the name of a page, and
+        what is to be shown on it (or None).
+        """
+        if ref[0] in FOUND_ON:
+            kind, _id, words = ref
+            ref = FOUND_ON[kind], words
         name, found = ref
         self.book.go_to(name)
         if found is not None:

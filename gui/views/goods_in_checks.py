@@ -8,8 +8,9 @@ from datetime import date
 from gui.shown import Values
 from gui.views.goods_in_offers import lines_of, measure_of, pieces_count
 from invdb.rules.life import read_prior
+from invdb.rules.money import Money, read_currency, read_money
 from invdb.rules.quantities import read_quantity
-from invdb.terms import Measure, Origin, Refused
+from invdb.terms import FieldRefused, Measure, Origin, Refused
 
 MONTHS_MAX = 1200
 
@@ -55,6 +56,22 @@ def life_limit(written: str, _values: Values) -> None:
     """A limit in hours, or nothing."""
     if written:
         limit_of(written)
+
+
+def cost(written: str, _values: Values) -> None:
+    """An amount with its currency, or nothing; a comma is asked about when it is booked in."""
+    cost_of(written, sure=True)
+
+
+def cost_of(written: str, sure: bool) -> Money | None:
+    """What one cost, with its currency behind or before the figure; None where nothing was typed."""
+    typed = written.strip()
+    if not typed:
+        return None
+    code = next((each for each in (typed[-3:], typed[:3]) if each.isalpha()), "")
+    if not code:
+        raise FieldRefused("cost", f"{typed!r} has no currency.", "Type it behind, such as 12.50 GBP.")
+    return read_money(typed, read_currency(code), field="cost", sure=sure)
 
 
 def limit_of(written: str) -> int:

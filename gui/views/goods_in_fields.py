@@ -12,6 +12,7 @@ from gui.views.goods_in_offers import (
     NEW_FAMILY,
     RECEIVING_CHECKS,
     Offered,
+    awaited_search,
     firm_search,
     is_batch,
     is_new_part,
@@ -35,7 +36,7 @@ def goods_in_fields(sitting: Sitting, offered: Offered) -> tuple[Field, ...]:
     """All fields; each says by itself when it has anything to ask."""
     return (
         *_what(sitting, offered),
-        *_how_many(),
+        *_how_many(offered),
         *_origin(sitting, offered),
         *_where(sitting, offered),
         *_looked_at(),
@@ -56,6 +57,7 @@ def _what(sitting: Sitting, offered: Offered) -> tuple[Field, ...]:
             "Part",
             FieldKind.FIND,
             needed=True,
+            start=offered.part,
             find=part_search(sitting),
             hint="By any of its numbers or its name; one that is not here yet can be added",
         ),
@@ -120,7 +122,7 @@ def _what(sitting: Sitting, offered: Offered) -> tuple[Field, ...]:
     )
 
 
-def _how_many() -> tuple[Field, ...]:
+def _how_many(offered: Offered) -> tuple[Field, ...]:
     section = "How many"
 
     def one(values: object) -> bool:
@@ -135,7 +137,7 @@ def _how_many() -> tuple[Field, ...]:
             "Pieces",
             FieldKind.QUANTITY,
             needed=True,
-            start="1",
+            start=offered.quantity if offered.quantity.isdigit() else "1",
             kept=False,
             section=section,
             check=check.pieces,
@@ -165,6 +167,7 @@ def _how_many() -> tuple[Field, ...]:
             "Quantity",
             FieldKind.QUANTITY,
             needed=True,
+            start=offered.quantity if offered.against is not None else None,
             kept=False,
             section=section,
             unit="12, or 1.5 m, or 350 g",
@@ -206,6 +209,29 @@ def _origin(sitting: Sitting, offered: Offered) -> tuple[Field, ...]:
             find=firm_search(sitting),
             shown_when=lambda values: values["origin"] not in {None, Origin.MADE_HERE},
             hint="Whom it came from; the last one is offered",
+        ),
+        Field(
+            "order_line",
+            "On order",
+            FieldKind.FIND,
+            start=offered.against,
+            section=section,
+            find=awaited_search(sitting),
+            shown_when=lambda values: (
+                values["origin"] not in {None, Origin.SALVAGED} and not is_new_part(values)
+            ),
+            hint="The order it comes against, by its number or firm; part of it may come",
+        ),
+        Field(
+            "cost",
+            "Cost of one",
+            FieldKind.QUANTITY,
+            section=section,
+            unit="12.50 GBP",
+            kept=False,
+            check=check.cost,
+            shown_when=lambda values: values.get("order_line") is None,
+            hint="Of a piece, a metre or a kilogram, with its currency; on order, its price is taken",
         ),
         Field(
             "donor_engine",

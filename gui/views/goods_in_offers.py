@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
 from gui.job import Job
 from gui.shown import Choice, Hit, Hits, Values
@@ -12,7 +13,9 @@ from gui.views.searches import Search, search_for
 from invdb.acts import engine_list, offers
 from invdb.acts.goods_in import RECEIVING_PLACES
 from invdb.acts.offers import PartDetails, parts_by_ids
-from invdb.terms import Measure, Origin, Tracking, WorkState
+from invdb.acts.purchase_list import OrderFacts, OrderLineFacts, purchase_orders
+from invdb.rules.quantities import quantity_words
+from invdb.terms import Measure, Origin, Refused, Tracking, WorkState
 
 NEW_FAMILY = "new family"
 GOODS_IN = "Goods in"
@@ -50,12 +53,19 @@ class Offered:
     place: Hit | None
     firm: Hit | None
     today: date
+    against: Hit | None = None
+    part: Hit | None = None
+    quantity: str = "1"
 
 
-def read_offered(sitting: Sitting) -> Offered:
-    """What is offered now; to be called on a worker. The bin is the last one, else Goods in."""
+def read_offered(sitting: Sitting, order_line: int | None = None) -> Offered:
+    """What is offered now; to be called on a worker. The bin is the last one, else Goods in.
+
+    With the line of an order, what is still to come of it from its firm.
+    """
     person = sitting.by().person
     with sitting.store.reading() as session:
+        awaited = _awaited(session, order_line) if order_line is not None else {}
         first = offers.first_offers(session, person)
         owners, places = offers.owners(session), offers.places_to_put(session, RECEIVING_PLACES)
         families, engines = offers.families(session), engine_list.engines(session)
@@ -66,8 +76,54 @@ def read_offered(sitting: Sitting) -> Offered:
         workshop=next((each.id for each in owners if each.is_workshop), None),
         engines=tuple(Choice(each.engine, f"{each.name} ({each.serial})") for each in engines),
         place=Hit(place.name, place.inside, "place", place.id) if place else None,
-        firm=Hit(first.firm.name, first.firm.town, "firm", first.firm.id) if first.firm else None,
+        firm=awaited.pop("firm", None)
+        or (Hit(first.firm.name, first.firm.town, "firm", first.firm.id) if first.firm else None),
         today=first.today,
+        **awaited,
+    )
+
+
+def _awaited(session: Any, order_line: int) -> dict[str, Any]:
+    """What the form begins with for a line of an order."""
+    for order in purchase_orders(session):
+        for line in order.lines:
+            if line.order_line == order_line:
+                part = parts_by_ids(session, [line.part])[line.part]
+                return {
+                    "firm": Hit(order.firm_name, "", "firm", order.firm),
+                    "part": Hit(f"{part.house_number}  {part.name}", "", "part", part),
+                    "against": _awaited_hit(order, line),
+                    "quantity": quantity_words(line.to_come, line.measure).removesuffix(" off"),
+                }
+    raise Refused("Nothing is to come on that line of an order any more.", "Read the list again.")
+
+
+def awaited_search(sitting: Sitting) -> Search:
+    """Find the line of an order of which something is still to come; the refs are the ids of lines."""
+
+    def search(job: Job, words: str) -> Hits:
+        with sitting.reading(job) as session:
+            orders = purchase_orders(session)
+        hits = [_awaited_hit(order, line) for order in orders for line in order.lines if line.to_come]
+        wanted = words.casefold().split()
+        return Hits(
+            tuple(
+                hit
+                for hit in hits
+                if all(word in f"{hit.headline} {hit.detail}".casefold() for word in wanted)
+            )
+        )
+
+    return search
+
+
+def _awaited_hit(order: OrderFacts, line: OrderLineFacts) -> Hit:
+    to_come = quantity_words(line.to_come, line.measure)
+    return Hit(
+        f"{order.number} of {order.firm_name}",
+        f"{to_come} of {line.part_number} {line.part_name} to come",
+        "order",
+        line.order_line,
     )
 
 

@@ -6,7 +6,7 @@ from gui.job import Job
 from gui.shown import Values
 from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan, fields_renamed
-from gui.views.goods_in_checks import limit_of
+from gui.views.goods_in_checks import cost_of, limit_of
 from gui.views.goods_in_fields import goods_in_fields
 from gui.views.goods_in_offers import (
     NEW_FAMILY,
@@ -121,6 +121,9 @@ def book_in(sitting: Sitting, job: Job, values: Values) -> Received:
             checks=checks_of(values),
             papers=papers,
             note=values["note"],
+            order_line=values.get("order_line"),
+            cost=cost_of(values.get("cost") or "", bool(values.get("sure"))),
+            sure=bool(values.get("sure")),
         )
         several = pieces_count(values) > 1
         renamed = {"quantity": "pieces", "serial": "serials" if several else "serial"} if pieces else {}

@@ -19,7 +19,7 @@ from gui.views.piece_presenter import EntryTold, PieceStory
 from gui.views.recall_form import RecallDone
 from gui.views.stock_filters import StockFiltersBar
 from gui.views.stores_plans import ENGINE_KEY, INSPECT_KEY, KEYS, SELDOM, Act, Key, acts_for
-from gui.views.stores_presenter import COLUMNS, HELP, ReverseEntry, Shelf, StoresPresenter
+from gui.views.stores_presenter import COLUMNS, HELP, BookInAgainst, ReverseEntry, Shelf, StoresPresenter
 from gui.widgets.deed_menu import bind_deeds
 from gui.widgets.empty_note import EmptyNote
 from gui.widgets.form import Form
@@ -94,6 +94,9 @@ class StoresView:
             return
         if not self._may_open():
             return
+        if isinstance(ref, BookInAgainst):
+            self._begin(partial(self.presenter.book_in, ref))
+            return
         self._show_story_pane()
         presenter, (kind, found, headline) = self.presenter, ref
         if kind in ("piece", "batch"):
@@ -113,11 +116,13 @@ class StoresView:
     def act(self, act: Act, keys: Sequence[Key] = ()) -> None:
         """Begin an act on these, by its form."""
         presenter = self.presenter
-        if not self._may_open():
-            return
+        if self._may_open():
+            self._begin(lambda: presenter.plan(act, keys))
+
+    def _begin(self, plan: Callable[[], FormPlan]) -> None:
         self._context.background.ask(
             "stores form",
-            lambda _job: presenter.plan(act, keys),
+            lambda _job: plan(),
             self._open_plan,
             on_refused=lambda refused: self._context.refuse(str(refused)),
         )

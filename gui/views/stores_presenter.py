@@ -12,6 +12,8 @@ from gui.shown import Choice, Column, Empty, Page, Row, Sort
 from gui.signs import sign
 from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan
+from gui.views.goods_in_offers import read_offered
+from gui.views.goods_in_presenter import goods_in_form
 from gui.views.kit_sheet_presenter import hours_cell
 from gui.views.piece_presenter import PieceStory, identity_facts, story_of
 from gui.views.reverse_form import reverse_form
@@ -113,6 +115,13 @@ class ReverseEntry:
 
     number: int
     what: str
+
+
+@dataclass(frozen=True)
+class BookInAgainst:
+    """The line of an order of which something has come, to be booked in."""
+
+    order_line: int
 
 
 @dataclass(frozen=True)
@@ -218,6 +227,10 @@ class StoresPresenter:
     def plan(self, act: Act, keys: Sequence[Key]) -> FormPlan:
         """The form for an act on these; to be called on a worker. Refused where it cannot be done at all."""
         return plan_of(self._sitting, act, keys)
+
+    def book_in(self, against: BookInAgainst) -> FormPlan:
+        """The form to book in what has come on order; to be called on a worker."""
+        return goods_in_form(self._sitting, read_offered(self._sitting, against.order_line))
 
     def reverse(self, entry: ReverseEntry) -> FormPlan:
         """The form to reverse an entry."""
