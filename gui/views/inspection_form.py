@@ -338,7 +338,8 @@ def _figure(text: str, _values: Values) -> None:
 def read_figure(text: str) -> str:
     """The unit of a figure that carries its own; FieldRefused for one that doesn't, or is none."""
     typed = text.strip()
-    unit = typed.lstrip("0123456789.,/+-− ")
+    # ½ is a figure too.
+    unit = typed.lstrip(".,/+-− " + "".join(filter(str.isnumeric, typed)))
     if not unit:
         raise FieldRefused(
             "figure", f"{typed!r} has no unit.", "Type it behind the figure, such as 98.02 mm."
