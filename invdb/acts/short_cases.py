@@ -241,7 +241,7 @@ def _case(plan: PartPlan, unit: int, day: date) -> PartCase:
     need = Need(
         overhauls=tuple(overhauls),
         rejects=None if plan.renewed_only else RejectRecord(plan.belief.rejects, plan.inspected),
-        hours=tuple(hours / unit for hours in plan.piece_hours),
+        hours=tuple(hours / unit for hours in plan.piece_hours) if any(plan.piece_hours) else (),
         failures=plan.failures if any(plan.piece_hours) else None,
         running_out=tuple(running_out),
         owed=sum(-(-each.quantity // unit) for each in plan.owed),
