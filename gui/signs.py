@@ -124,7 +124,7 @@ _SIGNS = (
     Sign("✓", "answered", BLUISH_GREEN),
     Sign("✓", "stands", BLUISH_GREEN),
     Sign("⇋", "lent", BLUE),
-    Sign("▯", "no use here", ORANGE),
+    Sign("▯", "on no kit list", ORANGE),
     Sign("✓", "of use", GREY),
     Sign("!", "runs short", VERMILLION),
     Sign("◷", "to watch", YELLOW),

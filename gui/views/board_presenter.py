@@ -10,8 +10,8 @@ from pathlib import Path
 
 from gui.job import Job
 from gui.sitting import Sitting
-from gui.views.engine_papers import ending_of
 from gui.views.form_plan import FormPlan
+from gui.views.sheet_ending import ending_of
 from gui.views.short_settings_form import short_settings_form
 from gui.views.shown_board import ShownBoard
 from invdb.acts.short_board import short_board, short_reasons

@@ -10,11 +10,11 @@ from gui.background import Background
 from gui.job import Job
 from gui.sitting import Sitting
 from gui.view import Context
+from gui.views.sheet_ending import ending_of
 from invdb.acts.engine_list import ListedEngine
 from invdb.acts.status_sheet import status_sheet
 from invdb.rules.recall import RecallLetter
 from invdb.rules.status import StatusSheet
-from invdb.terms import Refused
 
 
 class EnginePapers:
@@ -66,14 +66,3 @@ def letter_writer(path: Path) -> Callable[[RecallLetter, Path], None]:
     from invdb.paper.recall_letter import write_recall_letter_pdf, write_recall_letter_xlsx
 
     return write_recall_letter_pdf if ending_of(path) == ".pdf" else write_recall_letter_xlsx
-
-
-def ending_of(path: Path) -> str:
-    """The file's ending; Refused for any but .pdf and .xlsx."""
-    ending = path.suffix.casefold()
-    if ending not in (".pdf", ".xlsx"):
-        raise Refused(
-            f"A sheet is not written as {path.suffix or 'a file without an ending'}.",
-            "End the name in .pdf or .xlsx.",
-        )
-    return ending

@@ -17,6 +17,7 @@ from gui.views.form_plan import FormPlan
 from gui.views.listing import ListDeed, ListPaper
 from gui.views.part_tables import page_of
 from gui.views.quote_form import quote_form
+from gui.views.sheet_ending import ending_of
 from invdb.acts.enquiry_list import EnquiryFacts, EnquiryFirmFacts, enquiries
 from invdb.acts.enquiry_sheet import enquiry_sheets
 from invdb.acts.trading import due_words
@@ -132,9 +133,7 @@ class EnquiriesPresenter:
 
             with self._sitting.reading(job) as session:
                 sheets = enquiry_sheets(session, enquiry)
-            write_one = (
-                write_enquiry_sheet_xlsx if path.suffix.lower() == ".xlsx" else write_enquiry_sheet_pdf
-            )
+            write_one = write_enquiry_sheet_pdf if ending_of(path) == ".pdf" else write_enquiry_sheet_xlsx
             for sheet in sheets:
                 write_one(sheet, path.with_name(f"{path.stem} {file_words(sheet.firm)}{path.suffix}"))
             return path.parent

@@ -18,6 +18,7 @@ from gui.views.listing import ListDeed, ListPaper
 from gui.views.part_tables import page_of
 from gui.views.purchase_forms import close_line_form, exchange_form, give_form, order_form
 from gui.views.quote_form import usual_currency
+from gui.views.sheet_ending import ending_of
 from invdb.acts.numbers import Thing
 from invdb.acts.order_sheet import order_sheet
 from invdb.acts.purchase_list import FirmRecord, OrderFacts, OrderLineFacts, firm_records, purchase_orders
@@ -173,10 +174,8 @@ class PurchasesPresenter:
 
             with self._sitting.reading(job) as session:
                 sheet = order_sheet(session, order)
-            if path.suffix.lower() == ".xlsx":
-                write_order_sheet_xlsx(sheet, path)
-            else:
-                write_order_sheet_pdf(sheet, path)
+            write = write_order_sheet_pdf if ending_of(path) == ".pdf" else write_order_sheet_xlsx
+            write(sheet, path)
             return path
 
         return write

@@ -1,4 +1,4 @@
-"""What our stock cost, by currency, and what of it no engine of ours has a use for any more.
+"""What our stock cost, by currency, and what of it is on no kit list of an engine type kept here.
 
 Methods that take a job run on a worker and open their own session.
 """
@@ -17,7 +17,7 @@ from invdb.rules.money import money_words
 from invdb.rules.quantities import quantity_words
 from invdb.rules.told import counted
 
-SLOW, OF_USE = "no use here", "of use"
+SLOW, OF_USE = "on no kit list", "of use"
 
 
 class ValuePresenter:
@@ -66,9 +66,9 @@ class ValuePresenter:
             return ""
         sums = ", ".join(map(money_words, self.value.values)) or "no known cost"
         unknown = counted(self.value.uncosted, "thing", "things")
-        slow = counted(len(self._slow), "part has", "parts have")
+        slow = counted(len(self._slow), "part is", "parts are")
         left_out = f"{unknown} of unknown cost left out"
-        return f"At cost: {sums}; {left_out}. {slow} no use on any engine type kept here."
+        return f"At cost: {sums}; {left_out}. {slow} on no kit list of an engine type kept here."
 
     def tab_words(self) -> str:
         """Nothing: nothing here is pressing."""
@@ -108,7 +108,7 @@ class ValuePresenter:
             quantity_words(each.quantity, each.measure),
             ", ".join(map(money_words, each.values)),
             quantity_words(each.uncosted, each.measure) if each.uncosted else "",
-            "none on any engine type here" if slow else "",
+            "on no kit list here" if slow else "",
         )
         return Row(each.part, cells, SLOW if slow else OF_USE)
 

@@ -16,13 +16,13 @@ from gui.views.built_cylinders import summed_up
 from gui.views.built_stations import WITH_LIMIT, stations_of
 from gui.views.due_bars import bar_of, bars_of
 from gui.views.engine_acts import Act, Subject
-from gui.views.engine_papers import ending_of
 from gui.views.engine_plans import EnginePlans
 from gui.views.engines_presenter import EnginesPresenter
 from gui.views.fit_form import still_takes
 from gui.views.log_rows import empty_log, head_of, log_page
 from gui.views.meter_fields import read_count, read_hours
 from gui.views.recall_form import question_of, told_of
+from gui.views.sheet_ending import ending_of
 from gui.views.standings import NOT_WORKED_OUT, Standing, gauge_of, left_figure
 from invdb.acts.engine_log import engine_log
 from invdb.acts.life import LifeStanding
