@@ -17,6 +17,7 @@ from gui.views.bench_cylinders import cylinders_of, positions_of
 from gui.views.fit_form import IssuedKit, fit_pull_form
 from gui.views.form_plan import FormPlan
 from gui.views.kit_sheet_pulls import PulledKit
+from gui.views.sheet_ending import ending_of
 from gui.views.shown_engine import ShownEngine
 from invdb.acts.engine_list import ListedEngine
 from invdb.acts.kit_outlook import PositionOutlook, kit_outlook
@@ -288,12 +289,7 @@ class BenchPresenter(ShownEngine):
         """Write the pick list of a proposal or of pulls (by id) as PDF or workbook, by the file's ending."""
         from invdb.paper.pick_list import write_pick_list_pdf, write_pick_list_xlsx
 
-        ending = path.suffix.casefold()
-        if ending not in (".pdf", ".xlsx"):
-            raise Refused(
-                f"A pick list is not written as {path.suffix or 'a file without an ending'}.",
-                "End the name in .pdf or .xlsx.",
-            )
+        ending = ending_of(path, "pick list")
         sheet = self._pick_list(of)
         write = write_pick_list_pdf if ending == ".pdf" else write_pick_list_xlsx
         write(sheet, path, size)  # type: ignore[arg-type]
