@@ -195,10 +195,12 @@ class BoardPage(ttk.Frame):
         self._down.bind("<Configure>", lambda _event: self._set_sashes())
 
     def _deeds(self) -> list[Deed]:
-        turned = "Put away what it rests on" if self._with_reasons else RESTS_ON
         return [
             Deed(
-                turned, self.turn_reasons, "Enter", "What went into need and supply, and how many inspections"
+                RESTS_ON,
+                self.turn_reasons,
+                "Enter",
+                "What went into need and supply, and how many inspections",
             ),
             Deed("Show the part", self.show_part, PART_KEY, "Its page in the catalogue"),
             Deed("Save the list …", self.print_list, PRINT_KEY, "As PDF or workbook, as it is filtered here"),

@@ -35,8 +35,8 @@ COLUMNS = (
     Column("month", "Month", 92),
     Column("engine", "Engine", 150),
     Column("state", "How", 108),
-    Column("why", "Why", 420),
-    Column("note", "Note", 220),
+    Column("why", "Why", 560),
+    Column("note", "Note", 120),
 )
 NO_OVERHAULS = Empty(
     "Here stand the engines that are to be opened: as planned, and as their hours and limits propose.",
@@ -97,7 +97,7 @@ class PlanPresenter:
         if opening is None:
             return ""
         note = f" {stopped(opening.note)}" if opening.note else ""
-        return f"{opening.engine_name}, {month_words(opening.on)}: {stopped(opening.why)}{note}"
+        return f"{opening.engine_name} in {month_words(opening.on)}, {stopped(opening.why)}{note}"
 
     def add_plan(self, keys: Sequence[OpeningKey]) -> FormPlan:
         """The form for another overhaul, begun with what is proposed where that is what is chosen."""

@@ -33,7 +33,7 @@ from invdb.terms import Measure
 SHORT, WATCH, ENOUGH = "runs short", "to watch", "enough in sight"
 COLUMNS = (
     Column("part", "Part", 92),
-    Column("name", "Name", 158),
+    Column("name", "Name", 220),
     Column("need", "Needed (80 %)", 112, right=True),
     Column("free", "Free", 52, right=True),
     Column("coming", "Coming", 60, right=True),
@@ -288,12 +288,13 @@ def told_of_month(row: ShortRow, month: str, chance: float, outlook: MonthOutloo
     measure = row.measure
     need = _within(outlook.need_mean, outlook.need_low, outlook.need_high, measure)
     supply = _within(outlook.supply_mean, outlook.supply_low, outlook.supply_high, measure)
-    return f"{head} Wanted {need}; there {supply}."
+    return f"{head} Wanted: {need}. There will be: {supply}."
 
 
 def _within(mean: float, low: int, high: int, measure: Measure) -> str:
-    ends = (f"{in_unit(each, measure):f}" for each in (low, high))
-    return f"{mean_words(mean, measure)} ({' to '.join(ends)})"
+    if low == high:
+        return mean_words(mean, measure)
+    return f"{mean_words(mean, measure)} ({in_unit(low, measure):f} to {in_unit(high, measure):f})"
 
 
 def _need(outlook: MonthOutlook | None, measure: Measure) -> Spread | None:

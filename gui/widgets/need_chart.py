@@ -17,7 +17,7 @@ from gui.widgets.tip import PartTips
 from gui.widgets.wrapped import wrapped
 
 LEFT = 46
-HEAD, BETWEEN, FOOT = 24, 26, 24
+HEAD, BETWEEN, FOOT = 24, 34, 24
 UPPER_SHARE = 0.56
 CHANCE_TOP_MIN = 0.4
 TICK_WIDTH = 64
@@ -193,7 +193,7 @@ class NeedChart(ttk.Frame):
     def _draw_lower(self, picture: NeedPicture, panel: Panel) -> None:
         palette, px, canvas, theme = self._theme.palette, self._theme.px, self.canvas, self._theme
         left, right = self._sides()
-        self._write(px(4), panel.top - px(BETWEEN) / 2 + px(2), CHANCE_WORDS, palette.dim)
+        self._write(px(4), panel.top - px(BETWEEN) / 2 - px(2), CHANCE_WORDS, palette.dim)
         for value in (0.0, panel.most):
             y = panel.at(value)
             canvas.create_line(left, y, right, y, fill=palette.line if value else palette.dim)

@@ -129,7 +129,7 @@ def test_the_chart_has_the_chances_at_once_and_need_and_supply_when_they_are_rea
     assert (last.need, last.supply) == (Spread(2, 4.2, 7), Spread(1, 3, 3))
     assert last.told == (
         "By the end of 2026-08: 62 % chance of running short."
-        " Wanted 4.2 off (2 to 7); there 3.0 off (1 to 3)."
+        " Wanted: 4.2 off (2 to 7). There will be: 3.0 off (1 to 3)."
     )
     shown.reasons = reasons(WIRE)
     assert shown.picture(WIRE).months[-1].need == Spread(0.5, 1.25, 2.0), "in metres"
