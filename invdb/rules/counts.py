@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 ROUNDING = 1e-12
 # The logarithm of no chance at all: exp of it is 0, and unlike minus infinity it may be multiplied by 0.
 NO_CHANCE = -1e9
+# Multiplications from which on OpenBLAS, which numpy comes with, starts threads; parts of a block.
+THREADED_MIN = 4 * 65_536
+BLOCK_PARTS = 8
 
 
 @dataclass(frozen=True, eq=False)
@@ -152,6 +155,23 @@ def mixture(weights: np.ndarray, parts: Counts) -> Counts:
     return Counts(
         np.tensordot(weights, parts.cells, axes=(0, 0)), np.tensordot(weights, parts.mean, axes=(0, 0))
     )
+
+
+def weighted(weights: np.ndarray, values: np.ndarray) -> np.ndarray:
+    """weights @ values, of shapes (parts, nodes) and (nodes, cells), in blocks that one thread does.
+
+    A library of linear algebra sets several threads to a larger one, which on a busy machine wait for each
+    other many times longer than they work.
+    """
+    import numpy as np
+
+    mixed = np.empty((len(weights), values.shape[1]))
+    cells = max(THREADED_MIN // (BLOCK_PARTS * max(len(values), 1)), 1)
+    for part in range(0, len(weights), BLOCK_PARTS):
+        block = weights[part : part + BLOCK_PARTS]
+        for cell in range(0, values.shape[1], cells):
+            mixed[part : part + BLOCK_PARTS, cell : cell + cells] = block @ values[:, cell : cell + cells]
+    return mixed
 
 
 def smallest_within(counts: Counts, chance: float) -> np.ndarray:

@@ -24,7 +24,7 @@ from itertools import accumulate
 from math import isfinite
 from typing import TYPE_CHECKING
 
-from invdb.rules.counts import Counts, certain, convolve, negative_binomial
+from invdb.rules.counts import Counts, certain, convolve, negative_binomial, weighted
 from invdb.rules.reject_rate import LOOKED_MAX, NODES, RejectRecord, grid, node_cells, node_weights
 from invdb.terms import Refused
 
@@ -214,24 +214,22 @@ def reject_counts(path: tuple[Looks, ...], weights: np.ndarray, size: int | None
         held = wanted
         if held:
             # Mixed before it is transformed back: both are linear, and there are far fewer parts than nodes.
-            mixed = (weights @ product.view(float)).view(complex)
+            mixed = weighted(weights, product.view(float)).view(complex)
             cells[:, month] = irfft(mixed, length, axis=-1)[:, :size].clip(0.0)
     looked_by_month = [sum(looked * times for looked, times in looks) for looks in path]
     return Counts(cells, np.outer(weights @ grid()[0], looked_by_month))
 
 
-def rejects_together(
-    needs: Sequence[Need], paths: Sequence[tuple[Looks, ...]], sizes: Sequence[int]
-) -> list[Counts | None]:
-    """Rejects along each need's path of looks, in its number of cells at most; None with nothing to judge.
+def rejects_together(needs: Sequence[Need], sizes: Sequence[int], horizon: int) -> list[Counts | None]:
+    """Rejects of each need by each month, in its number of cells at most; None where nothing is to be judged.
 
     Needs whose engines are opened alike are reckoned together.
     """
     import numpy as np
 
     alike: dict[tuple[Looks, ...], list[int]] = defaultdict(list)
-    for i, path in enumerate(paths):
-        if any(path):
+    for i, need in enumerate(needs):
+        if any(path := looks_by_month(need, horizon)):
             alike[path].append(i)
     counts: list[Counts | None] = [None] * len(needs)
     for path, rows in alike.items():
@@ -318,11 +316,13 @@ def needs_by_month(needs: Sequence[Need], horizon: int) -> list[Counts]:
     import numpy as np
 
     sizes = [int(most) + 1 for most in enough(needs, horizon)]
-    rejects = rejects_together(needs, [looks_by_month(need, horizon) for need in needs], sizes)
+    rejects = rejects_together(needs, sizes, horizon)
     counts = []
-    for need, size, rejected in zip(needs, sizes, rejects, strict=True):
+    for need, size, failing, rejected in zip(
+        needs, sizes, failures_enough(needs, horizon), rejects, strict=True
+    ):
         total = certain(np.zeros(horizon + 1, int), 1) if rejected is None else rejected
-        failures = failure_counts(need, horizon, size)
+        failures = failure_counts(need, horizon, int(failing) + 1)
         if failures is not None:
             total = convolve(total, failures, size)
         known = np.array(known_by_month(need, horizon))

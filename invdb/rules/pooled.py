@@ -115,10 +115,16 @@ class Spare:
     cells: np.ndarray
     least: int
 
-    def plus(self, other: Spare) -> Spare:
-        """The sum of two independent ones."""
+    def plus(self, other: Spare, size: int | None = None) -> Spare:
+        """The sum of two independent ones, in all its cells or the first so many."""
         one, two = (Counts(each.cells, each.cells[..., 0]) for each in (self, other))
-        return Spare(convolve(one, two, one.size + two.size - 1).cells, self.least + other.least)
+        whole = one.size + two.size - 1
+        cells = convolve(one, two, whole if size is None else min(size, whole)).cells
+        return Spare(cells, self.least + other.least)
+
+    def short_with(self, more: Spare) -> Short:
+        """P(it lacks) and how much it lacks on average, by month, with what comes to it."""
+        return self.plus(more, max(-self.least - more.least, 1)).short()
 
     def over(self) -> Spare:
         """What is left to give away: nothing where it lacks."""
@@ -204,7 +210,7 @@ def pools_at_end(pools: Sequence[Pool], horizon: int) -> list[PoolAtEnd]:
 
 
 def _spares(pools: Sequence[Pool], horizon: int) -> list[list[Spare]]:
-    """Own supply less own need of each case; supply beyond all need that it may serve is just enough."""
+    """Own supply less own need of each case; of what is due no more than all need that it may serve."""
     needs = iter(needs_by_month([case.need for pool in pools for case in pool.cases], horizon))
     by_pool = []
     for pool in pools:
@@ -212,9 +218,10 @@ def _spares(pools: Sequence[Pool], horizon: int) -> list[list[Spare]]:
         spares = []
         for case, need, serves in zip(pool.cases, own, pool.served, strict=True):
             cap = sum(own[other].size - 1 for other in serves)
-            supply = supply_by_month(case.supply, horizon, cap)
-            turned = Spare(need.cells[:, ::-1], 1 - need.size)
-            spares.append(Spare(supply.cells, 0).plus(turned))
+            # What is free only shifts the cells, however much it is.
+            due = supply_by_month(replace(case.supply, free=0), horizon, cap)
+            turned = Spare(need.cells[:, ::-1], case.supply.free + 1 - need.size)
+            spares.append(Spare(due.cells, 0).plus(turned))
         by_pool.append(spares)
     return by_pool
 
@@ -270,7 +277,7 @@ def _among(own: Sequence[Spare], above: Spare) -> list[Short]:
     for place, spare in enumerate(own):
         # What those before it lack is taken first; those after it give only what they have over.
         others = [*own[:place], *(other.over() for other in own[place + 1 :])]
-        shorts.append(spare.plus(_sum([above, *others]).over()).short())
+        shorts.append(spare.short_with(_sum([above, *others]).over()))
     return shorts
 
 

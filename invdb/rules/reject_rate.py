@@ -20,7 +20,7 @@ from functools import lru_cache
 from math import log
 from typing import TYPE_CHECKING
 
-from invdb.rules.counts import NO_CHANCE, beta_binomial
+from invdb.rules.counts import NO_CHANCE, beta_binomial, weighted
 from invdb.terms import Refused
 
 if TYPE_CHECKING:
@@ -156,7 +156,7 @@ def node_weights(records: Sequence[RejectRecord]) -> np.ndarray:
     if kinds:
         with np.errstate(divide="ignore"):
             chances = np.log([node_cells(each.looked)[:, each.rejected] for each in kinds])
-        logs += times @ np.maximum(chances, NO_CHANCE)
+        logs += weighted(times, np.maximum(chances, NO_CHANCE))
     logs -= logs.max(axis=1, keepdims=True)
     weights: np.ndarray = np.exp(logs, out=logs)
     weights /= weights.sum(axis=1, keepdims=True)

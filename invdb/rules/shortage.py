@@ -23,7 +23,6 @@ from invdb.rules.need import (
     failures_enough,
     hours_by_month,
     known_by_month,
-    looks_by_month,
     need_by_month,
     rejects_together,
 )
@@ -75,7 +74,7 @@ def shortages(cases: Sequence[PartCase], horizon: int) -> list[Shortage]:
     sizes = [
         _power_of_two(min(int(cap), case.supply.most) + 1) for cap, case in zip(caps, cases, strict=True)
     ]
-    rejects = rejects_together(needs, [looks_by_month(need, horizon) for need in needs], sizes)
+    rejects = rejects_together(needs, sizes, horizon)
     for size in set(sizes):
         alike = sorted((i for i, each in enumerate(sizes) if each == size), key=lambda i: failing[i])
         together = max(TOGETHER // (size * (horizon + 1)), 1)
