@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tkinter as tk
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from tkinter import ttk
@@ -14,7 +15,9 @@ from gui.views.board_filters import BoardFilters
 from gui.views.board_presenter import BoardPresenter
 from gui.views.buying_pages import PageSetting
 from gui.views.form_place import FormPlace
+from gui.views.form_plan import FormPlan
 from gui.views.shown_board import COLUMNS, WANTED
+from gui.views.trade_pages import ENQUIRIES, ORDERS
 from gui.widgets.chance_picture import GAP, WIDTH, ChancePictures
 from gui.widgets.deed_bar import DeedBar
 from gui.widgets.form import Form
@@ -24,7 +27,14 @@ from gui.widgets.shared_keys import share_keys
 from gui.widgets.table import Pictured, Table
 from invdb.acts.short_facts import ShortBoard, ShortReasons, ShortRow, ShortSettings
 
-PRINT_KEY, SETTINGS_KEY, PART_KEY, FILTER_KEY = "Ctrl+P", "Ctrl+Shift+J", "Ctrl+O", "Ctrl+E"
+ASK_KEY, ORDER_KEY, PRINT_KEY, SETTINGS_KEY, PART_KEY, FILTER_KEY = (
+    "Ins",
+    "F4",
+    "Ctrl+P",
+    "Ctrl+Shift+J",
+    "Ctrl+O",
+    "Ctrl+E",
+)
 LIST_SHARE, CHART_SHARE = 0.46, 0.54
 RESTS_ON = "What it rests on"
 
@@ -122,6 +132,21 @@ class BoardPage(ttk.Frame):
         else:
             self._context.go_to("catalogue", ("part", row.part))
 
+    def ask_firms(self) -> None:
+        """Begin to ask firms for the chosen part, on the page of enquiries."""
+        self._begin(ENQUIRIES, self.presenter.ask_plan)
+
+    def order(self) -> None:
+        """Begin to order the chosen part, on the page of orders."""
+        self._begin(ORDERS, self.presenter.order_plan)
+
+    def _begin(self, page: str, plan: Callable[[Job, ShortRow], FormPlan]) -> None:
+        row = self._chosen()
+        if row is None:
+            self._context.refuse("No part is chosen, or several are. Choose one in the list.")
+        else:
+            self._context.go_to("buying", (page, lambda job: plan(job, row)))
+
     def print_list(self) -> None:
         """Save the list as it is filtered, as PDF or workbook."""
         if self.presenter.board is None:
@@ -202,6 +227,8 @@ class BoardPage(ttk.Frame):
                 "Enter",
                 "What went into need and supply, and how many inspections",
             ),
+            Deed("Ask firms …", self.ask_firms, ASK_KEY, "Ask firms for it, how many is said in what to do"),
+            Deed("Order …", self.order, ORDER_KEY, "Order it of a firm"),
             Deed("Show the part", self.show_part, PART_KEY, "Its page in the catalogue"),
             Deed("Save the list …", self.print_list, PRINT_KEY, "As PDF or workbook, as it is filtered here"),
             Deed(
