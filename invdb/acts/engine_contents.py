@@ -80,6 +80,8 @@ def shop_engines(session: Session, day: date) -> tuple[ShopEngine, ...]:
         )
     ):
         lines[row.engine_type_id].append((row, effectivity(row)))
+    # What holds at some positions alone is counted by these, and asked of the engine without them.
+    anywhere = {holding: replace(holding, positions=None) for of in lines.values() for _, holding in of}
     found = []
     for row in rows:
         state = EngineState(row.type_name, row.serial, mods.get(row.id, frozenset()), day, row.use)
@@ -89,7 +91,7 @@ def shop_engines(session: Session, day: date) -> tuple[ShopEngine, ...]:
             at = positions[line.engine_type_id, line.group_name]
             if holding.positions is not None:
                 at = [name for name in at if name in holding.positions]
-            if not at or applies(replace(holding, positions=None), state, "") is not None:
+            if not at or applies(anywhere[holding], state, "") is not None:
                 continue
             holds[line.part_id] += line.quantity * len(at)
             if line.renewed_always:

@@ -16,6 +16,7 @@ from invdb.acts.short_cases import ShortCase, ShortCases
 from invdb.records.engines import Engine
 from invdb.records.life import Service
 from invdb.records.stock import Batch, Holding, Piece, Place
+from invdb.rules.counts import Counts, smallest_within
 from invdb.rules.lead_time import DAYS_A_MONTH, LeadPrior, LeadRecord, lead_time
 from invdb.rules.money import Money, money_words, price_at, price_of, price_words
 from invdb.rules.pooled import Pool, pooled_shortages
@@ -53,17 +54,20 @@ class WaysOut:
             self.quotes[quote.part].append(quote)
         self._in_store = _in_store(session)
 
-    def of(self, case: ShortCase, pool: Pool, place: int, chance: float) -> tuple[Advice, ...]:
-        """The ways out for a case at a place of its pool, by its greatest P(short); none if not watched."""
+    def of(self, case: ShortCase, pool: Pool, place: int, chance: float, need: Counts) -> tuple[Advice, ...]:
+        """The ways out for a case at a place of its pool, by its greatest P(short); none if not watched.
+
+        ``need`` is its need by the end of the horizon.
+        """
         settings = self._cases.settings
         if chance * 100 <= settings.watch_percent:
             return ()
         found: list[Advice] = []
         if chance * 100 > settings.short_percent:
-            found += self._to_get(case, pool, place)
+            found += self._to_get(case, pool, place, need)
         return (*found, *self._to_hand(case))
 
-    def _to_get(self, case: ShortCase, pool: Pool, place: int) -> Iterator[Advice]:
+    def _to_get(self, case: ShortCase, pool: Pool, place: int, need: Counts) -> Iterator[Advice]:
         """The cheapest quote of each kind and currency, each with the smallest batch that helps enough."""
         offered = self.quotes.get(case.plan.part.id, ())
         batches: dict[int, int] = {}
@@ -71,7 +75,7 @@ class WaysOut:
         for quote in offered:
             month = min(arrival_month(quote, self._cases.suppliers), self._cases.horizon)
             if month not in batches:
-                batches[month] = self._batch(case, pool, place, month)
+                batches[month] = self._batch(case, pool, place, month, need)
             wanted = batches[month] * case.unit
             quantity = max(wanted, quote.minimum, quote.prices[0][0])
             price = price_at(quote.prices, quantity)
@@ -87,7 +91,7 @@ class WaysOut:
         if not offered:
             days = self._cases.settings.lead_days
             month = min(ceil(days / DAYS_A_MONTH), self._cases.horizon)
-            wanted = self._batch(case, pool, place, month) * case.unit
+            wanted = self._batch(case, pool, place, month, need) * case.unit
             if wanted:
                 words = f"no quote stands: ask firms; reckoned with {counted(days, 'day', 'days')} to come"
                 yield Advice(ShortAction.BUY, wanted, words)
@@ -106,10 +110,13 @@ class WaysOut:
             words = f"{held.engine}, in store, holds {quantity_words(held.quantity, plan.part.measure)}"
             yield Advice(ShortAction.ROB, held.quantity, words)
 
-    def _batch(self, case: ShortCase, pool: Pool, place: int, month: int) -> int:
+    def _batch(self, case: ShortCase, pool: Pool, place: int, month: int, need: Counts) -> int:
         """The fewest lots that bring P(short) under the threshold from a month on."""
         target = self._cases.settings.short_percent / 100
         horizon = self._cases.horizon
+        if len(pool.cases) == 1 and case.case.supply.is_certain:
+            # Need only grows, so what is enough at the end is enough before.
+            return max(int(smallest_within(need, 1 - target)) - case.case.supply.free, 0)
         if len(pool.cases) == 1:
             return smallest_batch(case.case, horizon, target, month) or 0
         return _smallest_pooled(pool, place, horizon, target, month)

@@ -12,7 +12,8 @@ from invdb.acts.short_cases import ShortCase, ShortCases, short_cases
 from invdb.acts.short_grounds import need_grounds, rate_words, supply_grounds
 from invdb.acts.spend import spend
 from invdb.rules.counts import Counts, central_range
-from invdb.rules.need import needs_by_month
+from invdb.rules.need import need_by_month
+from invdb.rules.need_at_end import needs_at_end
 from invdb.rules.pooled import Pool, PooledShortage, pooled_shortages
 from invdb.rules.short_facts import MonthOutlook, ShortBoard, ShortReasons, ShortRow
 from invdb.rules.supply import due_by_month
@@ -35,7 +36,7 @@ def short_board(session: Session, months: int | None = None) -> ShortBoard:
         (own, pool) for own, pool in cases.pools if any(each.plan.part.id in cases.matters for each in own)
     ]
     shorts = pooled_shortages([pool for _, pool in pools], cases.horizon)
-    needs = iter(needs_by_month([each.case.need for own, _ in pools for each in own], cases.horizon))
+    needs = iter(needs_at_end([each.case.need for own, _ in pools for each in own], cases.horizon))
     rows = []
     for (own, pool), found in zip(pools, shorts, strict=True):
         for place, case in enumerate(own):
@@ -66,8 +67,8 @@ def short_reasons(session: Session, part: int, months: int | None = None) -> Sho
     own, pool, place = at
     case = own[place]
     (found,) = pooled_shortages([pool], cases.horizon)
-    (need,) = needs_by_month([case.case.need], cases.horizon)
-    row = _row(cases, WaysOut(session, cases), (own, pool), place, found, need)
+    need = need_by_month(case.case.need, cases.horizon)
+    row = _row(cases, WaysOut(session, cases), (own, pool), place, found, need.at(cases.horizon))
     return ShortReasons(
         row,
         _outlooks(cases, case, need, row.chances),
@@ -88,7 +89,7 @@ def _row(
     own, pool = pooled
     case = own[place]
     plan, short, unit = case.plan, found.shortages[place], case.unit
-    low, high = central_range(need.at(cases.horizon), SHOWN_CHANCE)
+    low, high = central_range(need, SHOWN_CHANCE)
     sharing = [
         each.plan.part.house_number
         for other, each in enumerate(own)
@@ -102,7 +103,7 @@ def _row(
         family=plan.part.family_name,
         free=plan.stock.free,
         coming=sum(each.count for each in plan.stock.coming),
-        need_mean=float(need.mean[cases.horizon]) * unit,
+        need_mean=float(need.mean) * unit,
         need_low=int(low) * unit,
         need_high=int(high) * unit,
         chances=chances,
@@ -111,7 +112,7 @@ def _row(
         first_short=_month(cases, short.first_month(cases.settings.short_percent / 100)),
         engines=tuple(engine.name for engine in plan.engines),
         stops_flying=any(engine.use is Scope.FLIGHT for engine in plan.engines),
-        advice=ways_out.of(case, pool, place, max(chances)),
+        advice=ways_out.of(case, pool, place, max(chances), need),
         pooled=tuple(sharing),
         error=found.error if sharing else None,
         inspections=sum(each.looked for each in plan.inspected),

@@ -9,7 +9,7 @@ from datetime import date
 from functools import reduce
 from math import gcd
 
-from sqlalchemy import func, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.beliefs import Belief, beliefs
@@ -21,10 +21,9 @@ from invdb.acts.overhaul_plan import PlannedOpening, month_of, openings
 from invdb.acts.owed import Owed, owed
 from invdb.acts.short_settings import short_settings
 from invdb.acts.short_supply import PartStock, Wanting, stock_of_parts
-from invdb.acts.strip_record import hours_of_pieces, strip_record
+from invdb.acts.strip_record import hours_logged, hours_of_pieces, strip_record
 from invdb.records.catalogue import Family, Part
 from invdb.records.clock import today
-from invdb.records.life import Running
 from invdb.rules.need import (
     FailureRecord,
     Need,
@@ -151,12 +150,14 @@ class _Gathered:
         flying: Sequence[EngineFlying],
         day: date,
     ) -> None:
+        import numpy as np
+
         self._engines = {engine.id: engine for engine in engines}
-        self._openings = openings(session, flying)
-        self._hours = {each.engine: [hours / 100 for hours in hours_ahead(each, day)] for each in flying}
+        self._horizon = len(flying[0].months) - 1 if flying else 0
+        self._hours = {each.engine: np.array(hours_ahead(each, day), float) / 100 for each in flying}
         self._record = strip_record(session)
-        self._ran = hours_of_pieces(session)
-        self._logged = _logged_hours(session)
+        self._logged = hours_logged(session)
+        self._ran = hours_of_pieces(session, self._logged)
         self._lives: dict[int, list[LifeAhead]] = defaultdict(list)
         for life in lives_ahead(session, flying, day):
             self._lives[life.part].append(life)
@@ -168,7 +169,7 @@ class _Gathered:
             for part in engine.holds:
                 self._holders[part].append(engine)
         self._opened: dict[int, list[PlannedOpening]] = defaultdict(list)
-        for opening in self._openings:
+        for opening in openings(session, flying):
             self._opened[opening.engine].append(opening)
 
     @property
@@ -194,12 +195,6 @@ class _Gathered:
             for engine in holders
             for opening in self._opened[engine.id]
         ]
-        counted = part.measure is Measure.COUNT
-        horizon = max((len(hours) for hours in self._hours.values()), default=0)
-        piece_hours = tuple(
-            sum(self._hours[engine.id][month] * engine.holds[part.id] for engine in holders)
-            for month in range(horizon if counted else 0)
-        )
         ran = self._ran.get(part.id, 0.0)
         if part.tracking is Tracking.BATCH:
             # Batches are not followed piece by piece: their engines' logs say what they ran.
@@ -211,12 +206,22 @@ class _Gathered:
             tuple(sorted(opened, key=lambda each: each[0].on)),
             self._record.inspected.get(part.id, ()),
             belief.failing(self._record.failures.get(part.id, 0), ran),
-            piece_hours,
+            self._piece_hours(part, holders),
             tuple(self._lives[part.id]),
             tuple(self._owed[part.id]),
             stock,
             self._renewed_only(part.id),
         )
+
+    def _piece_hours(self, part: PartFacts, holders: Sequence[ShopEngine]) -> tuple[float, ...]:
+        """The planned hours of each month times the pieces that run; none of what is no piece."""
+        import numpy as np
+
+        hours = np.zeros(self._horizon)
+        if part.measure is Measure.COUNT:
+            for engine in holders:
+                hours += self._hours[engine.id] * engine.holds[part.id]
+        return tuple(hours.tolist())
 
     def _renewed_only(self, part: int) -> bool:
         holders = self._holders[part]
@@ -312,10 +317,3 @@ def _parts(session: Session, wanted: Collection[int]) -> dict[int, PartFacts]:
         ).join(Family, Family.id == Part.family_id)
     )
     return {row.id: PartFacts(*row) for row in rows if row.id in wanted}
-
-
-def _logged_hours(session: Session) -> dict[int, float]:
-    """What each engine ran since its log began, in hours: at least so many."""
-    ran = func.max(Running.flight_low + Running.ground_low)
-    rows = session.execute(select(Running.engine_id, ran).group_by(Running.engine_id))
-    return {engine: hundredths / 100 for engine, hundredths in rows}

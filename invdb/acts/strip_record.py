@@ -9,7 +9,7 @@ looked at by the first decision on it after it came out: as it was found, by an 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -89,14 +89,15 @@ def strip_record(session: Session) -> StripRecord:
     return StripRecord(dict(inspected), dict(failures))
 
 
-def hours_of_pieces(session: Session) -> dict[int, float]:
-    """The hours that the pieces of each part ran in our engines: at least so many."""
-    total = (
-        select(func.max(Running.flight_low + Running.ground_low))
-        .where(Running.engine_id == Service.engine_id)
-        .correlate(Service)
-        .scalar_subquery()
-    )
+def hours_logged(session: Session) -> dict[int, float]:
+    """What each engine ran since its log began, in hours: at least so many."""
+    ran = func.max(Running.flight_low + Running.ground_low)
+    rows = session.execute(select(Running.engine_id, ran).group_by(Running.engine_id))
+    return {engine: hundredths / 100 for engine, hundredths in rows}
+
+
+def hours_of_pieces(session: Session, logged: Mapping[int, float]) -> dict[int, float]:
+    """The hours that the pieces of each part ran in our engines, of which each logged so many: at least."""
     ran = (
         select(
             Piece.part_id,
@@ -104,16 +105,15 @@ def hours_of_pieces(session: Session) -> dict[int, float]:
             Service.to_entry.is_(None).label("lasts"),
             func.count(),
             cast(func.sum(Service.flight_low + Service.ground_low), BigInteger),
-            total,
         )
         .join(Piece, Piece.id == Service.piece_id)
         .group_by(Piece.part_id, Service.engine_id, Service.to_entry.is_(None))
     )
-    hours: dict[int, int] = defaultdict(int)
-    for part, _, lasts, count, own, engine_total in session.execute(ran):
+    hours: dict[int, float] = defaultdict(float)
+    for part, engine, lasts, count, own in session.execute(ran):
         # While a piece is in an engine its stretch is kept as that engine's total below zero.
-        hours[part] += own + (count * (engine_total or 0) if lasts else 0)
-    return {part: hundredths / 100 for part, hundredths in hours.items()}
+        hours[part] += own / 100 + (count * logged.get(engine, 0.0) if lasts else 0.0)
+    return dict(hours)
 
 
 def _lots(count: int, rejected: int) -> Iterator[Inspected]:
