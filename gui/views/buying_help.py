@@ -51,9 +51,9 @@ Ctrl+E  go to the sum
 Enter  work it out
 Left, Right  in the curve: from sum to sum
 
-Enquiries, quotes, orders and loans. Firms are asked for parts, each by a sheet to fill in; what they quote is \
-recorded, and ordered by. What comes is booked in against its order, in parts if need be; a firm's own record \
-of days is told beneath its orders. Prices stand in their own currency, and none are added across.
+Enquiries, quotes, orders and loans. Firms are asked for parts, each by a sheet to fill in; what they quote \
+is recorded, and ordered by. What comes is booked in against its order, in parts if need be; a firm's own \
+record of days is told beneath its orders. Prices stand in their own currency, and none are added across.
 
 Ins  ask firms, record a quote, order, lend
 F4, Enter  what is meant most: record a quote, order by it, book in, get it back
