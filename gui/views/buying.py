@@ -10,21 +10,41 @@ from typing import Any
 
 from gui.sitting import Sitting
 from gui.view import Context
+from gui.views.beliefs_presenter import BeliefsPresenter
 from gui.views.board_page import BoardPage
 from gui.views.buying_help import HELP
 from gui.views.buying_pages import BuyingPage, BuyingPages, PagePlan, PageSetting
+from gui.views.listed_page import ListedPage
+from gui.views.money_page import MoneyPage
 from gui.views.plan_page import PlanPage
 from gui.views.trade_pages import ENQUIRIES, LOANS, ORDERS
 from gui.views.trade_pages import PAGES as TRADE_PAGES
 from gui.widgets.save_where import ask_where_to_save
 from gui.widgets.shared_keys import share_keys
 
-BOARD, PLAN = "board", "plan"
+BOARD, PLAN, BELIEFS, MONEY = "board", "plan", "beliefs", "money"
 # Where what is found by its number stands, by its kind.
 FOUND_ON = {"enquiry": ENQUIRIES, "purchase_order": ORDERS, "loan": LOANS}
+
+
+def _beliefs(parent: tk.Misc, setting: PageSetting) -> ListedPage:
+    return ListedPage(
+        parent,
+        setting.context,
+        setting.sitting,
+        BeliefsPresenter(setting.sitting),
+        ask_where=setting.ask_where,
+        deeds=setting.deeds,
+        on_acted=setting.acted,
+        on_read=setting.tell,
+    )
+
+
 PAGES = (
     PagePlan(BOARD, "Board", "F6", BoardPage),
     PagePlan(PLAN, "Plan", "F7", PlanPage),
+    PagePlan(BELIEFS, "Beliefs", "F8", _beliefs),
+    PagePlan(MONEY, "Money", "F9", MoneyPage),
     *TRADE_PAGES,
 )
 

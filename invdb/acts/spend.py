@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from sqlalchemy.orm import Session
 
@@ -11,6 +11,7 @@ from invdb.acts.enquiry_list import QuoteFacts
 from invdb.acts.short_advice import WaysOut, arrival_month
 from invdb.acts.short_cases import ShortCase, short_cases
 from invdb.rules.money import MINOR_MAX, Money, money_words, price_of, read_currency
+from invdb.rules.pooled import Pool, pools_at_end
 from invdb.rules.quantities import quantity_words
 from invdb.rules.spending import Offer, best_buys, curve
 from invdb.rules.spending_plan import PlannedBuy, SpendingPlan
@@ -54,10 +55,14 @@ def spend(session: Session, money: int, currency: str, months: int | None = None
     told = [offer for offer, _, _ in offers.values()]
     best = best_buys(pools, told, money, cases.horizon, weights)
     budgets = {2 * money * step // (CURVE_POINTS - 1) for step in range(CURVE_POINTS)} | {money}
+    bought: Counter[int] = Counter()
+    for buy in best.buys:
+        bought[offers[buy.key][0].part] += buy.quantity
+    effects = _effects(pools, bought, cases.horizon)
     return SpendingPlan(
         money,
         currency,
-        tuple(_buy(*offers[buy.key], buy.quantity) for buy in best.buys),
+        tuple(_buy(*offers[buy.key], buy.quantity, effects[offers[buy.key][0].part]) for buy in best.buys),
         best.spent,
         best.before,
         best.after,
@@ -88,7 +93,31 @@ def _lot_price(quote: QuoteFacts, price: int, unit: int) -> int:
     return price_of(Money(price, quote.currency), unit, quote.measure).minor
 
 
-def _buy(offer: Offer, quote: QuoteFacts, case: ShortCase, lots: int) -> PlannedBuy:
+def _effects(
+    pools: Sequence[Pool], bought: Mapping[int, int], horizon: int
+) -> dict[int, tuple[float, float]]:
+    """Of each part of which something is bought, by its place, E[short] in lots without and with all buys."""
+    touched: list[tuple[range, Pool]] = []
+    first = 0
+    for pool in pools:
+        places = range(first, first + len(pool.cases))
+        if any(place in bought for place in places):
+            touched.append((places, pool))
+        first += len(pool.cases)
+    found: dict[int, tuple[float, float]] = {}
+    for (places, _), at_end in zip(
+        touched, pools_at_end([pool for _, pool in touched], horizon), strict=True
+    ):
+        added = [bought.get(place, 0) for place in places]
+        before, after = at_end.expected([0] * len(added)), at_end.expected(added)
+        for at, place in enumerate(places):
+            found[place] = float(before[at]), float(after[at])
+    return found
+
+
+def _buy(
+    offer: Offer, quote: QuoteFacts, case: ShortCase, lots: int, short: tuple[float, float]
+) -> PlannedBuy:
     part, cost = case.plan.part, offer.cost(lots)
     quantity = lots * case.unit
     words = (
@@ -105,6 +134,8 @@ def _buy(offer: Offer, quote: QuoteFacts, case: ShortCase, lots: int) -> Planned
         quantity,
         cost,
         words,
+        short[0] * case.unit,
+        short[1] * case.unit,
     )
 
 

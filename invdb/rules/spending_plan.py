@@ -9,7 +9,11 @@ from invdb.terms import Measure
 
 @dataclass(frozen=True)
 class PlannedBuy:
-    """So many of a part by one quote, in its smallest unit, and what that costs in minor units."""
+    """So many of a part by one quote, in its smallest unit, and what that costs in minor units.
+
+    ``short_before`` and ``short_after`` are how many of the part are short on average by the end of the
+    horizon, in the same unit, without any of the buys and with all of them.
+    """
 
     quote: int
     part: int
@@ -20,6 +24,8 @@ class PlannedBuy:
     quantity: int
     cost: int
     words: str
+    short_before: float
+    short_after: float
 
 
 @dataclass(frozen=True)

@@ -128,6 +128,7 @@ def test_a_firm_that_makes_no_fewer_is_advised_with_its_minimum_and_what_would_d
         plan = spend(session, 12_00, "gbp", 12)
     assert [(buy.part, buy.quantity, buy.cost) for buy in plan.buys] == [(shop.gasket, 4, 12_00)]
     assert plan.before - plan.after == pytest.approx(4 * 3)
+    assert plan.buys[0].short_before - plan.buys[0].short_after == pytest.approx(4)
     assert plan.proven
     assert plan.apart == ("1 quote in EUR kept apart: no rate is known here",)
     (nothing, shortage_now), *_ = plan.curve
