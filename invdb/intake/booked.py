@@ -19,6 +19,12 @@ class Turn(IntEnum):
     RULE = auto()
     SIZE = auto()
     SPECIFIED = auto()
+    PLANNED = auto()
+    ENQUIRED = auto()
+    DECLINED = auto()
+    QUOTED = auto()
+    ORDERED = auto()
+    ENQUIRY_CLOSED = auto()
     GOODS_IN = auto()
     LOOKED_AT = auto()
     CALIBRATED = auto()
@@ -32,6 +38,10 @@ class Turn(IntEnum):
     BACK_FROM_WORK = auto()
     REIDENTIFIED = auto()
     SCRAPPED = auto()
+    GIVEN = auto()
+    ORDER_CLOSED = auto()
+    LENT = auto()
+    LOAN_ENDED = auto()
     MATCHED = auto()
     EVENT = auto()
     STRIPPED = auto()
@@ -84,7 +94,31 @@ def booked(
     ]
 
 
-def _done(at: str, do: Callable[[tuple[B, ...]], None], rows: tuple[B, ...]) -> None:
+class Numbered(Protocol):
+    """What lines have that are booked on several days, each of them an act."""
+
+    @property
+    def line(self) -> int: ...
+
+
+N = TypeVar("N", bound=Numbered)
+
+
+def booked_on_day(
+    file: str, turn: Turn, acts: Iterable[tuple[date, N]], do: Callable[[N], None]
+) -> list[Booking]:
+    """An act of a table's line on a day that the line names beside its own, refused by that line."""
+    return [
+        Booking(day, turn, row.line, partial(_done_alone, f"{file}, line {row.line}", do, row))
+        for day, row in acts
+    ]
+
+
+def _done_alone(at: str, do: Callable[[N], None], row: N) -> None:
+    _done(at, lambda rows: do(rows[0]), (row,))
+
+
+def _done(at: str, do: Callable[[tuple[N, ...]], None], rows: tuple[N, ...]) -> None:
     try:
         do(rows)
     except Refused as refused:

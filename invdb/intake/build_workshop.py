@@ -28,7 +28,10 @@ from invdb.intake.catalogue import StandInRow
 from invdb.intake.daybook import Happening
 from invdb.intake.engines import ModChangeRow
 from invdb.intake.inspecting import Inspecting
+from invdb.intake.lending import Lending
 from invdb.intake.living import Living
+from invdb.intake.planning import Planning
+from invdb.intake.purchasing import Purchasing
 from invdb.intake.set_up import record_stand_in, set_up, take_document
 from invdb.intake.shop import AgreementRow, DocumentRow
 from invdb.intake.specifying import Specifying
@@ -112,6 +115,7 @@ class _Builder:
             ),
         )
         self._ids = set_up(session, workshop, By(self._first))
+        self._purchasing = Purchasing(session, workshop.purchases, self._ids, self._things)
 
     def bookings(self) -> list[Booking]:
         """Every act in the order it was booked."""
@@ -145,6 +149,9 @@ class _Builder:
         bookings += Specifying(self._session, workshop.specs, self._ids).bookings()
         bookings += Inspecting(self._session, workshop.inspections, self._ids, self._things).bookings()
         bookings += Working(self._session, workshop.works, self._ids, self._things).bookings()
+        bookings += Planning(self._session, workshop.plans, self._ids).bookings()
+        bookings += self._purchasing.bookings()
+        bookings += Lending(self._session, workshop.loans, self._ids, self._things).bookings()
         bookings += Living(self._session, workshop, self._ids, self._things, self._entry_of).bookings()
         bookings += [
             Booking(each.asked_on, Turn.PULLED, each.line, partial(self._pull, each))
@@ -218,6 +225,7 @@ class _Builder:
         cells = goods[0].stock
         pieces = [thing for thing in goods if isinstance(thing, PieceRow)]
         batch = next((thing for thing in goods if isinstance(thing, BatchRow)), None)
+        bought = self._purchasing.bought(note.number, goods[0].house_number)
         # What is accepted has its checks recorded then; what is not has them from the start.
         checks = ReceivingChecks() if cells.condition is Condition.SERVICEABLE else checks_of(cells)
         received = receive(
@@ -258,6 +266,8 @@ class _Builder:
                 size_class=batch.size_class if batch is not None else "",
                 documents=tuple(self._ids.documents[paper] for paper in cells.papers),
                 note=cells.note,
+                order_line=self._purchasing.line_of(bought),
+                cost=None if bought is None else bought.cost,
             ),
             self._by(note.booked_by, note.happened_on, note.note),
         )

@@ -16,6 +16,8 @@ from invdb.intake.finds import FindRow
 from invdb.intake.fitting import FitRow, InsideRow, RobRow, StripRow
 from invdb.intake.inspections import InspectionRow, Inspections
 from invdb.intake.lives import Lives
+from invdb.intake.loans import LoanEnd, LoanRow
+from invdb.intake.purchases import OrderLineRow
 from invdb.intake.shop import PlaceRow
 from invdb.intake.stock import BatchRow, GoodsInRow, PieceRow
 from invdb.intake.works import BackRow, IdentityRow, OrderRow, ScrapRow, Works
@@ -23,7 +25,20 @@ from invdb.rules.numbering import NumberKind, read_number
 from invdb.terms import Condition, EntryKind, PlaceKind, Refused, Scope
 
 # A line that can be refused, and the table it stands in.
-_Line = Happening | OrderRow | BackRow | IdentityRow | ScrapRow | FitRow | InsideRow | StripRow | RobRow
+_Line = (
+    Happening
+    | OrderRow
+    | BackRow
+    | IdentityRow
+    | ScrapRow
+    | FitRow
+    | InsideRow
+    | StripRow
+    | RobRow
+    | LoanRow
+    | LoanEnd
+    | OrderLineRow
+)
 _Event = _Line | InspectionRow | PieceRow | BatchRow | FilledRow | FindRow
 _TABLES: dict[type[_Line], str] = {
     Happening: "happenings.csv",
@@ -35,7 +50,13 @@ _TABLES: dict[type[_Line], str] = {
     InsideRow: "bench_fittings.csv",
     StripRow: "strippings.csv",
     RobRow: "robberies.csv",
+    LoanRow: "loans.csv",
+    LoanEnd: "loans.csv",
+    OrderLineRow: "order_lines.csv",
 }
+
+# Where what was given away is.
+_OUTSIDE = "Outside"
 
 
 @dataclass
@@ -49,7 +70,7 @@ class Standing:
 
     tag: str
     house_number: str
-    row: PieceRow | BatchRow | FilledRow | FindRow
+    row: PieceRow | BatchRow | FilledRow | FindRow | LoanRow
     condition: Condition
     scope: Scope | None
     papers: frozenset[str]
@@ -81,6 +102,8 @@ def standings(
     inspections: Inspections,
     lives: Lives,
     drawings: Drawings,
+    loans: Iterable[LoanRow] = (),
+    given: Iterable[OrderLineRow] = (),
 ) -> dict[str, Standing]:
     """Every piece and batch by its tag as it stands now; reversed lines and goods-in notes count for nothing.
 
@@ -116,6 +139,9 @@ def standings(
     events += [(row.back_on, 2, row.line, row) for row in works.backs]
     events += [(row.changed_on, 2, row.line, row) for row in works.identities]
     events += [(row.scrapped_on, 2, row.line, row) for row in works.scrappings]
+    events += [(row.booked_on, 2, row.line, row) for row in loans]
+    events += [(row.end.booked_on, 2, row.line, row.end) for row in loans if row.end is not None]
+    events += [(row.given_on, 2, row.line, row) for row in given if row.given_on is not None]
     events += [(row.stripped_on, 3, row.line, row) for row in lives.strippings]
     events += [(row.found_on, 3, row.line, row) for row in lives.finds if row.tag is not None]
     events += [(row.robbed_on, 4, row.line, row) for row in lives.robberies]
@@ -150,6 +176,17 @@ def standings(
                 standing[tag] = Standing(
                     tag, part, event, event.condition, None, frozenset(), {place: event.quantity}
                 )
+            case LoanRow(from_place=str(from_place)):
+                _put(event, standing[event.of], 1, from_place, event.to_place)
+            case LoanRow():
+                standing[event.of] = Standing(
+                    event.of, event.house_number, event, Condition.UNINSPECTED, None, frozenset(),
+                    {event.to_place: 1},
+                )  # fmt: skip
+            case LoanEnd():
+                _end_loan(event, standing[event.of], places)
+            case OrderLineRow(given=str(given_tag), from_place=str(from_place)):
+                _put(event, standing[given_tag], 1, from_place, _OUTSIDE)
             case FitRow():
                 _fit(event, standing[event.of], drawings)
             case InsideRow():
@@ -232,6 +269,14 @@ def _get_back(row: BackRow, standing: dict[str, Standing], places: Mapping[str, 
         )  # fmt: skip
         standing[row.new_tag] = state
     _refuse_wrong_place(row, state, places[row.to_place])
+
+
+def _end_loan(row: LoanEnd, state: Standing, places: Mapping[str, PlaceRow]) -> None:
+    _put(row, state, 1, row.at_place, row.to_place or _OUTSIDE)
+    if row.to_place is not None:
+        if state.condition is Condition.SERVICEABLE:
+            state.condition, state.scope = Condition.UNINSPECTED, None
+        _refuse_wrong_place(row, state, places[row.to_place])
 
 
 def _fit(row: FitRow, state: Standing, drawings: Drawings) -> None:

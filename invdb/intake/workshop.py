@@ -22,6 +22,9 @@ from invdb.intake.engines import (
 )
 from invdb.intake.inspections import InspectionNames, Inspections, read_inspections
 from invdb.intake.lives import LifeNames, Lives, read_before_day_book, read_lives
+from invdb.intake.loans import LoanNames, LoanRow, read_loans
+from invdb.intake.plans import PlanNames, Plans, read_plans
+from invdb.intake.purchases import PurchaseNames, Purchases, read_purchases
 from invdb.intake.specs import Specs, read_specs
 from invdb.intake.standing import Standing, standings
 from invdb.intake.table import Row, read_table
@@ -85,6 +88,9 @@ class Workshop:
     lives: Lives
     inspections: Inspections
     specs: Specs
+    plans: Plans
+    purchases: Purchases
+    loans: tuple[LoanRow, ...]
     pulls: tuple[PullRow, ...]
     sights: tuple[Sight, ...]
 
@@ -112,6 +118,8 @@ class Workshop:
             self.inspections,
             self.lives,
             self.drawings,
+            self.loans,
+            self.purchases.given,
         )
 
 
@@ -156,6 +164,8 @@ def read_workshop(folder: Path | None = None) -> Workshop:
     part_of_tag |= {
         find.tag: parts[find.house_number] for find in before.finds if find.tag and find.house_number
     }
+    loans = read_loans(tables, LoanNames(part_of_tag, parts, people, owner_names, places))
+    part_of_tag |= {loan.of: parts[loan.house_number] for loan in loans}
     works = read_works(tables, WorkNames(part_of_tag, parts, people, places, documents))
     part_of_tag |= {tag: part_of_tag[of] for tag, of in works.new_tags.items()}
     undoable = {*names.notes, *(run.number for run in before.running)}
@@ -166,6 +176,13 @@ def read_workshop(folder: Path | None = None) -> Workshop:
     part_of_tag |= {line.new_tag: part_of_tag[line.of] for line in happenings if line.new_tag is not None}
     undone = {line.undoes for line in happenings if line.kind is EntryKind.REVERSED and line.undoes}
     lives = read_lives(tables, life_names, before, part_of_tag, undone)
+    came = {(piece.goods_in, piece.house_number) for piece in pieces}
+    came |= {(batch.goods_in, batch.house_number) for batch in batches}
+    purchases = read_purchases(
+        tables, PurchaseNames(part_of_tag, parts, people, places, firm_names, names.notes, came)
+    )
+    letters = _names(family.letters for family in families)
+    traded = {order.number for order in purchases.orders} | {loan.number for loan in loans}
     workshop = Workshop(
         settings=shop.read_settings(tables),
         firms=firms,
@@ -194,8 +211,11 @@ def read_workshop(folder: Path | None = None) -> Workshop:
         lives=lives,
         inspections=read_inspections(tables, InspectionNames(part_of_tag, people, places)),
         specs=read_specs(tables, parts, life_names.drawings, people),
+        plans=read_plans(tables, PlanNames(engine_rows, letters, people)),
+        purchases=purchases,
+        loans=loans,
         pulls=_read_pulls(tables, engine_rows, positions, people),
-        sights=_read_sights(tables, {*part_of_tag, *parts, *names.notes}),
+        sights=_read_sights(tables, {*part_of_tag, *parts, *names.notes, *traded}),
     )
     _refuse_uncovered(workshop)
     # Works the day book through once, so that a line which cannot have happened is refused here.
@@ -242,7 +262,7 @@ def _read_sights(folder: Traversable, known: set[str]) -> tuple[Sight, ...]:
 
 
 def _sight(row: Row, known: set[str]) -> str:
-    number = row.name_of("Number", known, "tag, part or goods-in note")
+    number = row.name_of("Number", known, "tag, part, goods-in note, order or loan")
     reading = read_number(number)
     if reading.kind in {NumberKind.PIECE, NumberKind.BATCH} and reading.verdict is not Verdict.RIGHT:
         raise row.refuse("Number", "has a wrong check character", "Look at the label again.")
