@@ -15,7 +15,7 @@ Parts are independent of one another here, though a firm that is late may be lat
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, reduce
 from itertools import groupby
@@ -32,8 +32,12 @@ if TYPE_CHECKING:
     import numpy as np
 
 
+# Cells of the choices of one pool that are reckoned together.
+CELLS_TOGETHER = 500_000
 # P(short) and E[short] by month.
 Short: TypeAlias = "tuple[np.ndarray, np.ndarray]"
+# A spare by the place of its case.
+Spares: TypeAlias = "Mapping[int, Spare]"
 # Cases with the same sources, which they are.
 Alike = tuple[frozenset[int], list[int]]
 
@@ -126,6 +130,24 @@ class Spare:
         """P(it lacks) and how much it lacks on average, by month, with what comes to it."""
         return self.plus(more, max(-self.least - more.least, 1)).short()
 
+    def shifted(self, added: np.ndarray) -> Spare:
+        """With so many pieces more, shape (choices); of one month."""
+        import numpy as np
+
+        least, size = int(added.min()), self.cells.shape[-1]
+        places = np.arange(size + int(added.max()) - least) - (added - least)[:, None]
+        there = (places >= 0) & (places < size)
+        return Spare(np.where(there, self.cells[-1][places.clip(0, size - 1)], 0.0), self.least + least)
+
+    def left_short(self) -> np.ndarray:
+        """How much it lacks on average with 0, 1, 2 ... pieces more, down to nothing; of one month."""
+        import numpy as np
+
+        lacks = self.cells[-1, : max(-self.least, 0)]
+        # Cell j is P(it lacks more than j), summed from the far end; with each piece that falls away.
+        more = lacks.cumsum()[::-1]
+        return np.concatenate([more[::-1].cumsum()[::-1], [0.0]])
+
     def over(self) -> Spare:
         """What is left to give away: nothing where it lacks."""
         import numpy as np
@@ -161,17 +183,23 @@ class PoolAtEnd:
     pool: Pool
     spares: tuple[Spare, ...]
 
-    def expected(self, added: Sequence[int]) -> np.ndarray:
-        """E[short] of each case if so many pieces were added to the stock of each."""
+    def expected(self, added: np.ndarray) -> np.ndarray:
+        """E[short] of each case if so many pieces were added to the stock of each, both (choices, cases)."""
         import numpy as np
 
-        spares = [
-            replace(spare, least=spare.least + more) for spare, more in zip(self.spares, added, strict=True)
-        ]
-        expected = np.empty(len(spares))
+        expected = np.empty(added.shape)
         for group in self.pool.groups:
-            for case, (_, short) in zip(group, _shorts(self.pool, group, spares)[0], strict=True):
-                expected[case] = short[-1]
+            if len(group) == 1:
+                left = self.spares[group[0]].left_short()
+                expected[:, group[0]] = left[np.minimum(added[:, group[0]], len(left) - 1)]
+                continue
+            cells = sum(self.spares[case].cells.shape[-1] + int(np.ptp(added[:, case])) for case in group)
+            together = max(CELLS_TOGETHER // cells, 1)
+            for start in range(0, len(added), together):
+                rows = slice(start, start + together)
+                spares = {case: self.spares[case].shifted(added[rows, case]) for case in group}
+                for case, (_, short) in zip(group, _shorts(self.pool, group, spares)[0], strict=True):
+                    expected[rows, case] = short
         return expected
 
 
@@ -190,7 +218,7 @@ def pooled_shortages(pools: Sequence[Pool], horizon: int) -> list[PooledShortage
         for group in pools[i].groups:
             if len(group) == 1:
                 continue
-            shorts, error = _shorts(pools[i], group, spares)
+            shorts, error = _shorts(pools[i], group, dict(enumerate(spares)))
             for case, (chance, expected) in zip(group, shorts, strict=True):
                 found[i, case] = Shortage(pools[i].cases[case].part, chance, expected)
             if error is not None:
@@ -226,7 +254,7 @@ def _spares(pools: Sequence[Pool], horizon: int) -> list[list[Spare]]:
     return by_pool
 
 
-def _shorts(pool: Pool, group: tuple[int, ...], spares: Sequence[Spare]) -> tuple[list[Short], float | None]:
+def _shorts(pool: Pool, group: tuple[int, ...], spares: Spares) -> tuple[list[Short], float | None]:
     """P(short) and E[short] by month of each case of a group, in its order; the error if it is simulated."""
     sources = {case: pool.sources[case] for case in group}
     passes_on = all(sources[giver] <= each for each in sources.values() for giver in each)
@@ -247,7 +275,7 @@ def _nested_or_apart(sets: Sequence[frozenset[int]]) -> bool:
     return all(one <= other or other <= one or not one & other for one in sets for other in sets)
 
 
-def _handed_down(alike: Sequence[Alike], spares: Sequence[Spare]) -> list[Short]:
+def _handed_down(alike: Sequence[Alike], spares: Spares) -> list[Short]:
     """Each set of parts that serve one another has what is over of all the sets that flow into it."""
     shorts: list[Short] = []
     left: list[tuple[frozenset[int], Spare]] = []
@@ -260,7 +288,7 @@ def _handed_down(alike: Sequence[Alike], spares: Sequence[Spare]) -> list[Short]
     return shorts
 
 
-def _handed_round(alike: Sequence[Alike], spares: Sequence[Spare]) -> list[Short]:
+def _handed_round(alike: Sequence[Alike], spares: Spares) -> list[Short]:
     """The first set of parts has what is over handed round to all others, one after another."""
     shorts: list[Short] = []
     left = _sum([])

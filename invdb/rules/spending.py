@@ -33,6 +33,7 @@ MONEY_MAX = 10**13
 QUANTITY_MAX = 10_000
 # Pieces by which E[short] must fall for one piece more to be worth a look.
 HELP_MIN = 1e-6
+USEFUL_FIRST = 16
 # Choices of one group of parts that share stock; beyond it the greatest quantities are left out.
 CHOICES_MAX = 2_000
 
@@ -121,9 +122,12 @@ class _Group:
     weights: tuple[float, ...]
     at_end: PoolAtEnd
 
-    def shortage(self, added: Sequence[int]) -> float:
-        """The weighted E[short] with so many more of each."""
-        return float(self.at_end.expected(added) @ self.weights)
+    def shortages(self, added: np.ndarray) -> np.ndarray:
+        """The weighted E[short] with so many more of each, (choices, parts); shape (choices)."""
+        import numpy as np
+
+        weighed: np.ndarray = self.at_end.expected(added) @ np.array(self.weights)
+        return weighed
 
 
 def best_buys(
@@ -186,8 +190,8 @@ class _Problem:
         self.whole = True
         self.choices: list[list[_Choice]] = []
         for group in groups:
-            self.before += group.shortage([0] * len(group.parts))
-            choices, whole = _choices(group, by_part, money)
+            before, choices, whole = _choices(group, by_part, money)
+            self.before += before
             self.choices.append(choices)
             self.whole = self.whole and whole
 
@@ -251,12 +255,13 @@ def _left_out(
     return sum(weight * float(each.expected[-1]) for weight, each in zip(weighed, shorts, strict=True))
 
 
-def _choices(group: _Group, by_part: dict[int, list[Offer]], money: int) -> tuple[list[_Choice], bool]:
+def _choices(group: _Group, by_part: dict[int, list[Offer]], money: int) -> tuple[float, list[_Choice], bool]:
     """What may be taken of a group, the cheapest first and each better than all before it.
 
-    The second answer is whether all that may help has been looked at.
+    First the weighted E[short] with nothing taken, last whether all that may help has been looked at.
     """
-    nothing = group.shortage([0] * len(group.parts))
+    import numpy as np
+
     tables = [
         _part_choices(by_part[part], _useful(group, place), money) if part in by_part else [_NO_BUYS]
         for place, part in enumerate(group.parts)
@@ -265,18 +270,23 @@ def _choices(group: _Group, by_part: dict[int, list[Offer]], money: int) -> tupl
     while sum(len(table) > 1 for table in tables) > 1 and prod(map(len, tables)) > CHOICES_MAX:
         max(tables, key=len).pop()
         whole = False
-    choices = []
-    for together in product(*tables):
-        cost = sum(each.cost for each in together)
-        buys = tuple(buy for each in together for buy in each.buys)
-        if buys and cost <= money:
-            left = group.shortage([each.number for each in together])
-            choices.append(_Choice(cost, nothing - left, buys))
+    # Of every part nothing comes first, and so it does of all together.
+    together = [each for each in product(*tables) if sum(choice.cost for choice in each) <= money]
+    short = group.shortages(np.array([[choice.number for choice in each] for each in together]))
+    nothing = float(short[0])
+    choices = [
+        _Choice(
+            sum(choice.cost for choice in each),
+            nothing - float(left),
+            tuple(buy for choice in each for buy in choice.buys),
+        )
+        for each, left in zip(together[1:], short[1:], strict=True)
+    ]
     better: list[_Choice] = []
     for choice in sorted(choices, key=lambda each: (each.cost, -each.gain)):
         if choice.gain > (better[-1].gain if better else 0.0):
             better.append(choice)
-    return better, whole
+    return nothing, better, whole
 
 
 @dataclass(frozen=True)
@@ -330,15 +340,17 @@ def _useful(group: _Group, place: int) -> int:
 
     Each piece helps at most as much as the one before, and less if there is more of its stand-ins.
     """
-    added = [0] * len(group.parts)
-    short = float(group.at_end.expected(added).sum())
-    for number in range(QUANTITY_MAX):
-        added[place] = number + 1
-        with_one_more = float(group.at_end.expected(added).sum())
-        if short - with_one_more < HELP_MIN:
-            return number
-        short = with_one_more
-    return QUANTITY_MAX
+    import numpy as np
+
+    most = USEFUL_FIRST
+    while True:
+        added = np.zeros((most + 1, len(group.parts)), int)
+        added[:, place] = np.arange(most + 1)
+        helped = -np.diff(group.at_end.expected(added).sum(axis=1))
+        little = (helped < HELP_MIN).nonzero()[0]
+        if len(little) or most == QUANTITY_MAX:
+            return int(little[0]) if len(little) else QUANTITY_MAX
+        most = min(4 * most, QUANTITY_MAX)
 
 
 def _checked_money(money: int) -> int:

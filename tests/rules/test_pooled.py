@@ -203,7 +203,7 @@ def test_parts_by_themselves_are_as_they_are_without_a_pool(
     assert [found.error for found in pooled] == [None] * 3
     for pool, found in zip(pools_at_end(pools, horizon), pooled, strict=True):
         at_end = [each.expected[-1] for each in found.shortages]
-        np.testing.assert_allclose(pool.expected([0] * len(at_end)), at_end, atol=1e-9)
+        np.testing.assert_allclose(pool.expected(np.zeros((1, len(at_end)), int))[0], at_end, atol=1e-9)
 
 
 def test_a_stand_in_that_helps_nobody_changes_nothing() -> None:
@@ -237,14 +237,15 @@ def test_pieces_added_are_as_if_they_lay_on_the_shelf() -> None:
         for free in (1, 0, 2, 0)
     )
     for stands_in in (CHAIN, STAR, frozenset(), TREE):
-        added = (1, 0, 2, 1)
-        more = tuple(
-            replace(case, supply=Supply(case.supply.free + extra))
-            for case, extra in zip(cases, added, strict=True)
-        )
+        added = np.array([(0, 0, 0, 0), (1, 0, 2, 1), (0, 9, 0, 3)])
         then = pools_at_end([Pool(cases, stands_in)], 2)[0].expected(added)
-        there = pools_at_end([Pool(more, stands_in)], 2)[0].expected((0,) * 4)
-        np.testing.assert_allclose(then, there, atol=1e-12)
+        for row, extras in zip(then, added, strict=True):
+            more = tuple(
+                replace(case, supply=Supply(case.supply.free + int(extra)))
+                for case, extra in zip(cases, extras, strict=True)
+            )
+            there = pools_at_end([Pool(more, stands_in)], 2)[0].expected(np.zeros((1, 4), int))[0]
+            np.testing.assert_allclose(row, there, atol=1e-12)
 
 
 def test_no_pool_is_nothing() -> None:
