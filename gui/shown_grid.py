@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 
 
@@ -24,5 +24,5 @@ class GridRow:
     cells: tuple[GridCell, ...]
 
 
-Change = dict[tuple[Hashable, int], str | None]
+Changes = Mapping[tuple[Hashable, int], str | None]
 """What was typed at a row's key and a column; None where what was given is taken back."""

@@ -132,7 +132,7 @@ _SIGNS = (
     Sign("▣", "planned", BLUE),
     Sign("◌", "proposed", ORANGE),
     Sign("✎", "the shop's own", BLUE),
-    Sign("▯", "comes with the program", GREY),
+    Sign("◇", "comes with the program", GREY),
 )
 SIGNS: dict[str, Sign] = {each.word: each for each in _SIGNS}
 

@@ -46,14 +46,14 @@ class BeliefsPresenter:
     one, many = "family", "families"
     columns = (
         Column("family", "Family", 200),
-        Column("whose", "Whose", 190),
+        Column("whose", "Whose", 204),
         Column("rejected", "Rejected", 76, right=True),
         Column("weight", "as if of", 66, right=True),
         Column("concentration", "Alike", 56, right=True),
         Column("failures", "Failures in 1000 h", 124, right=True),
         Column("good", "Come back good", 112, right=True),
         Column("good_weight", "as if of", 66, right=True),
-        Column("source", "Who says so", 200),
+        Column("source", "Who says so", 170),
     )
     empty = Empty(
         "Here stands what is believed of each family of parts.",
@@ -89,9 +89,11 @@ class BeliefsPresenter:
         others = next((each for each in self.listed if each.key == OTHERS), None)
         if others is None:
             return ""
-        whose = "as the shop has set it" if others.own else "as it comes with the program"
-        has = counted(own, "family has one of its own", "families have one of their own")
-        return f"{has if own else 'No family has one of its own'}; for all others it is {whose}."
+        whose = "that the shop has set" if others.own else "that comes with the program"
+        if not own:
+            return f"No family has a belief of its own: all go by the one {whose}."
+        has = counted(own, "family has a belief of its own", "families have beliefs of their own")
+        return f"{has}; the others go by the one {whose}."
 
     def tab_words(self) -> str:
         """Nothing: nothing here is pressing."""

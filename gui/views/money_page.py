@@ -21,7 +21,7 @@ from invdb.rules.spending_plan import SpendingPlan
 
 SUM_KEY = "Ctrl+E"
 SUM_WIDTH, CURRENCY_WIDTH = 14, 6
-LIST_SHARE = 0.6
+LIST_SHARE = 0.62
 NO_CURVE = "What more or less money would do is drawn here once a sum is worked out."
 
 

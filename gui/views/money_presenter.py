@@ -20,12 +20,12 @@ from invdb.rules.told import stopped
 from invdb.terms import Asked, Refused
 
 COLUMNS = (
-    Column("part", "Part", 92),
-    Column("name", "Name", 190),
-    Column("quantity", "Buy", 70, right=True),
-    Column("firm", "From", 170),
-    Column("cost", "Cost", 110, right=True),
-    Column("does", "Short on average", 150),
+    Column("part", "Part", 88),
+    Column("name", "Name", 150),
+    Column("quantity", "Buy", 60, right=True),
+    Column("firm", "From", 140),
+    Column("cost", "Cost", 100, right=True),
+    Column("does", "Short on average", 124, right=True),
 )
 NOT_ASKED = Empty(
     "Here stands what a sum of money is best spent on.",
@@ -79,6 +79,8 @@ class MoneyPresenter:
         plan = self.plan
         if plan is None:
             return ""
+        if not plan.buys:
+            return f"Nothing is worth buying for {money_words(Money(plan.money, plan.currency))}."
         spent, whole = (money_words(Money(each, plan.currency)) for each in (plan.spent, plan.money))
         best = "the best there is" if plan.proven else "the best found; another set may be better still"
         return (
@@ -93,7 +95,13 @@ class MoneyPresenter:
     def said_of(self, quote: int) -> str:
         """What one buy is and does."""
         buy = next((each for each in self._buys() if each.quote == quote), None)
-        return f"{stopped(buy.words)} Of it {_does(buy)} on average." if buy is not None else ""
+        if buy is None:
+            return ""
+        unit = unit_of(buy.measure)
+        before, after = _short(buy)
+        return (
+            f"{stopped(buy.words)} Short of it on average: {before} {unit} without, {after} {unit} with it."
+        )
 
     def curve(self) -> MoneyCurve | None:
         """The shortage that is left for each sum, the one asked about marked."""
@@ -128,10 +136,15 @@ class MoneyPresenter:
 
 
 def _does(buy: PlannedBuy) -> str:
-    """``2.1 off before, 0.3 off after``."""
-    unit = unit_of(buy.measure)
-    before, after = (f"{rounded(each, buy.measure):f}" for each in (buy.short_before, buy.short_after))
-    return f"{before} {unit} before, {after} after"
+    """``2.1 → 0.3 off``."""
+    return f"{' → '.join(_short(buy))} {unit_of(buy.measure)}"
+
+
+def _short(buy: PlannedBuy) -> tuple[str, str]:
+    return (
+        f"{rounded(buy.short_before, buy.measure):f}",
+        f"{rounded(buy.short_after, buy.measure):f}",
+    )
 
 
 def _capital(sentence: str) -> str:

@@ -249,7 +249,7 @@ class PlanPage(ttk.Frame):
         self._told.configure(text=self.presenter.told())
         self._legend.configure(text=LEGEND if plans.flying else NO_ENGINES)
         self.hours.show(self.presenter.months(), self.presenter.grid())
-        self.table.refresh()
+        self.table.refresh(None if self.table.chosen() else self.presenter.first())
 
     def _fetch(self, _job: Job, offset: int, limit: int, sort: Sort | None, words: str) -> Page:
         return self.presenter.page(offset, limit, sort, words)

@@ -11,7 +11,7 @@ from datetime import date
 
 from gui.job import Job
 from gui.shown import Choice, Column, Empty, Page, Row, Sort
-from gui.shown_grid import Change, GridCell, GridRow
+from gui.shown_grid import Changes, GridCell, GridRow
 from gui.signs import sign
 from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan
@@ -47,11 +47,13 @@ NO_ENGINES = "No engine is on record. Hours are planned here once there is one."
 
 @dataclass(frozen=True)
 class OpeningKey:
-    """One overhaul: its engine, its month, and its plan where it has one."""
+    """One overhaul: its engine, and its plan where it has one, by which it is known if it is put off, else
+    its month.
+    """
 
     engine: int
-    on: date
     plan: int | None
+    on: date | None
 
 
 @dataclass(frozen=True)
@@ -86,6 +88,10 @@ class PlanPresenter:
         planned = sum(each.planned for each in self.plans.openings)
         proposed = len(self.plans.openings) - planned
         return f"{planned or 'None'} planned, {proposed or 'none'} proposed." if self.plans.openings else ""
+
+    def first(self) -> OpeningKey | None:
+        """The overhaul that comes first."""
+        return next(map(_key, self.plans.openings), None)
 
     def opening(self, key: OpeningKey) -> PlannedOpening | None:
         """The overhaul of a row, if it is there still."""
@@ -164,7 +170,7 @@ class PlanPresenter:
         """What a row comes to; a month that is taken back counts for nothing until it is saved."""
         return f"{hours_figure(sum(read_hours(each, 'hours') for each in figures if each))} h"
 
-    def save_hours(self, job: Job, changes: Change) -> int:
+    def save_hours(self, job: Job, changes: Changes) -> int:
         """Plan what was typed, an entry for each engine; how many engines were changed."""
         by_engine: dict[int, dict[date, int | None]] = {}
         for (engine, column), text in changes.items():
@@ -184,7 +190,7 @@ class PlanPresenter:
 
 
 def _key(opening: PlannedOpening) -> OpeningKey:
-    return OpeningKey(opening.engine, opening.on, opening.plan)
+    return OpeningKey(opening.engine, opening.plan, None if opening.planned else opening.on)
 
 
 def _row(opening: PlannedOpening) -> Row:

@@ -96,16 +96,22 @@ class MoneyChart(ttk.Frame):
             y = panel.at(value)
             canvas.create_line(px(LEFT), y, right, y, fill=palette.line if value else palette.dim)
             canvas.create_text(px(LEFT - 6), y, anchor="e", text=f"{value:g}", font=CAPTION, fill=palette.dim)
-        end = 0.0
-        for point in self._curve.points:
+        taken: list[tuple[float, float]] = []
+        for point in self._labelled():
             half = self._theme.measure(point.word, CAPTION) / 2
             x = min(max(self._across(point), half + px(2)), canvas.winfo_width() - half - px(2))
-            if x - half < end:
-                continue
-            end = x + half + px(10)
-            canvas.create_text(
-                x, panel.bottom + px(13), text=point.word, font=CAPTION, fill=palette.dim, tags="axis"
-            )
+            if all(x + half + px(10) <= begun or ended <= x - half - px(10) for begun, ended in taken):
+                taken.append((x - half, x + half))
+                canvas.create_text(
+                    x, panel.bottom + px(13), text=point.word, font=CAPTION, fill=palette.dim, tags="axis"
+                )
+
+    def _labelled(self) -> list[MoneyPoint]:
+        """The points by how much their sum is worth writing: the one asked about, the ends, the others."""
+        assert self._curve is not None, "nothing is drawn"
+        points, asked = self._curve.points, self._curve.asked
+        first = [points[asked]] if asked is not None else []
+        return [*first, points[0], points[-1], *points[1:-1]]
 
     def _draw_points(self, curve: MoneyCurve, panel: Panel) -> None:
         canvas, palette, px = self.canvas, self._theme.palette, self._theme.px

@@ -6,7 +6,7 @@ import tkinter as tk
 from collections.abc import Callable, Hashable, Sequence
 from tkinter import ttk
 
-from gui.shown_grid import Change, GridRow
+from gui.shown_grid import Changes, GridRow
 from gui.theme import BODY, CAPTION, STRONG, Theme, has_focus
 from gui.widgets.deed_menu import held
 from gui.widgets.tip import PartTips
@@ -43,7 +43,7 @@ class MonthGrid(ttk.Frame):
         self._on_change, self._on_leave = on_change, on_leave
         self._months: tuple[str, ...] = ()
         self._rows: tuple[GridRow, ...] = ()
-        self._changes: Change = {}
+        self._changes: dict[tuple[Hashable, int], str | None] = {}
         self._row = self._column = 0
         self._left = self._top = 0
         self.entry: ttk.Entry | None = None
@@ -74,7 +74,7 @@ class MonthGrid(ttk.Frame):
         self._draw()
         self._on_change(len(self._changes))
 
-    def changes(self) -> Change:
+    def changes(self) -> Changes:
         """What was typed and is not saved yet."""
         return dict(self._changes)
 

@@ -97,6 +97,8 @@ def _effects(
     pools: Sequence[Pool], bought: Mapping[int, int], horizon: int
 ) -> dict[int, tuple[float, float]]:
     """Of each part of which something is bought, by its place, E[short] in lots without and with all buys."""
+    import numpy as np
+
     touched: list[tuple[range, Pool]] = []
     first = 0
     for pool in pools:
@@ -108,8 +110,8 @@ def _effects(
     for (places, _), at_end in zip(
         touched, pools_at_end([pool for _, pool in touched], horizon), strict=True
     ):
-        added = [bought.get(place, 0) for place in places]
-        before, after = at_end.expected([0] * len(added)), at_end.expected(added)
+        without_and_with = np.array([[0] * len(places), [bought.get(place, 0) for place in places]])
+        before, after = at_end.expected(without_and_with)
         for at, place in enumerate(places):
             found[place] = float(before[at]), float(after[at])
     return found
