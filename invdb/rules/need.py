@@ -209,8 +209,14 @@ def reject_counts(path: tuple[Looks, ...], weights: np.ndarray, size: int | None
         for looked, times in (wanted - held).items():
             if looked not in transforms:
                 transforms[looked] = rfft(node_cells(looked), length, axis=-1)
-            for _ in range(times):
-                product *= transforms[looked]
+            # By squaring: a thousand overhauls alike take ten squares.
+            power, left = transforms[looked], times
+            while left:
+                if left % 2:
+                    product *= power
+                left //= 2
+                if left:
+                    power = power * power
         held = wanted
         if held:
             # Mixed before it is transformed back: both are linear, and there are far fewer parts than nodes.
