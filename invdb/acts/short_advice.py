@@ -73,7 +73,9 @@ class WaysOut:
         batches: dict[int, int] = {}
         best: dict[tuple[ShortAction, str], tuple[int, Advice]] = {}
         for quote in offered:
-            month = min(arrival_month(quote, self._cases.suppliers), self._cases.horizon)
+            arrives = arrival_month(quote, self._cases.suppliers)
+            # What comes after all that is looked at is at least enough for what is.
+            month = min(arrives, self._cases.horizon)
             if month not in batches:
                 batches[month] = self._batch(case, pool, place, month, need)
             wanted = batches[month] * case.unit
@@ -83,7 +85,9 @@ class WaysOut:
                 continue
             action = _ACTIONS[quote.kind]
             cost = price_of(Money(price, quote.currency), quantity, quote.measure)
-            advice = Advice(action, quantity, _quote_words(quote, price, cost, wanted, quantity, month))
+            advice = Advice(action, quantity, _quote_words(quote, price, cost, wanted, quantity, arrives))
+            if arrives > self._cases.horizon:
+                advice = replace(advice, words=f"{advice.words}, after all that is looked at here")
             known = best.get((action, quote.currency))
             if known is None or cost.minor < known[0]:
                 best[action, quote.currency] = (cost.minor, advice)

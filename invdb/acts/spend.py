@@ -48,7 +48,7 @@ def spend(session: Session, money: int, currency: str, months: int | None = None
             elif quote.kind is OrderKind.EXCHANGE:
                 exchanges += 1
             else:
-                month = min(arrival_month(quote, cases.suppliers), cases.horizon)
+                month = arrival_month(quote, cases.suppliers)
                 offers[str(quote.quote)] = (_offer(quote, place, case.unit, month), quote, case)
     pools = [pool for _, pool in cases.pools]
     weights = [_weight(case) for own, _ in cases.pools for case in own]

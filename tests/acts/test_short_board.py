@@ -218,3 +218,15 @@ def test_with_no_history_and_nothing_planned_nothing_is_short(shop: Shop) -> Non
     assert {row.p_short for row in board.rows} == {0.0}
     assert {row.inspections for row in board.rows} == {0}
     assert not any(row.advice for row in board.rows)
+
+
+def test_what_comes_after_all_that_is_looked_at_is_said_to_and_no_money_is_spent_on_it(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        open_up(session, shop)
+        slow = NewQuote(shop.supplier, "GBP", ((1, 100),), shop.gasket, lead_days=900)
+        add_quote(session, slow, shop.by())
+    (advice,) = row_of(shop, shop.gasket).advice
+    assert advice.words.endswith("months, after all that is looked at here")
+    with shop.store.reading() as session:
+        plan = spend(session, 100_000, "GBP", 12)
+    assert (plan.buys, plan.spent, plan.after) == ((), 0, plan.before)
