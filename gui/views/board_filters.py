@@ -12,7 +12,7 @@ from gui.views.shown_board import BoardFilter, ShownBoard
 from gui.widgets.editors import ChoiceEditor
 from gui.widgets.tip import explain
 
-WIDTH = 14
+WIDTH = 18
 
 
 class BoardFilters(ttk.Frame):

@@ -170,12 +170,10 @@ class BoardPage(ttk.Frame):
         self._thresholds.pack(fill="x", pady=(px(2), px(6)))
         for label in (self._told, self._thresholds):
             label.bind("<Configure>", lambda event: event.widget.configure(wraplength=event.width))
-        head = ttk.Frame(shown)
-        head.pack(fill="x", pady=(0, px(6)))
-        self.filters = BoardFilters(head, self._context.theme, self.presenter, self._filtered)
-        self.filters.pack(side="left")
-        self.bar = DeedBar(head, self._context.theme)
-        self.bar.pack(side="left", fill="x", expand=True, padx=(px(10), 0))
+        self.bar = DeedBar(shown, self._context.theme)
+        self.bar.pack(fill="x", pady=(0, px(6)))
+        self.filters = BoardFilters(shown, self._context.theme, self.presenter, self._filtered)
+        self.filters.pack(fill="x", pady=(0, px(6)))
 
     def _build_list(self) -> None:
         context = self._context

@@ -13,6 +13,10 @@ from gui.shown import Deed
 from gui.sitting import Sitting
 from gui.theme import Theme
 from gui.view import Context
+from gui.widgets.tip import PartTips
+
+# How much wider than its words a tab is, in pixels at 100 %.
+AROUND = {"TNotebook": 34, "Narrow.TNotebook": 18}
 
 
 @dataclass(frozen=True)
@@ -69,15 +73,20 @@ class BuyingPages(ttk.Frame):
         self, parent: tk.Misc, theme: Theme, plans: Sequence[PagePlan], *, on_page: Callable[[str], None]
     ) -> None:
         super().__init__(parent)
-        self._on_page = on_page
+        self._on_page, self._theme = on_page, theme
+        self._more: dict[str, str] = {}
         self._plans = {plan.name: plan for plan in plans}
         self._book = ttk.Notebook(self, takefocus=False)
         self._book.pack(fill="both", expand=True)
         self._frames: dict[str, ttk.Frame] = {}
         for plan in plans:
             frame = self._frames[plan.name] = ttk.Frame(self._book, padding=theme.pad(4, 6))
-            self._book.add(frame, text=_word(plan))
+            self._book.add(frame, text=plan.word)
         self._book.bind("<<NotebookTabChanged>>", lambda _event: on_page(self.shown()))
+        self._book.bind("<Configure>", lambda _event: self._word_tabs(), add="+")
+        self._tips = PartTips(self._book)  # type: ignore[arg-type]
+        self._book.bind("<Motion>", self._point)
+        self._book.bind("<Leave>", lambda event: self._tips.pointed(event, ""))
 
     def frame(self, name: str) -> ttk.Frame:
         """The frame of that page."""
@@ -102,8 +111,26 @@ class BuyingPages(ttk.Frame):
 
     def tell(self, name: str, more: str) -> None:
         """Show words beside the word of a page; "" for none."""
-        self._book.tab(self._frames[name], text=_word(self._plans[name], more))
+        self._more[name] = more
+        self._word_tabs()
 
+    def _word_tabs(self) -> None:
+        """Name the pages with their keys, or where those would be cut off, by their words alone."""
+        room = self._book.winfo_width()
+        with_keys = {name: self._words_of(plan, plan.key) for name, plan in self._plans.items()}
+        alone = {name: self._words_of(plan) for name, plan in self._plans.items()}
+        for style, words in (("TNotebook", with_keys), ("TNotebook", alone), ("Narrow.TNotebook", alone)):
+            around = self._theme.px(AROUND[style])
+            if room <= 1 or sum(self._theme.measure(word) + around for word in words.values()) <= room:
+                break
+        self._book.configure(style=style)
+        for name, word in words.items():
+            self._book.tab(self._frames[name], text=word)
 
-def _word(plan: PagePlan, more: str = "") -> str:
-    return "  ".join(part for part in (plan.word, plan.key, more) if part)
+    def _words_of(self, plan: PagePlan, key: str = "") -> str:
+        return "  ".join(part for part in (plan.word, key, self._more.get(plan.name, "")) if part)
+
+    def _point(self, event: tk.Event[tk.Misc]) -> None:
+        at = self._book.tk.call(self._book, "identify", "tab", event.x, event.y)
+        plan = list(self._plans.values())[int(at)] if at != "" else None
+        self._tips.pointed(event, f"{plan.word}  ({plan.key})" if plan is not None else "")

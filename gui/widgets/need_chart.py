@@ -19,6 +19,8 @@ from gui.widgets.wrapped import wrapped
 LEFT = 46
 HEAD, BETWEEN, FOOT = 24, 34, 24
 UPPER_SHARE = 0.56
+# With less room than this for both, the chances have it to themselves.
+BOTH_ROOM_MIN = 110
 CHANCE_TOP_MIN = 0.4
 TICK_WIDTH = 64
 LINES_MAX = 4
@@ -110,11 +112,13 @@ class NeedChart(ttk.Frame):
         told = wrapped(theme, self.told(), width - px(8), 2)
         foot = px(FOOT) + len(told) * theme.line_height(CAPTION)
         room = height - px(HEAD + BETWEEN) - foot
-        upper = Panel(_most(picture), px(HEAD), px(HEAD) + room * UPPER_SHARE)
+        upper_room = room * UPPER_SHARE if room >= px(BOTH_ROOM_MIN) else 0
+        upper = Panel(_most(picture), px(HEAD), px(HEAD) + upper_room)
         top = max(CHANCE_TOP_MIN, picture.short * 1.5, *(month.chance * 1.1 for month in picture.months))
-        lower = Panel(min(1.0, top), upper.bottom + px(BETWEEN), height - foot)
+        lower = Panel(min(1.0, top), upper.bottom + px(BETWEEN) * bool(upper_room), height - foot)
         self._draw_cursor(upper.top, lower.bottom)
-        self._draw_upper(picture, upper)
+        if upper_room:
+            self._draw_upper(picture, upper)
         self._draw_lower(picture, lower)
         self._draw_months(picture, lower.bottom)
         for at, line in enumerate(told):

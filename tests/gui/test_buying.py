@@ -208,6 +208,17 @@ def test_a_sum_is_asked_about_by_keys_and_the_curve_is_walked(desk: BuyingDesk) 
     assert "no amount" in desk.refused[-1]
 
 
+def test_tabs_that_would_be_cut_off_are_named_without_their_keys(desk: BuyingDesk) -> None:
+    def words() -> list[str]:
+        return [str(desk.view.book._book.tab(at, "text")) for at in range(len(PAGES))]
+
+    desk.view.book.tell(BOARD, "! 4 short")
+    assert words()[:2] == ["Board  F6  ! 4 short", "Plan  F7"]
+    desk.root.geometry("820x600")
+    desk.rest()
+    assert words()[:2] == ["Board  ! 4 short", "Plan"]
+
+
 def test_every_page_has_a_key_of_its_own_that_the_help_names(desk: BuyingDesk) -> None:
     keys = [plan.key for plan in PAGES]
     assert len(set(keys)) == len(keys)

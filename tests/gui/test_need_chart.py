@@ -86,6 +86,13 @@ def test_the_words_of_a_small_chart_stay_apart(desk: Desk) -> None:
     assert max(chart.canvas.bbox(item)[2] for item in chart.canvas.find_withtag("threshold_words")) <= 420
 
 
+def test_where_there_is_little_room_the_chances_have_it_to_themselves(desk: Desk) -> None:
+    desk.root.geometry("420x150")
+    chart, _told = drawn(desk, picture())
+    assert chart.canvas.find_withtag("chance")
+    assert not chart.canvas.find_withtag("mean")
+
+
 @pytest.mark.parametrize(
     ("most", "least", "figures"),
     [
