@@ -174,7 +174,9 @@ def _enquiries(folder: Traversable, names: PurchaseNames) -> tuple[EnquiryRow, .
     columns = ("Enquiry", "Date", "Who", "Answer by", "Wording", "Closed on")
     rows = list(read_table(folder, "enquiries.csv", columns))
     unique([(row, row.needed("Enquiry")) for row in rows], "Enquiry", "enquiry")
-    whose = {row.text("Enquiry"): row.name_of("Who", names.people, "person") for row in rows}
+    whose = {
+        row.number("Enquiry", NumberKind.ENQUIRY): row.name_of("Who", names.people, "person") for row in rows
+    }
     lines: dict[str, list[AskedRow]] = {number: [] for number in whose}
     for row in read_table(folder, "enquiry_lines.csv", ("Enquiry", "House number", "Quantity", "Wanted")):
         part = row.one_of("House number", names.parts, "part")
@@ -188,7 +190,7 @@ def _enquiries(folder: Traversable, names: PurchaseNames) -> tuple[EnquiryRow, .
         firms[number].append(asked)
     read = []
     for row in rows:
-        number = row.number("Enquiry", NumberKind.ENQUIRY)
+        number = row.text("Enquiry")
         if not lines[number] or not firms[number]:
             raise row.refuse("Enquiry", "asks for nothing, or nobody", "Add its lines and its firms.")
         read.append(
@@ -214,7 +216,7 @@ def _quotes(
                "Minimum", "Lead days", "Valid until", "Note")  # fmt: skip
     rows = list(read_table(folder, "quotes.csv", columns))
     keys = [(row, f"{row.needed('Reference')} {row.text('House number')}") for row in rows]
-    unique(keys, "Reference", "quote for a part")
+    unique(keys, "House number", "part of a quote")
     read = []
     for row in rows:
         part = row.one_of("House number", names.parts, "part")
@@ -338,9 +340,9 @@ def _bought(
                 raise row.refuse("Order", f"is with {orders[order].firm}", "Look at the note again.")
             row_of_order = {line.house_number for line in orders[order].lines}
             row.name_of("House number", row_of_order, f"part of order {order}")
-        cost = _money(row, "Price", _currency(row)) if row.text("Price") else None
-        if (order is None) == (cost is None):
-            raise row.refuse("Order", "does not go with the price", "Name the order, or the price paid.")
+        if (order is None) == (not row.text("Price")):
+            raise row.refuse("Price", "does not go with the order", "Name the order, or the price paid.")
+        cost = None if order is not None else _money(row, "Price", _currency(row))
         read.append(BoughtRow(row.line, note.number, part.house_number, order, cost))
     return tuple(read)
 
