@@ -25,6 +25,7 @@ from invdb.terms import Refused
 ADD_KEY, CHANGE_KEY, DONE_KEY, WITHDRAW_KEY = "Ins", "F4", "Ctrl+D", "Del"
 GRID_KEY, SAVE_KEY, FILL_KEY = "Ctrl+G", "Ctrl+S", "Ctrl+R"
 LIST_SHARE = 0.5
+LIST_HEIGHT_MIN, HOURS_HEIGHT_MIN = 260, 170
 LEGEND = (
     f"Bold is planned, {STANDING} goes on as of late, {CHANGED} is not saved yet. "
     f"Type a figure; Enter goes on, Del takes a plan back, {FILL_KEY} gives the figure to all later months."
@@ -211,7 +212,10 @@ class PlanPage(ttk.Frame):
         height = self._panes.winfo_height()
         if height > 1 and not self._sash_set:
             self._sash_set = True
-            self._panes.sashpos(0, round(height * LIST_SHARE))
+            px = self._context.theme.px
+            self._panes.sashpos(
+                0, max(round(height * LIST_SHARE), min(px(LIST_HEIGHT_MIN), height - px(HOURS_HEIGHT_MIN)))
+            )
 
     def _open(self, plan: Callable[[], FormPlan]) -> None:
         if self._place.in_the_way():

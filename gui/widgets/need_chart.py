@@ -20,7 +20,7 @@ LEFT = 46
 HEAD, BETWEEN, FOOT = 24, 34, 24
 UPPER_SHARE = 0.56
 # With less room than this for both, the chances have it to themselves.
-BOTH_ROOM_MIN = 110
+BOTH_ROOM_MIN = 80
 CHANCE_TOP_MIN = 0.4
 TICK_WIDTH = 64
 LINES_MAX = 4
