@@ -276,6 +276,7 @@ class EntryKind(StrEnum):
     EXCHANGED = "given in exchange"
     LENT = "lent"
     LOAN_ENDED = "loan ended"
+    COSTED = "costed"
 
 
 class OrderKind(StrEnum):

@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from gui.job import Job
 from gui.shown import Column, Empty, Page, Row, Sort
 from gui.sitting import Sitting
+from gui.views.cost_form import cost_form
 from gui.views.listing import ListDeed, ListPaper
 from gui.views.part_tables import page_of
 from invdb.acts.stock_value import PartValue, StockValue, slow_stock, stock_value
@@ -87,14 +88,17 @@ class ValuePresenter:
         return f"{each.part_number} {each.part_name}: {self._cost(each)}.\n{use}"
 
     def deeds(self, keys: Sequence[int]) -> list[ListDeed]:
-        """Showing its stock."""
+        """Showing its stock, and giving what has no known cost one."""
         each = next((one for one in self.value.parts if [one.part] == list(keys)), None)
         if each is None:
             return []
-        return [
-            ListDeed("Its stock", "Ctrl+S", "Show it in Stores",
-                     run=lambda: self._show_stock(each.part, each.part_number))
-        ]  # fmt: skip
+        shown = ListDeed("Its stock", "Ctrl+S", "Show it in Stores",
+                         run=lambda: self._show_stock(each.part, each.part_number))  # fmt: skip
+        if not each.uncosted:
+            return [shown]
+        cost = ListDeed("Give its cost", "F4", "Record what that of unknown cost cost, by its invoice",
+                        lambda _job: cost_form(self._sitting, each))  # fmt: skip
+        return [shown, cost]
 
     def papers(self, keys: Sequence[int]) -> list[ListPaper]:
         """None of its own."""

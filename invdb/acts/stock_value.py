@@ -10,6 +10,7 @@ from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from invdb.acts.held_where import ended_by
+from invdb.acts.numbers import Thing
 from invdb.records.buying import Cost
 from invdb.records.catalogue import KitLine, Part, StandIn, StandInMember
 from invdb.records.clock import today
@@ -63,6 +64,7 @@ class StockValue:
 
 @dataclass(frozen=True)
 class _Held:
+    thing: Thing
     part: int
     quantity: int
     price: Money | None
@@ -90,6 +92,11 @@ def stock_value(session: Session) -> StockValue:
         totals(value for part in parts for value in part.values),
         sum(each.price is None for each in held),
     )
+
+
+def uncosted_things(session: Session, part: int) -> tuple[Thing, ...]:
+    """The pieces and batches of a part in our own stock of which no cost is known."""
+    return tuple(each.thing for each in _held(session) if each.part == part and each.price is None)
 
 
 def slow_stock(session: Session) -> tuple[PartValue, ...]:
@@ -128,7 +135,7 @@ def _held(session: Session) -> Iterator[_Held]:
     )
     for row in pieces:
         if row.place_id in in_stock:
-            yield _Held(row.part_id, 1, of_piece.get(row.id))
+            yield _Held(Thing(piece=row.id), row.part_id, 1, of_piece.get(row.id))
     parents = dict(session.execute(select(Batch.id, Batch.parent_batch_id)).all())
     quantities: dict[tuple[int, int], int] = defaultdict(int)
     holdings = session.execute(
@@ -145,7 +152,8 @@ def _held(session: Session) -> Iterator[_Held]:
         at: int | None = batch
         while at is not None and at not in of_batch:
             at = parents[at]
-        yield _Held(part, quantity, of_batch[at] if at is not None else None)
+        price = of_batch[at] if at is not None else None
+        yield _Held(Thing(batch=batch), part, quantity, price)
 
 
 def _stock_places(session: Session) -> set[int]:

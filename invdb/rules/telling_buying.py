@@ -5,6 +5,7 @@ a full stop.
 from __future__ import annotations
 
 from invdb.rules.folding import Fact, RecordKey
+from invdb.rules.money import Money, money_words
 from invdb.rules.told import Told, counted, listed
 from invdb.terms import EntryKind, LineKind, LoanWay, OrderKind
 
@@ -19,6 +20,7 @@ BUYING_KINDS = frozenset(
         EntryKind.EXCHANGED,
         EntryKind.LENT,
         EntryKind.LOAN_ENDED,
+        EntryKind.COSTED,
     }
 )
 
@@ -45,6 +47,8 @@ def tell_buying(told: Told, about: RecordKey | None = None) -> str:
             sentence = _lent(told, about)
         case EntryKind.LOAN_ENDED:
             sentence = _loan_ended(told, about)
+        case EntryKind.COSTED:
+            sentence = _costed(told)
     return sentence or str(told.kind).capitalize()
 
 
@@ -188,3 +192,14 @@ def _loan_ended(told: Told, about: RecordKey | None) -> str:
     into = f", into {told.name('place', lines[0].to_place)}" if lines else ""
     tag = "" if about is not None else f" {told.name('piece', pieces[0].record_id)}"
     return f"Got{tag} back from loan {number}{into}"
+
+
+def _costed(told: Told) -> str:
+    costs = told.facts_of("cost")
+    if not costs:
+        return ""
+    first = costs[0].values
+    price = money_words(Money(int(str(first["price"])), str(first["currency"])))
+    source = f", by {first['source']}" if first.get("source") else ""
+    things = counted(told.fact_counts.get("cost", len(costs)), "thing", "things")
+    return f"Recorded a cost of {price} for {things} in stock{source}"

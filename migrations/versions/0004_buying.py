@@ -22,6 +22,7 @@ ENTRY_KINDS = (
     "given in exchange",
     "lent",
     "loan ended",
+    "costed",
 )
 RECORD_KINDS = (
     "cost",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
 from sqlalchemy.orm import Session
 
 from invdb.acts import catalogue
@@ -11,11 +12,15 @@ from invdb.acts import shop as acts_of_the_shop
 from invdb.acts.catalogue import Holds, NewKitLine, NewPart, NewStandIn
 from invdb.acts.goods_in import GoodsIn
 from invdb.acts.loan import NewLoan, lend
+from invdb.acts.reverse import reverse
 from invdb.acts.split import Share, split
+from invdb.acts.stock_cost import NewCost, give_cost
 from invdb.acts.stock_value import PartValue, slow_stock, stock_value
+from invdb.acts.told import read_told
 from invdb.records.posting import post
 from invdb.rules.money import Money
-from invdb.terms import Condition, Layout, Origin, Tracking
+from invdb.rules.telling import tell
+from invdb.terms import Condition, FieldRefused, Layout, Origin, Refused, Tracking
 from tests.engine_shop import barrel_with_valve
 from tests.shop import TODAY, Shop
 
@@ -114,3 +119,23 @@ def test_slow_stock_has_no_use_on_any_engine_type_we_have_an_engine_of(shop: Sho
             shop.book_in(session, part, pieces=1, goods=costing(5_00))
         assert [each.part for each in slow_stock(session)] == [of_none, of_dabchick, once]
         assert slow_stock(session)[0].values == (Money(5_00, "EUR"),)
+
+
+def test_stock_of_unknown_cost_is_given_one_by_its_invoice(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        shop.book_in(session, shop.valve, pieces=1, goods=costing(90_00))
+        ((one, _), (other, _)) = shop.book_in(session, shop.valve, pieces=2).things
+        with pytest.raises(FieldRefused, match="It isn't said what shows the cost"):
+            give_cost(session, NewCost(shop.valve, Money(70_00, "GBP"), " "), shop.by())
+        give_cost(session, NewCost(shop.valve, Money(70_00, "GBP"), "invoice 311", (one,)), shop.by())
+        with pytest.raises(Refused, match="1 thing of those named has a cost"):
+            give_cost(session, NewCost(shop.valve, Money(1, "GBP"), "invoice 312", (one, other)), shop.by())
+        entry = give_cost(session, NewCost(shop.valve, Money(50_00, "GBP"), "invoice 312"), shop.by())
+        assert of_part(session, shop.valve).values == (Money(90_00, "EUR"), Money(120_00, "GBP"))
+        assert of_part(session, shop.valve).uncosted == 0
+        with pytest.raises(Refused, match="is known"):
+            give_cost(session, NewCost(shop.valve, Money(1, "GBP"), "invoice 313"), shop.by())
+        told = tell(read_told(session, [entry])[entry])
+        assert told == "Recorded a cost of 50.00 GBP for 1 thing in stock, by invoice 312"
+        reverse(session, entry, "the wrong invoice", shop.by())
+        assert of_part(session, shop.valve).uncosted == 1

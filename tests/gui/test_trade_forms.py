@@ -212,3 +212,15 @@ def test_an_exchange_is_quoted_for_and_ordered_with_our_piece(shop: Shop) -> Non
     (offer,) = keys(read(quotes))
     fill_in(plan(quotes, "F4", offer), given=old)
     assert cells(read(orders(shop)))[0][3] == "exchange"
+
+
+def test_what_is_in_stock_without_a_cost_is_given_one(shop: Shop) -> None:
+    made(shop, shop.piece)
+    value = read(ValuePresenter(sit(shop), lambda _part, _number: None))
+    assert "1 thing of unknown cost left out" in value.told()
+    form = plan(value, "F4", shop.valve)
+    with pytest.raises(Asked, match="has a comma"):
+        fill_in(form, cost="84,50 GBP", source="invoice 311")
+    surely(form, cost="84,50 GBP", source="invoice 311")
+    assert read(value).told().startswith("At cost: 84.50 GBP; 0 things")
+    assert [deed.key for deed in value.deeds([shop.valve])] == ["Ctrl+S"]
