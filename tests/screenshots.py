@@ -107,9 +107,12 @@ def take(folder: Path) -> list[Path]:
     shell.go_to("catalogue", ("part", part))
     sitting.until(lambda: True)
     catalogue = sitting.picture("catalogue.png")
+    shell.go_to("buying", ("board", None))
+    sitting.until(lambda: True)
+    buying = sitting.picture("buying.png")
     shell.close()
     house.close()
-    return [stores, bench, fits, engines, catalogue]
+    return [stores, bench, fits, engines, catalogue, buying]
 
 
 def _engine_picture(widget: tk.Misc) -> EnginePicture:

@@ -35,12 +35,12 @@ class EnquiriesPresenter:
     heading = "Enquiries"
     one, many = "enquiry", "enquiries"
     columns = (
-        Column("number", "Enquiry", 84),
-        Column("asked", "Asked", 88),
-        Column("due", "Answer", 150),
-        Column("parts", "Parts", 250),
+        Column("number", "Enquiry", 80),
+        Column("asked", "Asked", 84),
+        Column("due", "Answer", 164),
+        Column("parts", "Parts", 260),
         Column("firms", "Firms", 220),
-        Column("answers", "Answered", 190),
+        Column("answers", "Answered", 240),
     )
     empty = Empty(
         "No enquiry is open.",

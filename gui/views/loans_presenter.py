@@ -34,13 +34,13 @@ class LoansPresenter:
     one, many = "loan", "loans"
     columns = (
         Column("number", "Loan", 84),
-        Column("due", "Back", 150),
-        Column("way", "Way", 92),
-        Column("tag", "Tag", 80),
-        Column("part", "Part", 84),
-        Column("name", "Name", 180),
-        Column("firm", "Firm", 170),
-        Column("place", "Where it is", 150),
+        Column("due", "Back", 164),
+        Column("way", "Way", 84),
+        Column("tag", "Tag", 76),
+        Column("part", "Part", 80),
+        Column("name", "Name", 190),
+        Column("firm", "Firm", 180),
+        Column("place", "Where it is", 170),
         Column("since", "Since", 88),
     )
     empty = Empty(

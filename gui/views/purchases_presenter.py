@@ -49,16 +49,16 @@ class PurchasesPresenter:
     heading = "On order"
     one, many = "line", "lines"
     columns = (
-        Column("order", "Order", 84),
-        Column("due", "Due", 150),
-        Column("firm", "Firm", 160),
-        Column("kind", "To", 84),
-        Column("part", "Part", 84),
-        Column("name", "Name", 170),
-        Column("to_come", "To come", 76, right=True),
-        Column("ordered", "Ordered", 72, right=True),
-        Column("price", "Price of one", 104, right=True),
-        Column("on", "On", 88),
+        Column("order", "Order", 80),
+        Column("due", "Due", 164),
+        Column("firm", "Firm", 170),
+        Column("kind", "To", 76),
+        Column("part", "Part", 80),
+        Column("name", "Name", 200),
+        Column("to_come", "To come", 70, right=True),
+        Column("ordered", "Ordered", 66, right=True),
+        Column("price", "Price of one", 100, right=True),
+        Column("on", "On", 84),
     )
     empty = Empty(
         "Nothing is on order.",

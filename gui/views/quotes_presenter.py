@@ -28,14 +28,14 @@ class QuotesPresenter:
     heading = "Quotes"
     one, many = "quote", "quotes"
     columns = (
-        Column("part", "Part", 84),
+        Column("part", "Part", 80),
         Column("name", "Name", 170),
-        Column("firm", "Firm", 160),
-        Column("kind", "To", 84),
-        Column("prices", "Price of one", 220),
-        Column("minimum", "No fewer than", 96, right=True),
-        Column("lead", "In", 72, right=True),
-        Column("until", "Stands until", 92),
+        Column("firm", "Firm", 180),
+        Column("kind", "To", 76),
+        Column("prices", "Price of one", 250),
+        Column("minimum", "No fewer than", 90, right=True),
+        Column("lead", "In", 60, right=True),
+        Column("until", "Stands until", 88),
         Column("quoted", "Quoted", 88),
     )
     empty = Empty(

@@ -29,7 +29,7 @@ class ValuePresenter:
     one, many = "part", "parts"
     columns = (
         Column("part", "Part", 84),
-        Column("name", "Name", 220),
+        Column("name", "Name", 260),
         Column("quantity", "In stock", 84, right=True),
         Column("value", "Cost", 200, right=True),
         Column("uncosted", "Cost not known of", 130, right=True),

@@ -70,18 +70,19 @@ class SupplierTimes:
             )
             for firm, name in names.items()
         }
-        for firm, ordered_on, delivered_on in session.execute(
-            select(PurchaseOrder.firm_id, PurchaseOrder.ordered_on, Delivery.delivered_on)
+        # What came of one order on one day came together: ten lines of it say no more than one.
+        for _order, firm, ordered_on, delivered_on in session.execute(
+            select(PurchaseOrder.id, PurchaseOrder.firm_id, PurchaseOrder.ordered_on, Delivery.delivered_on)
             .join(OrderLine, OrderLine.purchase_order_id == PurchaseOrder.id)
             .join(Delivery, Delivery.order_line_id == OrderLine.id)
             .distinct()
-            .add_columns(OrderLine.id)
-        ).columns(0, 1, 2):
+        ):
             self._of[firm].taken.append(max((delivered_on - ordered_on).days, 0))
-        for firm, ordered_on in session.execute(
-            select(PurchaseOrder.firm_id, PurchaseOrder.ordered_on)
+        for _order, firm, ordered_on in session.execute(
+            select(PurchaseOrder.id, PurchaseOrder.firm_id, PurchaseOrder.ordered_on)
             .join(OrderLine, OrderLine.purchase_order_id == PurchaseOrder.id)
             .where(OrderLine.closed_on.is_(None), OrderLine.quantity > OrderLine.received)
+            .distinct()
         ):
             self._of[firm].out.append(max((day - ordered_on).days, 0))
 

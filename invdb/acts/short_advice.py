@@ -106,8 +106,8 @@ class WaysOut:
         for each in waiting:
             assert each.good is not None
             words = (
-                f"unserviceable here: send now; the figures reckon with it, {each.good.mean:.0%} to come back"
-                " good"
+                "unserviceable here: send now; the figures reckon with it,"
+                f" {each.good.mean * 100:.0f} % to come back good"
             )
             yield Advice(ShortAction.RECONDITION, each.count, words)
         for held in self._in_store.get(plan.part.id, ()):

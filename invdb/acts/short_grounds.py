@@ -37,7 +37,7 @@ def supply_grounds(case: ShortCase, cases: ShortCases) -> tuple[Ground, ...]:
         here = float(each.firm.time.arrival(each.elapsed_days, days)[0])
         good = 1.0 if each.good is None else each.good.mean
         words = f"{quantity_words(each.count, measure)} {each.what} ({each.firm.words})"
-        words += "" if each.good is None else f", {good:.0%} to come back good"
+        words += "" if each.good is None else f", {good * 100:.0f} % to come back good"
         grounds.append(Ground(words, each.count * here * good))
     for why, count in sorted(plan.stock.uncounted.items()):
         grounds.append(Ground(f"{quantity_words(count, measure)} here, {why}: not counted", 0.0))
@@ -129,8 +129,9 @@ def _reject_words(plan: PartPlan) -> str:
     rejected = sum(each.rejected for each in plan.inspected)
     openings = counted(len(plan.inspected), "opening", "openings")
     return (
-        f"Rejected when looked at: {rate.mean:.0%} (80 %: {rate.low:.0%} to {rate.high:.0%}); {rejected} of"
-        f" {looked} of our own, at {openings}, on a belief of {belief}."
+        f"Rejected when looked at: {rate.mean * 100:.0f} % (80 %: {rate.low * 100:.0f} to"
+        f" {rate.high * 100:.0f} %); {rejected} of {looked} of our own, at {openings},"
+        f" on a belief of {belief}."
     )
 
 
@@ -138,7 +139,7 @@ def _yield_words(plan: PartPlan) -> Iterator[str]:
     for each in plan.stock.coming:
         if each.good is not None:
             yield (
-                f"Back good from {each.firm.name}: {each.good.mean:.0%}; {each.good.good} good and"
+                f"Back good from {each.firm.name}: {each.good.mean * 100:.0f} %; {each.good.good} good and"
                 f" {each.good.failed} not so far, on a belief of {float(plan.belief.yield_mean) * 100:g} %"
                 f" ({_whose(plan.belief)})."
             )
