@@ -14,13 +14,13 @@ from gui.shown import Deed, Page, Row, Sort
 from gui.views.board_filters import BoardFilters
 from gui.views.board_presenter import BoardPresenter
 from gui.views.buying_pages import PageSetting
+from gui.views.form_page import FormPage
 from gui.views.form_place import FormPlace
 from gui.views.form_plan import FormPlan
 from gui.views.shown_board import COLUMNS, WANTED
 from gui.views.trade_pages import ENQUIRIES, ORDERS
 from gui.widgets.chance_picture import GAP, WIDTH, ChancePictures
 from gui.widgets.deed_bar import DeedBar
-from gui.widgets.form import Form
 from gui.widgets.need_chart import NeedChart
 from gui.widgets.sections_text import SectionsText
 from gui.widgets.shared_keys import share_keys
@@ -39,7 +39,7 @@ LIST_SHARE, CHART_SHARE = 0.46, 0.54
 RESTS_ON = "What it rests on"
 
 
-class BoardPage(ttk.Frame):
+class BoardPage(FormPage):
     """One of the pages of Buying; see :class:`gui.views.buying_pages.BuyingPage`."""
 
     def __init__(self, parent: tk.Misc, setting: PageSetting) -> None:
@@ -69,22 +69,6 @@ class BoardPage(ttk.Frame):
         self._show_chosen([])
         share_keys(shown, {deed.key: deed.run for deed in self._deeds() if deed.key != "Enter"})
         share_keys(shown, {FILTER_KEY: self.filters.engine.focus_field})
-
-    @property
-    def form(self) -> Form | None:
-        """The open form, if there is one."""
-        return self._place.form
-
-    def unsaved(self) -> str:
-        """The open form, if anything was typed in it."""
-        return self._place.unsaved()
-
-    def focus_page(self) -> None:
-        """Go on in the form, or among the rows."""
-        if self.form is not None:
-            self.form.go_on_filling_in()
-        else:
-            self.table.focus_rows()
 
     def read(self) -> None:
         """Work out the board again."""

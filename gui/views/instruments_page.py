@@ -12,11 +12,11 @@ from gui.job import Job
 from gui.shown import Deed, Empty, Page, Row, Sort
 from gui.sitting import Sitting
 from gui.view import Context
+from gui.views.form_page import FormPage
 from gui.views.form_place import FormPlace
 from gui.views.form_plan import FormPlan
 from gui.views.instruments_presenter import COLUMNS, NO_INSTRUMENTS, InstrumentsPresenter
 from gui.widgets.deed_bar import DeedBar
-from gui.widgets.form import Form
 from gui.widgets.said_box import SaidBox
 from gui.widgets.shared_keys import share_keys
 from gui.widgets.table import Table
@@ -33,7 +33,7 @@ DEEDS = {
 }
 
 
-class InstrumentsPage(ttk.Frame):
+class InstrumentsPage(FormPage):
     """``deeds`` are to be done by their keys wherever one is in a form.
 
     ``on_read`` hears what its tab is to say, ``on_leave`` is Escape among the rows, and ``ask_where`` gets a
@@ -96,22 +96,6 @@ class InstrumentsPage(ttk.Frame):
         self._place.stand(shown)
         self._chose([])
         share_keys(shown, {ADD_KEY: self.add, CALIBRATE_KEY: self.calibrate, COPY_KEY: self.save_certificate})
-
-    @property
-    def form(self) -> Form | None:
-        """The open form, if there is one."""
-        return self._place.form
-
-    def unsaved(self) -> str:
-        """The open form, if anything was typed in it."""
-        return self._place.unsaved()
-
-    def focus_page(self) -> None:
-        """Go on in the form, or among the rows."""
-        if self.form is not None:
-            self.form.go_on_filling_in()
-        else:
-            self.table.focus_rows()
 
     def read(self) -> None:
         """Read the instruments again."""

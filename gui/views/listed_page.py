@@ -13,17 +13,17 @@ from gui.job import Job
 from gui.shown import Deed, Empty, Page, Row, Sort
 from gui.sitting import Sitting
 from gui.view import Context
+from gui.views.form_page import FormPage
 from gui.views.form_place import FormPlace
 from gui.views.form_plan import FormPlan
 from gui.views.listing import ListDeed, Listing, ListPaper
 from gui.widgets.deed_bar import DeedBar
-from gui.widgets.form import Form
 from gui.widgets.said_box import SaidBox
 from gui.widgets.shared_keys import share_keys
 from gui.widgets.table import Table
 
 
-class ListedPage(ttk.Frame):
+class ListedPage(FormPage):
     """``deeds`` are to be done by their keys wherever one is in a form.
 
     ``on_acted`` hears that something was done here, ``on_read`` what its tab is to say, and ``on_leave`` is
@@ -88,22 +88,6 @@ class ListedPage(ttk.Frame):
         self._place.stand(shown)
         self._chose([])
         share_keys(shown, {deed.key: partial(self._by_key, deed.key) for deed in self._deeds_for([])})
-
-    @property
-    def form(self) -> Form | None:
-        """The open form, if there is one."""
-        return self._place.form
-
-    def unsaved(self) -> str:
-        """The open form, if anything was typed in it."""
-        return self._place.unsaved()
-
-    def focus_page(self) -> None:
-        """Go on in the form, or among the rows."""
-        if self.form is not None:
-            self.form.go_on_filling_in()
-        else:
-            self.table.focus_rows()
 
     def read(self) -> None:
         """Read the list again."""

@@ -11,11 +11,11 @@ from typing import Any
 from gui.job import Job
 from gui.shown import Deed, Empty, Page, Row, Sort
 from gui.views.buying_pages import PageSetting
+from gui.views.form_page import FormPage
 from gui.views.form_place import FormPlace
 from gui.views.form_plan import FormPlan
 from gui.views.plan_presenter import COLUMNS, NO_ENGINES, NO_OVERHAULS, OpeningKey, PlanPresenter, PlanRead
 from gui.widgets.deed_bar import DeedBar
-from gui.widgets.form import Form
 from gui.widgets.month_grid import CHANGED, STANDING, MonthGrid
 from gui.widgets.said_box import SaidBox
 from gui.widgets.shared_keys import share_keys
@@ -32,7 +32,7 @@ LEGEND = (
 )
 
 
-class PlanPage(ttk.Frame):
+class PlanPage(FormPage):
     """One of the pages of Buying; see :class:`gui.views.buying_pages.BuyingPage`."""
 
     def __init__(self, parent: tk.Misc, setting: PageSetting) -> None:
@@ -63,22 +63,10 @@ class PlanPage(ttk.Frame):
              SAVE_KEY: self.save_hours},
         )  # fmt: skip
 
-    @property
-    def form(self) -> Form | None:
-        """The open form, if there is one."""
-        return self._place.form
-
     def unsaved(self) -> str:
         """The open form, if anything was typed in it, and hours that are typed and not saved."""
         hours = "the hours typed and not saved" if self.hours.changes() else ""
-        return " and ".join(words for words in (self._place.unsaved(), hours) if words)
-
-    def focus_page(self) -> None:
-        """Go on in the form, or among the rows."""
-        if self.form is not None:
-            self.form.go_on_filling_in()
-        else:
-            self.table.focus_rows()
+        return " and ".join(words for words in (super().unsaved(), hours) if words)
 
     def read(self) -> None:
         """Read both plans again."""

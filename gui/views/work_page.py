@@ -11,10 +11,10 @@ from gui.job import Job
 from gui.shown import Deed, Page, Row, Sort
 from gui.sitting import Sitting
 from gui.view import Context
+from gui.views.form_page import FormPage
 from gui.views.form_place import FormPlace
 from gui.views.work_presenter import COLUMNS, NOTHING_OUT, WorkPresenter
 from gui.widgets.deed_bar import DeedBar
-from gui.widgets.form import Form
 from gui.widgets.said_box import SaidBox
 from gui.widgets.table import Table
 from invdb.acts.work_list import WorkOrderFacts
@@ -22,7 +22,7 @@ from invdb.acts.work_list import WorkOrderFacts
 BACK_KEY = "Ctrl+B"
 
 
-class WorkPage(ttk.Frame):
+class WorkPage(FormPage):
     """``deeds`` are to be done by their keys wherever one is in a form.
 
     ``on_acted`` hears that something came back, ``on_read`` what its tab is to say, and ``on_leave`` is
@@ -82,22 +82,6 @@ class WorkPage(ttk.Frame):
         self.table.pack(fill="both", expand=True)
         self.table.tree.bind("<Escape>", lambda _event: on_leave())
         self._place.stand(shown)
-
-    @property
-    def form(self) -> Form | None:
-        """The open form, if there is one."""
-        return self._place.form
-
-    def unsaved(self) -> str:
-        """The open form, if anything was typed in it."""
-        return self._place.unsaved()
-
-    def focus_page(self) -> None:
-        """Go on in the form, or among the rows."""
-        if self.form is not None:
-            self.form.go_on_filling_in()
-        else:
-            self.table.focus_rows()
 
     def read(self) -> None:
         """Read again what is out."""
