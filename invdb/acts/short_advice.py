@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from invdb.acts.enquiry_list import QuoteFacts, quotes
 from invdb.acts.firm_times import SupplierTimes
 from invdb.acts.short_cases import ShortCase, ShortCases
+from invdb.records.builds import Presumption
 from invdb.records.engines import Engine
 from invdb.records.life import Service
 from invdb.records.stock import Batch, Holding, Piece, Place
@@ -38,10 +39,11 @@ _ACTIONS = {
 
 @dataclass(frozen=True)
 class InStore:
-    """That an engine in store holds so much of a part."""
+    """That an engine in store holds so much of a part, or is presumed to, since nobody has looked."""
 
     engine: str
     quantity: int
+    presumed: bool = False
 
 
 class WaysOut:
@@ -111,7 +113,8 @@ class WaysOut:
             )
             yield Advice(ShortAction.RECONDITION, each.count, words)
         for held in self._in_store.get(plan.part.id, ()):
-            words = f"{held.engine}, in store, holds {quantity_words(held.quantity, plan.part.measure)}"
+            holds = "is presumed to hold, unidentified," if held.presumed else "holds"
+            words = f"{held.engine}, in store, {holds} {quantity_words(held.quantity, plan.part.measure)}"
             yield Advice(ShortAction.ROB, held.quantity, words)
 
     def _batch(self, case: ShortCase, pool: Pool, place: int, month: int, need: Counts) -> int:
@@ -199,7 +202,14 @@ def _in_store(session: Session) -> Mapping[int, Sequence[InStore]]:
         .group_by(Batch.part_id, Engine.name)
         .order_by(Engine.name)
     )
-    for statement in (pieces, batches):
+    presumed = (
+        select(Presumption.part_id, Engine.name, func.sum(Presumption.quantity))
+        .join(Engine, Engine.id == Presumption.engine_id)
+        .where(Presumption.ended_on.is_(None), Engine.use == Scope.DISPLAY)
+        .group_by(Presumption.part_id, Engine.name)
+        .order_by(Engine.name)
+    )
+    for statement in (pieces, batches, presumed):
         for part, engine, quantity in session.execute(statement):
-            found[part].append(InStore(engine, int(quantity)))
+            found[part].append(InStore(engine, int(quantity), statement is presumed))
     return found

@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from invdb.acts.overhaul_plan import plan_overhaul
+from invdb.acts.presume import presume
 from invdb.acts.quote import NewQuote, add_quote
 from invdb.acts.shop import NewEngine, add_engine
 from invdb.acts.short_board import short_board, short_reasons, spend
@@ -160,6 +161,18 @@ def test_an_engine_in_store_is_not_stopped_and_is_named_for_what_it_holds(shop: 
     assert row.engines == ("Linnet One", "Linnet Two")
     robbed = next(each for each in row.advice if each.action is ShortAction.ROB)
     assert (robbed.quantity, robbed.words) == (1, "Linnet Old, in store, holds 1 off")
+
+
+def test_what_an_engine_in_store_is_presumed_to_hold_is_named_as_presumed(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        stored = NewEngine(shop.linnet, "L0900", "Linnet Old", Scope.DISPLAY, shop.workshop)
+        engine = add_engine(session, stored, shop.by())
+    begin(shop, engine, reading=None, on=TODAY)
+    with shop.store.writing() as session:
+        presume(session, engine, shop.by())
+        open_up(session, shop)
+    robbed = next(each for each in row_of(shop, shop.valve).advice if each.action is ShortAction.ROB)
+    assert robbed.words == "Linnet Old, in store, is presumed to hold, unidentified, 7 off"
 
 
 def test_a_stand_in_on_the_shelf_makes_the_part_less_short(shop: Shop) -> None:
