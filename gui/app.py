@@ -39,6 +39,8 @@ VIEWS = {
     "purchase_order": "buying",
     "loan": "buying",
 }
+# These look for it in a list, by what it is called.
+BY_WORDS = frozenset({"stores", "buying"})
 NOBODY = "choose who you are"
 FORM_WIDTH = 680
 
@@ -222,10 +224,8 @@ class House:
 
     def _found(self, shell: Shell, hit: Hit) -> None:
         kind, found = hit.ref
-        if kind in VIEWS:
-            shell.go_to(VIEWS[kind], (kind, found))
-        else:
-            shell.go_to("stores", (kind, found, hit.headline))
+        view = VIEWS.get(kind, "stores")
+        shell.go_to(view, (kind, found, hit.headline) if view in BY_WORDS else (kind, found))
 
     def _show_last_entry(self, shell: Shell, sitting: Sitting) -> None:
         person = sitting.person

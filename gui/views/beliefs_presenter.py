@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from gui.job import Job
 from gui.shown import Column, Empty, Page, Row, Sort
@@ -126,6 +127,10 @@ class BeliefsPresenter:
             hint = "Take back what the shop has set, and why"
             deeds.append(ListDeed("Withdraw", "Del", hint, lambda _job: self.withdraw_plan(keys)))
         return deeds
+
+    def key_of(self, made: Any) -> Any:
+        """None: what is done here adds no row."""
+        return None
 
     def papers(self, keys: Sequence[int]) -> list[ListPaper]:
         """None: beliefs go out with no paper of their own."""

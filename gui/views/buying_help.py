@@ -57,7 +57,7 @@ record of days is told beneath its orders. Prices stand in their own currency, a
 
 Ins  ask firms, record a quote, order, lend
 F4, Enter  what is meant most: record a quote, order by it, book in, get it back
-Ctrl+B  on order: book in what has come; in loans: borrow
+Ctrl+B  in loans: borrow
 Ctrl+E, Ctrl+G  order an exchange; say that our piece has gone
 Ctrl+D  a firm declined
 Ctrl+P  save the sheets, as PDF or workbook

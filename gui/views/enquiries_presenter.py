@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Any
 
 from gui.job import Job
 from gui.shown import Column, Empty, Page, Row, Sort
@@ -18,6 +19,7 @@ from gui.views.listing import ListDeed, ListPaper
 from gui.views.part_tables import page_of
 from gui.views.quote_form import quote_form
 from gui.views.sheet_ending import ending_of
+from invdb.acts.enquiry import EnquiryMade
 from invdb.acts.enquiry_list import EnquiryFacts, EnquiryFirmFacts, enquiries
 from invdb.acts.enquiry_sheet import enquiry_sheets
 from invdb.acts.trading import due_words
@@ -116,6 +118,10 @@ class EnquiriesPresenter:
                      lambda _job: close_enquiry_form(self._sitting, chosen))
         )  # fmt: skip
         return deeds
+
+    def key_of(self, made: Any) -> Any:
+        """The row of an enquiry that was made."""
+        return made.enquiry if isinstance(made, EnquiryMade) else None
 
     def papers(self, keys: Sequence[int]) -> list[ListPaper]:
         """The sheets of one, each for a firm to fill in."""

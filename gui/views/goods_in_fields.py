@@ -196,6 +196,7 @@ def _origin(sitting: Sitting, offered: Offered) -> tuple[Field, ...]:
             "Origin",
             FieldKind.CHOICE,
             needed=True,
+            start=Origin.NEW if offered.against is not None else None,
             section=section,
             choices=choices_of(Origin),
             hint="How it began; what was done to it since comes below",

@@ -48,12 +48,13 @@ class ListedPage(FormPage):
         self.listing = listing
         self._context, self._ask_where = context, ask_where
         self._on_acted, self._on_read = on_acted, on_read
+        self._made: Any = None
         px = context.theme.px
         self._place = FormPlace(
             self,
             context,
             sitting,
-            on_saved=lambda _made: self._acted(),
+            on_saved=self._acted,
             on_left=self.focus_page,
             deeds=deeds,
         )
@@ -165,10 +166,12 @@ class ListedPage(FormPage):
         self.listing.take(read)
         self._told.configure(text=self.listing.told())
         self._on_read(self.listing.tab_words())
-        self.table.refresh()
+        self.table.refresh(self.listing.key_of(self._made) if self._made is not None else None)
+        self._made = None
         self._chose(self.table.chosen())
 
-    def _acted(self) -> None:
+    def _acted(self, made: Any) -> None:
+        self._made = made
         self.read()
         self._on_acted()
 

@@ -39,7 +39,7 @@ class Listing(Protocol):
 
     ``name`` is its own in the preferences, ``one`` and ``many`` what a row is. ``read`` runs on a worker, and
     ``take`` keeps what it gave. ``deeds`` and ``papers`` are of the chosen rows by their keys, the first deed
-    what Enter does.
+    what Enter does. ``key_of`` is the key of what an act made, None where that has no row of its own.
     """
 
     @property
@@ -73,5 +73,7 @@ class Listing(Protocol):
     def said_of(self, key: Any) -> str: ...
 
     def deeds(self, keys: Sequence[Any]) -> list[ListDeed]: ...
+
+    def key_of(self, made: Any) -> Any: ...
 
     def papers(self, keys: Sequence[Any]) -> list[ListPaper]: ...

@@ -6,6 +6,7 @@ Methods that take a job run on a worker and open their own session.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Any
 
 from gui.job import Job
 from gui.shown import Column, Empty, Page, Row, Sort
@@ -15,6 +16,7 @@ from gui.views.form_plan import FormPlan
 from gui.views.listing import ListDeed, ListPaper
 from gui.views.loan_forms import borrow_form, get_back_form, give_back_form, lend_form
 from gui.views.part_tables import page_of
+from invdb.acts.loan import Borrowed, LoanMade
 from invdb.acts.loan_list import LoanFacts, loans
 from invdb.acts.numbers import Thing
 from invdb.acts.offers import owners, places_to_put
@@ -107,6 +109,10 @@ class LoansPresenter:
         else:
             back = ListDeed("Give it back", "F4", "Say that it has gone back", self._giving_back(loan))
         return [back, *both]
+
+    def key_of(self, made: Any) -> Any:
+        """The row of a loan that was made."""
+        return made.loan if isinstance(made, LoanMade | Borrowed) else None
 
     def papers(self, keys: Sequence[int]) -> list[ListPaper]:
         """None of its own."""

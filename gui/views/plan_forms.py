@@ -26,7 +26,14 @@ def plan_overhaul_form(
 
     def act(job: Job, values: dict[str, Any]) -> str:
         with sitting.store.writing() as session:
-            plan_overhaul(session, values["engine"], values["on"], sitting.by(), values["note"])
+            plan_overhaul(
+                session,
+                values["engine"],
+                values["on"],
+                sitting.by(),
+                values["note"],
+                sure=bool(values.get("sure")),
+            )
             job.commit_begins()
         return month_words(values["on"])
 

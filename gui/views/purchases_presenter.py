@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
+from typing import Any
 
 from gui.job import Job
 from gui.shown import Column, Empty, Page, Row, Sort
@@ -22,9 +24,10 @@ from gui.views.sheet_ending import ending_of
 from invdb.acts.numbers import Thing
 from invdb.acts.order_sheet import order_sheet
 from invdb.acts.purchase_list import FirmRecord, OrderFacts, OrderLineFacts, firm_records, purchase_orders
+from invdb.acts.purchase_order import OrderMade
 from invdb.acts.scrap import hazards_of
 from invdb.acts.things import things_by_id
-from invdb.rules.money import money_words, totals
+from invdb.rules.money import money_words, price_of, totals
 from invdb.rules.quantities import quantity_words
 from invdb.rules.told import counted
 
@@ -95,9 +98,15 @@ class PurchasesPresenter:
         if not self.orders:
             return ""
         late = sum(bool(order.days_over) for order in self.orders)
-        sums = ", ".join(map(money_words, totals(order.value for order in self.orders if order.value.minor)))
+        due = totals(
+            price_of(line.price, line.to_come, line.measure)
+            for order in self.orders
+            for line in order.lines
+            if line.price is not None and line.to_come
+        )
+        sums = ", ".join(map(money_words, due))
         said = counted(len(self.orders), "open order", "open orders")
-        return f"{said}; {late or 'none'} overdue{f'. They come to {sums}' if sums else ''}."
+        return f"{said}; {late or 'none'} overdue{f'. What is still to come costs {sums}' if sums else ''}."
 
     def tab_words(self) -> str:
         """What its tab says beside its name: how many orders are overdue."""
@@ -110,11 +119,7 @@ class PurchasesPresenter:
         if found is None:
             return ""
         order, line = found
-        came = "; ".join(
-            f"{quantity_words(each.quantity, line.measure)} came on {each.delivered_on.isoformat()}"
-            f" as {each.tag}"
-            for each in line.deliveries
-        )
+        came = "; ".join(_came_words(line, day) for day in dict.fromkeys(_days_of(line)))
         given = ""
         if line.given_piece is not None:
             gone = f"went on {line.given_on.isoformat()}" if line.given_on else "is still to go"
@@ -141,7 +146,7 @@ class PurchasesPresenter:
         deeds: list[ListDeed] = []
         if line.to_come:
             deeds.append(
-                ListDeed("Book in", "Ctrl+B", "Book in what has come, against this order",
+                ListDeed("Book in", "F4", "Book in what has come, against this order",
                          run=lambda: self._book_in(line.order_line))
             )  # fmt: skip
         if line.to_give:
@@ -156,6 +161,13 @@ class PurchasesPresenter:
                          lambda _job: close_line_form(sitting, order, line))
             )  # fmt: skip
         return deeds
+
+    def key_of(self, made: Any) -> Any:
+        """The first row of an order that was placed."""
+        return next(
+            (row.key for row in self.rows() if isinstance(made, OrderMade) and row.key.order == made.order),
+            None,
+        )
 
     def papers(self, keys: Sequence[OnOrderKey]) -> list[ListPaper]:
         """The sheet of the order, as PDF or as workbook."""
@@ -213,6 +225,18 @@ class PurchasesPresenter:
                 if line.order_line == key.line and (line.to_come or line.to_give):
                     return order, line
         return None
+
+
+def _days_of(line: OrderLineFacts) -> list[date]:
+    return [each.delivered_on for each in line.deliveries]
+
+
+def _came_words(line: OrderLineFacts, day: date) -> str:
+    """``10 off came on 2026-11-25 as T01245-A and 9 more``."""
+    came = [each for each in line.deliveries if each.delivered_on == day]
+    more = f" and {len(came) - 1} more" if len(came) > 1 else ""
+    quantity = quantity_words(sum(each.quantity for each in came), line.measure)
+    return f"{quantity} came on {day.isoformat()} as {came[0].tag}{more}"
 
 
 def _row(order: OrderFacts, line: OrderLineFacts) -> Row:

@@ -77,6 +77,7 @@ def quote_form(sitting: Sitting, job: Job, enquiry: EnquiryFacts | None = None) 
                 values["reference"],
                 paper=scan,
                 note=values["note"],
+                sure=sure,
             )
             made = add_quote(session, quote, sitting.by(values["happened_on"]))
             job.commit_begins()
@@ -116,7 +117,7 @@ def withdraw_quote_form(sitting: Sitting, quote: QuoteFacts) -> FormPlan:
     """The form to say that a firm no longer stands by a quote, and why."""
     return withdraw_form(
         sitting,
-        f"the quote of {quote.firm_name} for {quote.part_number}",
+        f"the quote of {quote.firm_name} of {quote.quoted_on.isoformat()} for {quote.part_number}",
         lambda session, because, by: withdraw_quote(session, quote.quote, because, by),
         "Nothing can be ordered by it from that day on; what was ordered stays.",
     )

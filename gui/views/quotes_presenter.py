@@ -6,6 +6,7 @@ Methods that take a job run on a worker and open their own session.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from gui.job import Job
 from gui.shown import Column, Empty, Page, Row, Sort
@@ -102,6 +103,10 @@ class QuotesPresenter:
             ListDeed("Withdraw", "Del", "Say that the firm no longer stands by it",
                      lambda _job: withdraw_quote_form(sitting, chosen)),
         ]  # fmt: skip
+
+    def key_of(self, made: Any) -> Any:
+        """The row of a quote that was recorded."""
+        return made if self._find(made) is not None else None
 
     def papers(self, keys: Sequence[int]) -> list[ListPaper]:
         """None of its own."""

@@ -37,7 +37,7 @@ COLUMNS = (
     Column("need", "Needed (80 %)", 112, right=True),
     Column("free", "Free", 52, right=True),
     Column("coming", "Coming", 60, right=True),
-    Column("chance", "Short", 66, right=True),
+    Column("chance", "Short", 78, right=True),
     Column("when", "From when", 134),
     Column("stops", "Would stop", 220),
 )

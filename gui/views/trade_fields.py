@@ -13,7 +13,7 @@ from invdb.rules.money import exponent_of, read_currency, read_money
 from invdb.rules.quantities import read_quantity
 from invdb.terms import FieldRefused
 
-DAYS_IN = {"": 1, "d": 1, "day": 1, "days": 1, "w": 7, "week": 7, "weeks": 7, "month": 30, "months": 30}
+DAYS_IN = {"d": 1, "day": 1, "days": 1, "w": 7, "week": 7, "weeks": 7, "month": 30, "months": 30}
 _SPAN = re.compile(r"(\d{1,5})\s*([a-z]*)")
 
 
@@ -54,7 +54,7 @@ def quantity_of(session: Any, part: int, written: str) -> int:
 
 
 def days_of(written: str) -> int | None:
-    """``20 weeks``, ``140 days`` or ``140`` in days; None where nothing was typed. A month counts 30 days."""
+    """``20 weeks`` or ``140 days`` in days; None where nothing was typed. A month counts 30 days."""
     typed = written.strip().lower()
     if not typed:
         return None

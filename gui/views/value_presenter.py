@@ -6,6 +6,7 @@ Methods that take a job run on a worker and open their own session.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Any
 
 from gui.job import Job
 from gui.shown import Column, Empty, Page, Row, Sort
@@ -99,6 +100,10 @@ class ValuePresenter:
         cost = ListDeed("Give its cost", "F4", "Record what that of unknown cost cost, by its invoice",
                         lambda _job: cost_form(self._sitting, each))  # fmt: skip
         return [shown, cost]
+
+    def key_of(self, made: Any) -> Any:
+        """None: what is done here adds no row."""
+        return None
 
     def papers(self, keys: Sequence[int]) -> list[ListPaper]:
         """None of its own."""

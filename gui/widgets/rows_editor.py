@@ -16,6 +16,8 @@ from invdb.terms import Refused
 
 CHOICE_WIDTH = 17
 FIND_WIDTH = 14
+# Of the room that is left over, a thing to be found takes so much against one for what is behind the row.
+FIND_SHARE = 2
 QUANTITY_WIDTH = 8
 TEXT_WIDTH = 11
 ROWS_MAX = 40
@@ -46,6 +48,9 @@ class RowsEditor(Editor):
             label.grid(row=line, column=across, sticky="w", padx=(0, theme.px(6)))
             if column.hint:
                 explain(label, column.hint)
+            if column.kind is FieldKind.FIND and self._lines == 1:
+                # What is found is named by its number and its name.
+                self.columnconfigure(across, weight=FIND_SHARE)
         self.columnconfigure(self._across, weight=1)
         self._add_row()
 
@@ -125,7 +130,8 @@ class RowsEditor(Editor):
             line, across = divmod(number, self._across)
             # Over several lines, a little room tells one row from the next.
             above = px(ROW_GAP) if self._lines > 1 and line == 0 else px(2)
-            editor.grid(row=top + line, column=across, sticky="w", padx=(0, px(6)), pady=(above, px(2)))
+            wide = "ew" if self.field.columns[number].kind is FieldKind.FIND and self._lines == 1 else "w"
+            editor.grid(row=top + line, column=across, sticky=wide, padx=(0, px(6)), pady=(above, px(2)))
         self._takes[at].grid(row=top + self._lines - 1, column=self._across, sticky="w")
 
     def _listen(self, part: tk.Misc, row: dict[str, Editor]) -> None:

@@ -20,11 +20,14 @@ from invdb.records.buying import PlannedOverhaul
 from invdb.records.clock import today
 from invdb.records.engines import Engine
 from invdb.records.posting import post
-from invdb.rules.calendar import month_words
+from invdb.rules.calendar import month_words, months_after
 from invdb.rules.forecast import Window
 from invdb.rules.life_limits import LimitLine, left_words, limit_words
 from invdb.rules.overhaul_due import Due, Wearing, overhauls_due
-from invdb.terms import EntryKind, FieldRefused, LifeMeasure, LifeSince, Refused
+from invdb.terms import Asked, EntryKind, FieldRefused, LifeMeasure, LifeSince, Refused
+
+# Planned further ahead than this, or nearer to another, it is asked about.
+FAR_MONTHS, NEAR_MONTHS = 120, 12
 
 
 @dataclass(frozen=True)
@@ -129,15 +132,20 @@ def _why(line: LimitLine, due: Due, flying: EngineFlying, counted_anew: bool) ->
     return f"proposed: {left_words(line)} of {limit_words(line.limit)}{how}"
 
 
-def plan_overhaul(session: Session, engine: int, on: date, by: By, note: str = "") -> int:
+def plan_overhaul(
+    session: Session, engine: int, on: date, by: By, note: str = "", *, sure: bool = False
+) -> int:
     """Plan that an engine is opened in the month of a day; returns the plan's id.
 
-    Refused for a month gone by, and where one is planned for the same month already.
+    Refused for a month gone by, and where one is planned for the same month already. Asked about a month far
+    ahead, and one near another that is planned, unless ``sure``.
     """
     draft = begin_draft(session, EntryKind.PLANNED, by)
     if session.scalar(select(Engine.use).where(Engine.id == engine)) is None:
         raise Refused("That engine is not in the store.", "Choose another.")
     _check_month(session, engine, on)
+    if not sure:
+        _ask_of_month(session, engine, on)
     plan = draft.new(session, "planned_overhaul", engine_id=engine, planned_on=on, note=note)
     post(session, draft)
     return plan
@@ -215,4 +223,27 @@ def _check_month(session: Session, engine: int, on: date, but: int | None = None
                 "on",
                 f"An overhaul of that engine is planned for {month_words(on)} already.",
                 "Change that one, or give another month.",
+            )
+
+
+def _ask_of_month(session: Session, engine: int, on: date) -> None:
+    if on > months_after(today(session), FAR_MONTHS):
+        raise Asked(
+            "on",
+            f"{month_words(on)} is more than {FAR_MONTHS // 12} years ahead.",
+            "Check the year, or say that it is meant.",
+        )
+    planned = session.scalars(
+        select(PlannedOverhaul.planned_on).where(
+            PlannedOverhaul.engine_id == engine,
+            PlannedOverhaul.done_on.is_(None),
+            PlannedOverhaul.withdrawn_on.is_(None),
+        )
+    )
+    for other in planned:
+        if abs((on.year - other.year) * 12 + on.month - other.month) < NEAR_MONTHS:
+            raise Asked(
+                "on",
+                f"One is planned for {month_words(other)} already.",
+                "Put that one off, or say that the engine is opened twice.",
             )

@@ -28,6 +28,8 @@ from invdb.rules.quantities import quantity_words
 from invdb.terms import Asked, EntryKind, FieldRefused, OrderKind, PlaceKind, Refused
 
 LINES_MAX = 200
+# More than so many times the largest quantity that a quote speaks of is asked about.
+MANY_TIMES = 20
 
 
 @dataclass(frozen=True)
@@ -171,14 +173,17 @@ def _quoted(
             f" {quantity_words(quote.minimum, part.measure)}.",
             "Order that many, or say that the firm sells fewer.",
         )
-    prices = sorted(
-        (row.from_quantity, row.price)
-        for row in session.execute(
-            select(QuotePrice.from_quantity, QuotePrice.price).where(QuotePrice.quote_id == quote.id)
+    stated = _prices_of(session, quote)
+    most = MANY_TIMES * max(quote.minimum, stated[-1][0])
+    if line.quantity > most and not order.sure:
+        raise Asked(
+            "quantity",
+            f"{quantity_words(line.quantity, part.measure)} is more than {MANY_TIMES} times what"
+            f" {told[0].lower()}{told[1:]} speaks of.",
+            "Check the figure and its unit, or say that it is meant.",
         )
-    )
-    at_it = price_at(prices, line.quantity)
-    quoted = at_it if at_it is not None else prices[0][1]
+    at_it = price_at(stated, line.quantity)
+    quoted = at_it if at_it is not None else stated[0][1]
     if line.price is not None and line.price != quoted and not order.sure:
         offered, agreed = (Money(each, currency) for each in (quoted, line.price))
         raise Asked(
@@ -187,6 +192,15 @@ def _quoted(
             "Correct it, or say that this was agreed.",
         )
     return (quoted if line.price is None else line.price), quote.lead_days
+
+
+def _prices_of(session: Session, quote: Quote) -> list[tuple[int, int]]:
+    rows = session.execute(
+        select(QuotePrice.from_quantity, QuotePrice.price)
+        .where(QuotePrice.quote_id == quote.id)
+        .order_by(QuotePrice.from_quantity)
+    )
+    return [(row.from_quantity, row.price) for row in rows]
 
 
 def _check_given(session: Session, order: NewOrder, line: NewOrderLine, part: TradedPart) -> None:

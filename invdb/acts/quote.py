@@ -23,7 +23,7 @@ from invdb.records.posting import post
 from invdb.rules.lead_time import DAYS_MAX
 from invdb.rules.money import read_currency, refuse_absurd_price
 from invdb.rules.quantities import quantity_words
-from invdb.terms import EntryKind, FieldRefused, OrderKind, Refused
+from invdb.terms import Asked, EntryKind, FieldRefused, OrderKind, Refused
 
 PRICES_MAX = 20
 
@@ -34,7 +34,8 @@ class NewQuote:
 
     ``prices`` are pairs of a quantity from which a price holds (smallest unit) and the price in minor units
     for one piece, metre or kilogram. ``minimum`` is the fewest that the firm sells at all. ``lead_days`` None
-    where it doesn't say. ``paper`` takes its document in; ``document`` names one that is here.
+    where it doesn't say. ``paper`` takes its document in; ``document`` names one that is here. ``sure``
+    says that what was asked about is meant.
     """
 
     firm: int
@@ -50,13 +51,15 @@ class NewQuote:
     document: int | None = None
     paper: NewPaper | None = None
     note: str = ""
+    sure: bool = False
 
 
 def add_quote(session: Session, quote: NewQuote, by: By) -> int:
     """Record a firm's quote; returns its id.
 
     FieldRefused for a part other than the enquiry asks for, a firm that was not asked or declined, prices out
-    of order or that don't reach down to the minimum, an unknown currency, and days that can't be.
+    of order or that don't reach down to the minimum, an unknown currency, and days that can't be. Asked about
+    a price of nothing, and a quote of the same firm, part and day that stands already.
     """
     draft = begin_draft(session, EntryKind.QUOTED, by)
     name = firm_name(session, quote.firm)
@@ -69,6 +72,8 @@ def add_quote(session: Session, quote: NewQuote, by: By) -> int:
             "lead_days", f"{quote.lead_days} days are not between 0 and {DAYS_MAX:,}.", "Check the figure."
         )
     refuse_day_before("valid_until", quote.valid_until, draft.happened_on, "it was quoted")
+    if not quote.sure:
+        _ask(session, draft, quote, part, name)
     refuse_unknown_document(session, quote.document)
     document = quote.document if quote.paper is None else draft_paper(session, draft, quote.paper)
     made = draft.new(
@@ -91,6 +96,27 @@ def add_quote(session: Session, quote: NewQuote, by: By) -> int:
         draft.new(session, "quote_price", quote_id=made, from_quantity=from_quantity, price=price)
     post(session, draft)
     return made
+
+
+def _ask(session: Session, draft: Draft, quote: NewQuote, part: TradedPart, firm: str) -> None:
+    if any(price == 0 for _, price in quote.prices):
+        raise Asked("prices", "A price is nothing at all.", "Correct it, or say that it is free.")
+    standing = session.scalar(
+        select(Quote.id).where(
+            Quote.firm_id == quote.firm,
+            Quote.part_id == part.part,
+            Quote.kind == quote.kind,
+            Quote.currency == read_currency(quote.currency),
+            Quote.quoted_on == draft.happened_on,
+            Quote.withdrawn_on.is_(None),
+        )
+    )
+    if standing is not None:
+        raise Asked(
+            "firm",
+            f"A quote of {firm} for {part.words} of {draft.happened_on.isoformat()} stands already.",
+            "Withdraw that one, or say that this is another.",
+        )
 
 
 def _part_of(session: Session, draft: Draft, quote: NewQuote, firm: str) -> TradedPart:

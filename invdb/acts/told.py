@@ -78,6 +78,9 @@ def read_told(session: Session, numbers: Collection[int], about: Iterable[Record
         for key, each in values.items()
         if key[0] == "batch" and ("part", each["part_id"]) in values
     }
+    measures |= {
+        key: Measure(each.get("measure") or Measure.COUNT) for key, each in values.items() if key[0] == "part"
+    }
     begun = _begun(session, {row.number: facts[row.number] for row in entries if row.kind in _SETTING_UP})
     return {
         row.number: Told(

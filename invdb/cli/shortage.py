@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Annotated
 
@@ -24,7 +24,7 @@ from invdb.terms import SAFETY_LINE
 shortage = typer.Typer()
 
 BELIEF_ALONE = "* No inspection of ours stands behind this: the belief alone speaks, or a rule."
-_COLUMNS = "{:>11}  {:>9}  {:8}  {:10}  {:34}  {}"
+_COLUMNS = "{:>11}  {:>9}  {:14}  {:10}  {:34}  {}"
 
 
 @shortage.command("short")
@@ -36,16 +36,18 @@ def short_command(
     pdf: Pdf = None,
     xlsx: Xlsx = None,
     letter: Letter = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Answer in JSON, as before the command.")] = False,
 ) -> None:
     """List the parts that may run short, worst first: how sure, from when, and which engines they stop."""
+    asked = replace(context.obj, as_json=context.obj.as_json or as_json)
     for path in (pdf, xlsx):
         if path is not None:
             refuse_unwritable(path)
-    with opened(context.obj) as open_store, open_store.reading() as session:
+    with opened(asked) as open_store, open_store.reading() as session:
         board = short_board(session, months)
         listed = short_list(session, board)
     _write_list(listed, pdf, xlsx, "Letter" if letter else "A4")
-    say(context.obj, [_plain(row) for row in board.rows], *_lines(board))
+    say(asked, [_plain(row) for row in board.rows], *_lines(board))
 
 
 def _write_list(listed: ShortList, pdf: Path | None, xlsx: Path | None, page: PageName) -> None:
@@ -98,7 +100,7 @@ def _row_lines(row: ShortRow) -> Iterator[str]:
         quantity_words(round(row.expected_short), row.measure)
         if row.expected_short >= 10
         else f"{row.expected_short:.1f}",
-        "watch" if row.first_short is None else month_words(row.first_short),
+        _from_words(row),
         row.house_number,
         row.name[:34],
         f"{', '.join(row.engines)}{error}",
@@ -107,3 +109,10 @@ def _row_lines(row: ShortRow) -> Iterator[str]:
         yield f"        shares its stock with {', '.join(row.pooled)}"
     for advice in row.advice:
         yield f"        {advice.action} {quantity_words(advice.quantity, row.measure)}: {advice.words}"
+
+
+def _from_words(row: ShortRow) -> str:
+    """``Feb 2028``, or ``watch Nov 2027`` for a part that is not short but watched from then on."""
+    if row.first_short is not None:
+        return month_words(row.first_short)
+    return f"watch {month_words(row.first_watch)}" if row.first_watch is not None else ""

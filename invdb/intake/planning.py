@@ -42,7 +42,7 @@ class Planning:
         if plan is None:
             assert row.on is not None
             engine = self._ids.engines[row.engine]
-            self._overhauls[row.plan] = plan_overhaul(self._session, engine, row.on, by, row.note)
+            self._overhauls[row.plan] = plan_overhaul(self._session, engine, row.on, by, row.note, sure=True)
         else:
             note = row.note or None
             change_overhaul(self._session, plan, by, on=row.on, done_on=row.done_on, note=note)

@@ -5,9 +5,10 @@ a full stop.
 from __future__ import annotations
 
 from invdb.rules.folding import Fact, RecordKey
-from invdb.rules.money import Money, money_words
+from invdb.rules.money import Money, money_words, price_words
+from invdb.rules.quantities import quantity_words
 from invdb.rules.told import Told, counted, listed
-from invdb.terms import EntryKind, LineKind, LoanWay, OrderKind
+from invdb.terms import EntryKind, LineKind, LoanWay, Measure, OrderKind
 
 BUYING_KINDS = frozenset(
     {
@@ -132,7 +133,7 @@ def _ordered(told: Told) -> str:
         return ""
     values = orders[0].values
     lines = told.facts_of("order_line")
-    parts = [told.name("part", fact.values["part_id"]) for fact in lines]
+    parts = [_ordered_line(told, fact, str(values["currency"])) for fact in lines]
     what = listed(parts, told.fact_counts.get("order_line", 0))
     way = {
         OrderKind.MAKE: "Ordered to be made by",
@@ -140,6 +141,14 @@ def _ordered(told: Told) -> str:
     }.get(OrderKind(str(values["kind"])), "Ordered of")
     due = f", due {values['due_on']}" if values.get("due_on") else ""
     return f"{way} {told.name('firm', values['firm_id'])} on order {values['number']}: {what}{due}"
+
+
+def _ordered_line(told: Told, fact: Fact, currency: str) -> str:
+    part, quantity = int(str(fact.values["part_id"])), int(str(fact.values["quantity"]))
+    measure = told.measures.get(("part", part), Measure.COUNT)
+    price = fact.values.get("price")
+    at = f" at {price_words(Money(int(str(price)), currency), measure)}" if price is not None else ""
+    return f"{quantity_words(quantity, measure)} of {told.name('part', part)}{at}"
 
 
 def _order_closed(told: Told) -> str:

@@ -35,9 +35,9 @@ class Told:
     ``lines`` and ``facts`` may be only the first few of a long entry; ``line_counts`` and ``fact_counts``
     say how many there are by kind and by record. ``names`` holds what a record is called, also of one that
     is gone; a person's carries the licence, a pull's the engine and position, a hold's is its subject's.
-    ``measures`` are those of batches. ``begun`` holds the records that this entry was the first to set.
-    ``seats`` are the stations among the places, and ``ran`` what an engine ran by a line of its log, each by
-    its id; of a line whose entry was reversed nothing is known.
+    ``measures`` are those of batches and parts. ``begun`` holds the records that this entry was the first to
+    set. ``seats`` are the stations among the places, and ``ran`` what an engine ran by a line of its log,
+    each by its id; of a line whose entry was reversed nothing is known.
     """
 
     number: int

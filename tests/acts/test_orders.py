@@ -37,8 +37,8 @@ def test_an_order_by_a_quote_takes_its_price_at_that_quantity_and_its_days(shop:
         few = order_now(session, ordered(shop, session, NewOrderLine(shop.valve, 5, quote=quote)))
         many = ordered(shop, session, NewOrderLine(shop.valve, 12, quote=quote))
         assert said(session) == (
-            f"Ordered of Aldermoor Aero Spares on order {many.number}: VX0001-Y Exhaust valve,"
-            " due 2026-05-01."
+            f"Ordered of Aldermoor Aero Spares on order {many.number}: 12 off of VX0001-Y Exhaust valve at"
+            " 80.00 EUR each, due 2026-05-01."
         )
         assert few.lines[0].price == Money(100_00, "EUR")
         assert few.value == Money(500_00, "EUR")

@@ -19,6 +19,7 @@ from invdb.acts.overhaul_plan import (
 )
 from invdb.terms import (
     NO_PRIOR_LIFE,
+    Asked,
     FieldRefused,
     HoursKnown,
     LifeMeasure,
@@ -152,3 +153,13 @@ def test_an_overhaul_put_off_past_its_month_is_still_to_come(shop: Shop) -> None
     shop.clock.instant += timedelta(days=300)
     (late,) = plan(shop)
     assert late.why == "planned for Aug 2026, and not done yet"
+
+
+def test_a_month_that_is_hardly_meant_is_asked_about(shop: Shop) -> None:
+    with shop.store.writing() as session:
+        with pytest.raises(Asked, match="more than 10 years ahead"):
+            plan_overhaul(session, shop.engine, date(2099, 5, 1), shop.by())
+        plan_overhaul(session, shop.engine, date(2027, 3, 1), shop.by())
+        with pytest.raises(Asked, match="One is planned for Mar 2027 already"):
+            plan_overhaul(session, shop.engine, date(2027, 8, 1), shop.by())
+        plan_overhaul(session, shop.engine, date(2027, 8, 1), shop.by(), sure=True)

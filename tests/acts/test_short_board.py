@@ -113,6 +113,7 @@ def test_a_firm_that_makes_no_fewer_is_advised_with_its_minimum_and_what_would_d
                 kind=kind,
                 minimum=minimum,
                 lead_days=20,
+                sure=True,
             )
             add_quote(session, quote, shop.by())
     made, bought, in_euros = row_of(shop, shop.gasket).advice

@@ -17,6 +17,7 @@ from gui.views.stores import StoresView
 from gui.widgets.search_box import DEBOUNCE_MS
 from invdb.acts.ledger_list import last_entry_of
 from invdb.acts.offers import people_here, shop_settings
+from invdb.acts.purchase_order import NewOrder, NewOrderLine, place_order
 from invdb.store import open_store
 from invdb.terms import SAFETY_LINE
 from tests.gui.desk import Desk
@@ -161,6 +162,18 @@ def test_a_found_part_goes_to_its_page_in_the_catalogue_which_has_the_fifth_key(
     window.press("<Control-Key-4>")
     window.settle()
     assert prefs.view == "buying"
+    window.close()
+
+
+def test_a_found_order_goes_to_the_orders(shop: Shop, prefs: Prefs) -> None:
+    with shop.store.writing() as session:
+        line = NewOrderLine(shop.valve, 12, 8450)
+        order = place_order(session, NewOrder(shop.supplier, "GBP", (line,)), shop.by())
+    prefs.person = "Ada Farrow"
+    window = Window(Path(shop.store.where), prefs)
+    window.find(order.number)
+    assert prefs.view == "buying"
+    assert "What is still to come costs 1014.00 GBP" in words_in(window.root)
     window.close()
 
 

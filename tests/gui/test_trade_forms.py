@@ -108,6 +108,20 @@ def test_what_firms_are_asked_they_quote_and_it_is_ordered_by_the_quote(shop: Sh
     assert keys(read(asked)) == []
 
 
+def test_a_slip_of_the_pen_is_asked_about(shop: Shop) -> None:
+    quotes = QuotesPresenter(sit(shop))
+    given = {"firm": shop.supplier, "part": shop.valve, "currency": "GBP"}
+    free = ({"from_quantity": "", "price": "0"},)
+    with pytest.raises(Asked, match="nothing at all"):
+        fill_in(plan(quotes, "Ins"), **given, prices=free)
+    fill_in(plan(quotes, "Ins"), **given, prices=({"from_quantity": "", "price": "90"},))
+    with pytest.raises(Asked, match="stands already"):
+        fill_in(plan(quotes, "Ins"), **given, prices=({"from_quantity": "", "price": "80"},))
+    (offer,) = keys(read(quotes))
+    with pytest.raises(Asked, match="24000 off is more than 20 times what the quote of"):
+        fill_in(plan(quotes, "F4", offer), quantity="24000")
+
+
 def test_what_comes_of_an_order_is_booked_in_against_it_in_parts(shop: Shop) -> None:
     on_order = order_valves(shop, due_on=TODAY)
     (key,) = keys(on_order)
@@ -152,7 +166,7 @@ def test_our_old_piece_goes_for_theirs(shop: Shop) -> None:
     with pytest.raises(Asked):
         fill_in(give)
     surely(give)
-    assert [each.key for each in read(on_order).deeds([key])][0] == "Ctrl+B"
+    assert [each.key for each in read(on_order).deeds([key])][0] == "F4"
     assert "went on" in on_order.said_of(key)
 
 
@@ -184,14 +198,12 @@ def test_a_lenders_piece_is_booked_in_and_given_back(shop: Shop) -> None:
     assert keys(read(loans)) == []
 
 
-@pytest.mark.parametrize(
-    ("typed", "days"), [("20 weeks", 140), ("140", 140), ("3 months", 90), ("1 day", 1), ("", None)]
-)
+@pytest.mark.parametrize(("typed", "days"), [("20 weeks", 140), ("3 months", 90), ("1 day", 1), ("", None)])
 def test_a_length_of_time_is_read_as_people_say_it(typed: str, days: int | None) -> None:
     assert days_of(typed) == days
 
 
-@pytest.mark.parametrize("typed", ["soon", "-4", "4 years", "1.5 weeks"])
+@pytest.mark.parametrize("typed", ["soon", "140", "-4", "4 years", "1.5 weeks"])
 def test_what_is_no_length_of_time_is_refused(typed: str) -> None:
     with pytest.raises(FieldRefused, match="no length of time"):
         days_of(typed)

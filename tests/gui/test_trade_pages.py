@@ -82,7 +82,7 @@ def test_every_page_has_its_key_and_says_what_stands_there(desk: TradeDesk) -> N
     for name in KEYS:
         page = desk.page(name)
         assert page.table.count()[1] == (1 if name in (ENQUIRIES, ORDERS) else 0)
-    assert desk.page(ORDERS).told() == "1 open order; none overdue. They come to 1014.00 GBP."
+    assert desk.page(ORDERS).told() == "1 open order; none overdue. What is still to come costs 1014.00 GBP."
 
 
 def test_a_row_says_more_and_enter_does_what_is_meant_most(desk: TradeDesk) -> None:

@@ -268,7 +268,7 @@ def test_an_unknown_kind_of_entry_is_refused(connection: Connection) -> None:
     row = next_entry(connection)
     columns = ", ".join(row)
     row |= {
-        "kind": "lent",
+        "kind": "given away",
         "happened_on": row["happened_on"].isoformat(),
         "recorded_at": write_instant(row["recorded_at"]),
     }
