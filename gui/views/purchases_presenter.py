@@ -55,7 +55,7 @@ class PurchasesPresenter:
         Column("order", "Order", 80),
         Column("due", "Due", 164),
         Column("firm", "Firm", 170),
-        Column("kind", "To", 76),
+        Column("kind", "To", 88),
         Column("part", "Part", 80),
         Column("name", "Name", 200),
         Column("to_come", "To come", 70, right=True),

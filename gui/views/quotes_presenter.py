@@ -32,7 +32,7 @@ class QuotesPresenter:
         Column("part", "Part", 80),
         Column("name", "Name", 170),
         Column("firm", "Firm", 180),
-        Column("kind", "To", 76),
+        Column("kind", "To", 88),
         Column("prices", "Price of one", 250),
         Column("minimum", "No fewer than", 90, right=True),
         Column("lead", "In", 60, right=True),
