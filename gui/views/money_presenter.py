@@ -17,7 +17,10 @@ from invdb.rules.money import Money, money_words, read_currency, read_money
 from invdb.rules.quantities import quantity_words
 from invdb.rules.spending_plan import PlannedBuy, SpendingPlan
 from invdb.rules.told import stopped
-from invdb.terms import Asked, Refused
+from invdb.terms import Asked, Measure, Refused
+
+# A shortage on average below this is told in hundredths.
+SMALL = 0.1
 
 COLUMNS = (
     Column("part", "Part", 88),
@@ -25,7 +28,7 @@ COLUMNS = (
     Column("quantity", "Buy", 60, right=True),
     Column("firm", "From", 140),
     Column("cost", "Cost", 100, right=True),
-    Column("does", "Short on average", 124, right=True),
+    Column("does", "Short on average", 150, right=True),
 )
 NOT_ASKED = Empty(
     "Here stands what a sum of money is best spent on.",
@@ -141,10 +144,14 @@ def _does(buy: PlannedBuy) -> str:
 
 
 def _short(buy: PlannedBuy) -> tuple[str, str]:
-    return (
-        f"{rounded(buy.short_before, buy.measure):f}",
-        f"{rounded(buy.short_after, buy.measure):f}",
-    )
+    return _figure(buy.short_before, buy.measure), _figure(buy.short_after, buy.measure)
+
+
+def _figure(short: float, measure: Measure) -> str:
+    """``2.1``, or ``0.03`` where a tenth of a piece would say that nothing is gained."""
+    if measure is Measure.COUNT and 0 < short < SMALL:
+        return f"{short:.2f}" if short >= 0.005 else "under 0.01"
+    return f"{rounded(short, measure):f}"
 
 
 def _capital(sentence: str) -> str:
