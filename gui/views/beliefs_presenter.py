@@ -7,17 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from gui.job import Job
-from gui.shown import Column, Empty, Page, Row, Sort
+from gui.shown import Column, Empty, Row
 from gui.signs import sign
 from gui.sitting import Sitting
 from gui.views.belief_forms import belief_form, figure, percent_figure, withdraw_belief_form
 from gui.views.form_plan import FormPlan
-from gui.views.listing import ListDeed, ListPaper
+from gui.views.listing import ListDeed, Listing
 from gui.views.meter_fields import hours_figure
-from gui.views.part_tables import page_of
 from invdb.acts.beliefs import BUILT_IN, Belief, beliefs
 from invdb.acts.offers import families
 from invdb.rules.told import counted, stopped
@@ -39,7 +37,7 @@ class FamilyBelief:
     own: bool
 
 
-class BeliefsPresenter:
+class BeliefsPresenter(Listing):
     """Holds the beliefs as they were read; knows no Tk."""
 
     name = "part beliefs"
@@ -80,9 +78,9 @@ class BeliefsPresenter:
         """Hold what was read."""
         self.listed = read
 
-    def page(self, offset: int, limit: int, sort: Sort | None, words: str) -> Page:
-        """Some of the rows, as far as they fit the words."""
-        return page_of(map(_row, self.listed), self.columns, offset, limit, sort, words)
+    def rows(self) -> list[Row]:
+        """A row for each."""
+        return [_row(each) for each in self.listed]
 
     def told(self) -> str:
         """How many families have a belief of their own."""
@@ -95,10 +93,6 @@ class BeliefsPresenter:
             return f"No family has a belief of its own: all go by the one {whose}."
         has = counted(own, "family has a belief of its own", "families have beliefs of their own")
         return f"{has}; the others go by the one {whose}."
-
-    def tab_words(self) -> str:
-        """Nothing: nothing here is pressing."""
-        return ""
 
     def said_of(self, key: int) -> str:
         """All that is believed of a family, in words."""
@@ -127,14 +121,6 @@ class BeliefsPresenter:
             hint = "Take back what the shop has set, and why"
             deeds.append(ListDeed("Withdraw", "Del", hint, lambda _job: self.withdraw_plan(keys)))
         return deeds
-
-    def key_of(self, made: Any) -> Any:
-        """None: what is done here adds no row."""
-        return None
-
-    def papers(self, keys: Sequence[int]) -> list[ListPaper]:
-        """None: beliefs go out with no paper of their own."""
-        return []
 
     def set_plan(self, keys: Sequence[int]) -> FormPlan:
         """The form to set what is believed of the chosen family."""

@@ -10,13 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from gui.job import Job
-from gui.shown import Column, Empty, Page, Row, Sort
+from gui.shown import Column, Empty, Row
 from gui.signs import sign
 from gui.sitting import Sitting
 from gui.views.enquiry_forms import close_enquiry_form, decline_form, enquiry_form
 from gui.views.form_plan import FormPlan
-from gui.views.listing import ListDeed, ListPaper
-from gui.views.part_tables import page_of
+from gui.views.listing import ListDeed, Listing, ListPaper
 from gui.views.quote_form import quote_form
 from gui.views.sheet_ending import ending_of
 from invdb.acts.enquiry import EnquiryMade
@@ -30,7 +29,7 @@ from invdb.terms import Refused
 ASKED, ANSWERED, OVERDUE = "asked", "answered", "overdue"
 
 
-class EnquiriesPresenter:
+class EnquiriesPresenter(Listing):
     """Holds the enquiries that are open; knows no Tk."""
 
     name = "enquiries"
@@ -65,10 +64,6 @@ class EnquiriesPresenter:
     def rows(self) -> list[Row]:
         """A row for each, the latest first."""
         return [_row(each) for each in self.enquiries]
-
-    def page(self, offset: int, limit: int, sort: Sort | None, words: str) -> Page:
-        """Some of the rows, as far as they fit the words."""
-        return page_of(self.rows(), self.columns, offset, limit, sort, words)
 
     def told(self) -> str:
         """How many answers are awaited, and how many of them are overdue."""

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 from gui.job import Job
-from gui.shown import Column, Empty, Page, Sort
+from gui.shown import Column, Empty, Page, Row, Sort
 from gui.views.form_plan import FormPlan
+from gui.views.part_tables import page_of
 
 
 @dataclass(frozen=True)
@@ -34,46 +36,55 @@ class ListPaper:
     write: Callable[[Job, Path], Path]
 
 
-class Listing(Protocol):
+class Listing(ABC):
     """The rows of one page as they were read; knows no Tk.
 
-    ``name`` is its own in the preferences, ``one`` and ``many`` what a row is. ``read`` runs on a worker, and
-    ``take`` keeps what it gave. ``deeds`` and ``papers`` are of the chosen rows by their keys, the first deed
-    what Enter does. ``key_of`` is the key of what an act made, None where that has no row of its own.
+    ``name`` is its own in the preferences, ``one`` and ``many`` what a row is.
     """
 
-    @property
-    def name(self) -> str: ...
+    name: str
+    heading: str
+    columns: tuple[Column, ...]
+    empty: Empty
+    one: str
+    many: str
 
-    @property
-    def heading(self) -> str: ...
+    @abstractmethod
+    def read(self, job: Job) -> Any:
+        """Read what is listed; runs on a worker."""
 
-    @property
-    def columns(self) -> Sequence[Column]: ...
+    @abstractmethod
+    def take(self, read: Any) -> None:
+        """Hold what was read."""
 
-    @property
-    def empty(self) -> Empty: ...
+    @abstractmethod
+    def rows(self) -> Iterable[Row]:
+        """Every row, in the order in which they stand while nobody has sorted them."""
 
-    @property
-    def one(self) -> str: ...
+    @abstractmethod
+    def told(self) -> str:
+        """What is told of them all."""
 
-    @property
-    def many(self) -> str: ...
+    @abstractmethod
+    def said_of(self, key: Any) -> str:
+        """All that is to be said of one row; "" where it is there no more."""
 
-    def read(self, job: Job) -> Any: ...
+    @abstractmethod
+    def deeds(self, keys: Sequence[Any]) -> list[ListDeed]:
+        """What may be done with the chosen rows, by their keys; the first is what Enter does."""
 
-    def take(self, read: Any) -> None: ...
+    def page(self, offset: int, limit: int, sort: Sort | None, words: str) -> Page:
+        """Some of the rows, as far as they fit the words."""
+        return page_of(self.rows(), self.columns, offset, limit, sort, words)
 
-    def told(self) -> str: ...
+    def tab_words(self) -> str:
+        """What its tab says beside its name; nothing unless something presses."""
+        return ""
 
-    def tab_words(self) -> str: ...
+    def papers(self, _keys: Sequence[Any]) -> list[ListPaper]:
+        """The papers of the chosen rows; none unless they have some of their own."""
+        return []
 
-    def page(self, offset: int, limit: int, sort: Sort | None, words: str) -> Page: ...
-
-    def said_of(self, key: Any) -> str: ...
-
-    def deeds(self, keys: Sequence[Any]) -> list[ListDeed]: ...
-
-    def key_of(self, made: Any) -> Any: ...
-
-    def papers(self, keys: Sequence[Any]) -> list[ListPaper]: ...
+    def key_of(self, _made: Any) -> Any:
+        """The row of what an act made; None where that has none of its own."""
+        return None

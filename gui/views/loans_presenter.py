@@ -9,13 +9,12 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from gui.job import Job
-from gui.shown import Column, Empty, Page, Row, Sort
+from gui.shown import Column, Empty, Row
 from gui.signs import sign
 from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan
-from gui.views.listing import ListDeed, ListPaper
+from gui.views.listing import ListDeed, Listing
 from gui.views.loan_forms import borrow_form, get_back_form, give_back_form, lend_form
-from gui.views.part_tables import page_of
 from invdb.acts.loan import Borrowed, LoanMade
 from invdb.acts.loan_list import LoanFacts, loans
 from invdb.acts.numbers import Thing
@@ -28,7 +27,7 @@ from invdb.terms import LoanWay, PlaceKind
 OVERDUE = "overdue"
 
 
-class LoansPresenter:
+class LoansPresenter(Listing):
     """Holds the loans that stand; knows no Tk."""
 
     name = "loans"
@@ -63,9 +62,9 @@ class LoansPresenter:
         """Hold what was read."""
         self.loans = read
 
-    def page(self, offset: int, limit: int, sort: Sort | None, words: str) -> Page:
-        """Some of the rows, as far as they fit the words."""
-        return page_of(map(_row, self.loans), self.columns, offset, limit, sort, words)
+    def rows(self) -> list[Row]:
+        """A row for each."""
+        return [_row(each) for each in self.loans]
 
     def told(self) -> str:
         """How many are lent either way, and how many are overdue."""
@@ -113,10 +112,6 @@ class LoansPresenter:
     def key_of(self, made: Any) -> Any:
         """The row of a loan that was made."""
         return made.loan if isinstance(made, LoanMade | Borrowed) else None
-
-    def papers(self, keys: Sequence[int]) -> list[ListPaper]:
-        """None of its own."""
-        return []
 
     def _lend_plan(self, job: Job) -> FormPlan:
         with self._sitting.reading(job) as session:

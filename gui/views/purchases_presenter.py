@@ -12,12 +12,11 @@ from pathlib import Path
 from typing import Any
 
 from gui.job import Job
-from gui.shown import Column, Empty, Page, Row, Sort
+from gui.shown import Column, Empty, Row
 from gui.signs import sign
 from gui.sitting import Sitting
 from gui.views.form_plan import FormPlan
-from gui.views.listing import ListDeed, ListPaper
-from gui.views.part_tables import page_of
+from gui.views.listing import ListDeed, Listing, ListPaper
 from gui.views.purchase_forms import close_line_form, exchange_form, give_form, order_form
 from gui.views.quote_form import usual_currency
 from gui.views.sheet_ending import ending_of
@@ -42,7 +41,7 @@ class OnOrderKey:
     line: int
 
 
-class PurchasesPresenter:
+class PurchasesPresenter(Listing):
     """Holds the open orders, and how each firm has kept its days; knows no Tk.
 
     ``book_in`` begins the booking in of what has come against a line.
@@ -88,10 +87,6 @@ class PurchasesPresenter:
         return [
             _row(order, line) for order in self.orders for line in order.lines if line.to_come or line.to_give
         ]
-
-    def page(self, offset: int, limit: int, sort: Sort | None, words: str) -> Page:
-        """Some of the rows, as far as they fit the words."""
-        return page_of(self.rows(), self.columns, offset, limit, sort, words)
 
     def told(self) -> str:
         """How many orders are open, how many of them overdue, and what they come to by currency."""

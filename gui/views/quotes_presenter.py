@@ -9,10 +9,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from gui.job import Job
-from gui.shown import Column, Empty, Page, Row, Sort
+from gui.shown import Column, Empty, Row
 from gui.sitting import Sitting
-from gui.views.listing import ListDeed, ListPaper
-from gui.views.part_tables import page_of
+from gui.views.listing import ListDeed, Listing
 from gui.views.purchase_forms import order_by_quote_form
 from gui.views.quote_form import quote_form, withdraw_quote_form
 from invdb.acts.enquiry_list import QuoteFacts, quotes
@@ -22,7 +21,7 @@ from invdb.rules.quantities import quantity_words
 STANDS = "stands"
 
 
-class QuotesPresenter:
+class QuotesPresenter(Listing):
     """Holds the quotes that stand; knows no Tk."""
 
     name = "quotes"
@@ -57,9 +56,9 @@ class QuotesPresenter:
         """Hold what was read."""
         self.quotes = read
 
-    def page(self, offset: int, limit: int, sort: Sort | None, words: str) -> Page:
-        """Some of the rows, as far as they fit the words."""
-        return page_of(map(_row, self.quotes), self.columns, offset, limit, sort, words)
+    def rows(self) -> list[Row]:
+        """A row for each."""
+        return [_row(each) for each in self.quotes]
 
     def told(self) -> str:
         """Of how many parts and firms there are quotes."""
@@ -67,10 +66,6 @@ class QuotesPresenter:
             return ""
         parts, firms = ({getattr(each, of) for each in self.quotes} for of in ("part", "firm"))
         return f"For {len(parts)} parts, by {len(firms)} firms. Each stands in its own currency."
-
-    def tab_words(self) -> str:
-        """Nothing: a quote that has run out stands here no more."""
-        return ""
 
     def said_of(self, key: int) -> str:
         """All that is to be said of one."""
@@ -107,10 +102,6 @@ class QuotesPresenter:
     def key_of(self, made: Any) -> Any:
         """The row of a quote that was recorded."""
         return made if self._find(made) is not None else None
-
-    def papers(self, keys: Sequence[int]) -> list[ListPaper]:
-        """None of its own."""
-        return []
 
     def _find(self, key: int) -> QuoteFacts | None:
         return next((each for each in self.quotes if each.quote == key), None)

@@ -6,14 +6,12 @@ Methods that take a job run on a worker and open their own session.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any
 
 from gui.job import Job
-from gui.shown import Column, Empty, Page, Row, Sort
+from gui.shown import Column, Empty, Row
 from gui.sitting import Sitting
 from gui.views.cost_form import cost_form
-from gui.views.listing import ListDeed, ListPaper
-from gui.views.part_tables import page_of
+from gui.views.listing import ListDeed, Listing
 from invdb.acts.stock_value import PartValue, StockValue, slow_stock, stock_value
 from invdb.rules.money import money_words
 from invdb.rules.quantities import quantity_words
@@ -22,7 +20,7 @@ from invdb.rules.told import counted
 SLOW, OF_USE = "on no kit list", "of use"
 
 
-class ValuePresenter:
+class ValuePresenter(Listing):
     """Holds the value of the stock; knows no Tk. ``show_stock`` shows a part's stock, by id and number."""
 
     name = "stock value"
@@ -55,12 +53,9 @@ class ValuePresenter:
         self.value = read[0]
         self._slow = frozenset(each.part for each in read[1])
 
-    def page(self, offset: int, limit: int, sort: Sort | None, words: str) -> Page:
-        """Some of the rows, as far as they fit the words; without a sort, the slow ones first."""
-        rows = [self._row(each) for each in self.value.parts]
-        if sort is None:
-            rows.sort(key=lambda row: row.sign != SLOW)
-        return page_of(rows, self.columns, offset, limit, sort, words)
+    def rows(self) -> list[Row]:
+        """A row for each part, those without a use first."""
+        return sorted((self._row(each) for each in self.value.parts), key=lambda row: row.sign != SLOW)
 
     def told(self) -> str:
         """The sum of each currency, what is in none of them, and how many parts are slow."""
@@ -71,10 +66,6 @@ class ValuePresenter:
         slow = counted(len(self._slow), "part is", "parts are")
         left_out = f"{unknown} of unknown cost left out"
         return f"At cost: {sums}; {left_out}. {slow} on no kit list of an engine type kept here."
-
-    def tab_words(self) -> str:
-        """Nothing: nothing here is pressing."""
-        return ""
 
     def said_of(self, key: int) -> str:
         """All that is to be said of one."""
@@ -100,14 +91,6 @@ class ValuePresenter:
         cost = ListDeed("Give its cost", "F4", "Record what that of unknown cost cost, by its invoice",
                         lambda _job: cost_form(self._sitting, each))  # fmt: skip
         return [shown, cost]
-
-    def key_of(self, made: Any) -> Any:
-        """None: what is done here adds no row."""
-        return None
-
-    def papers(self, keys: Sequence[int]) -> list[ListPaper]:
-        """None of its own."""
-        return []
 
     def _row(self, each: PartValue) -> Row:
         slow = each.part in self._slow
