@@ -39,8 +39,6 @@ VIEWS = {
     "purchase_order": "buying",
     "loan": "buying",
 }
-# These look for it in a list, by what it is called.
-BY_WORDS = frozenset({"stores", "buying"})
 NOBODY = "choose who you are"
 FORM_WIDTH = 680
 
@@ -224,8 +222,7 @@ class House:
 
     def _found(self, shell: Shell, hit: Hit) -> None:
         kind, found = hit.ref
-        view = VIEWS.get(kind, "stores")
-        shell.go_to(view, (kind, found, hit.headline) if view in BY_WORDS else (kind, found))
+        shell.go_to(VIEWS.get(kind, "stores"), (kind, found, hit.headline))
 
     def _show_last_entry(self, shell: Shell, sitting: Sitting) -> None:
         person = sitting.person

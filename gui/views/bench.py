@@ -121,7 +121,7 @@ class BenchView:
 
     def open(self, ref: Any) -> None:
         """Show an engine, or a pull, that was found, or lay out the sheet of a thing to be inspected."""
-        kind, found = ref
+        kind, found, *_headline = ref
         if kind == "inspect":
             self.pages.go_to(INSPECTION)
             self.inspection.inspect(found)

@@ -156,6 +156,7 @@ class BoardPage(FormPage):
             label.bind("<Configure>", lambda event: event.widget.configure(wraplength=event.width))
         self.bar = DeedBar(shown, self._context.theme)
         self.bar.pack(fill="x", pady=(0, px(6)))
+        self.bar.show(self._deeds())
         self.filters = BoardFilters(shown, self._context.theme, self.presenter, self._filtered)
         self.filters.pack(fill="x", pady=(0, px(6)))
 
@@ -266,7 +267,6 @@ class BoardPage(FormPage):
 
     def _show_chosen(self, _rows: list[Row]) -> None:
         row = self._chosen()
-        self.bar.show(self._deeds())
         if row is None:
             self._context.background.forget("buying reasons")
             self._name.configure(text="")
@@ -294,7 +294,6 @@ class BoardPage(FormPage):
 
     def _show_words(self) -> None:
         row = self._chosen()
-        self.bar.show(self._deeds())
         if row is not None:
             self.words.show(
                 [(each.heading, each.lines) for each in self.presenter.words(row, self._with_reasons)]

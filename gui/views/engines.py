@@ -125,7 +125,7 @@ class EnginesView:
 
     def open(self, ref: Any) -> None:
         """Show an engine that was found."""
-        _kind, found = ref
+        _kind, found, *_headline = ref
         if self.presenter.engines:
             self.show_engine(found)
         else:
