@@ -2,46 +2,25 @@
 
 from __future__ import annotations
 
-import tkinter as tk
-from collections.abc import Callable
+from collections.abc import Sequence
 from itertools import pairwise
-from tkinter import ttk
 
 from gui.shown_need import MoneyCurve, MoneyPoint
 from gui.signs import BLUE
-from gui.theme import BODY, CAPTION, Theme, has_focus
-from gui.widgets.deed_menu import held
+from gui.theme import CAPTION, has_focus
 from gui.widgets.need_chart import Panel, ticks_of
-from gui.widgets.tip import PartTips
-from gui.widgets.wrapped import wrapped
+from gui.widgets.walked_chart import WalkedChart
 
-LEFT, RIGHT, HEAD, FOOT = 52, 24, 26, 26
+LEFT, RIGHT, HEAD, FOOT = 52, 24, 26, 30
 LINES_MAX = 5
 REACH = 14
 HEADING = "Shortage left, weighed, by the money spent"
 
 
-class MoneyChart(ttk.Frame):
-    """Go from sum to sum with the arrows; what is told of it stands beneath. ``on_leave`` is Escape."""
+class MoneyChart(WalkedChart):
+    """Sum by sum; see :class:`gui.widgets.walked_chart.WalkedChart`."""
 
-    def __init__(self, parent: tk.Misc, theme: Theme, *, on_leave: Callable[[], None] = lambda: None) -> None:
-        super().__init__(parent)
-        self._theme, self._on_leave = theme, on_leave
-        self._curve: MoneyCurve | None = None
-        self._empty = ""
-        self._chosen = 0
-        self.canvas = tk.Canvas(self, highlightthickness=0, borderwidth=0, takefocus=True)
-        self.canvas.configure(width=theme.px(300), height=theme.px(150))
-        self.canvas.pack(fill="both", expand=True)
-        self._tips = PartTips(self.canvas)
-        theme.draw_with(self.canvas, self._draw)
-        canvas = self.canvas
-        canvas.bind("<KeyPress>", lambda event: "break" if self._pressed(event) else None)
-        canvas.bind("<Button-1>", self._clicked)
-        canvas.bind("<Motion>", self._moved)
-        canvas.bind("<Leave>", lambda event: self._tips.pointed(event, ""))
-        for change in ("<FocusIn>", "<FocusOut>"):
-            canvas.bind(change, lambda _event: self._draw())
+    _curve: MoneyCurve | None = None
 
     def show(self, curve: MoneyCurve) -> None:
         """Draw this one, standing on the sum that was asked about."""
@@ -54,32 +33,16 @@ class MoneyChart(ttk.Frame):
         self._curve, self._empty = None, words
         self._draw()
 
-    def told(self) -> str:
-        """What is told of the sum one stands on."""
-        return self._curve.points[self._chosen].told if self._curve is not None else self._empty
+    def _told_of_points(self) -> Sequence[str]:
+        return [point.told for point in self._curve.points] if self._curve is not None else ()
 
-    def _draw(self) -> None:
-        canvas, theme, px = self.canvas, self._theme, self._theme.px
-        canvas.configure(background=theme.palette.ground)
-        canvas.delete("all")
-        width, height = canvas.winfo_width(), canvas.winfo_height()
-        if self._curve is None:
-            canvas.create_text(
-                width / 2, height / 2, text=self._empty, width=max(width - px(40), px(100)), justify="center",
-                font=BODY, fill=theme.palette.dim, tags="told",
-            )  # fmt: skip
-            return
-        told = wrapped(theme, self.told(), width - px(8), 2)
-        foot = px(FOOT) + len(told) * theme.line_height(CAPTION) + px(4)
-        most = max(max(point.left for point in self._curve.points) * 1.1, 0.01)
-        panel = Panel(most, px(HEAD), height - foot)
+    def _draw_points_above(self, bottom: float) -> None:
+        px, curve = self._theme.px, self._curve
+        assert curve is not None, "nothing is drawn"
+        most = max(max(point.left for point in curve.points) * 1.1, 0.01)
+        panel = Panel(most, px(HEAD), bottom - px(FOOT))
         self._draw_axes(panel)
-        self._draw_points(self._curve, panel)
-        for at, line in enumerate(told):
-            y = height - (len(told) - at) * theme.line_height(CAPTION)
-            canvas.create_text(
-                px(4), y, anchor="nw", text=line, font=CAPTION, fill=theme.palette.ink, tags="told"
-            )
+        self._draw_points(curve, panel)
 
     def _across(self, point: MoneyPoint) -> float:
         px = self._theme.px
@@ -137,34 +100,3 @@ class MoneyChart(ttk.Frame):
         points = self._curve.points if self._curve is not None else ()
         near = [(abs(self._across(point) - x), at) for at, point in enumerate(points)]
         return min(near)[1] if near and min(near)[0] <= self._theme.px(REACH) else None
-
-    def _moved(self, event: tk.Event[tk.Misc]) -> None:
-        at = self._at(event.x)
-        curve = self._curve
-        self._tips.pointed(event, curve.points[at].told if at is not None and curve is not None else "")
-
-    def _clicked(self, event: tk.Event[tk.Misc]) -> None:
-        self.canvas.focus_set()
-        at = self._at(event.x)
-        if at is not None:
-            self._go_to(at)
-
-    def _go_to(self, at: int) -> None:
-        if self._curve is not None:
-            self._chosen = max(0, min(at, len(self._curve.points) - 1))
-            self._draw()
-
-    def _pressed(self, event: tk.Event[tk.Misc]) -> bool:
-        last = len(self._curve.points) - 1 if self._curve is not None else 0
-        target = {"Left": self._chosen - 1, "Right": self._chosen + 1, "Home": 0, "End": last}.get(
-            event.keysym
-        )
-        if held(event):
-            return False
-        if target is not None:
-            self._go_to(target)
-        elif event.keysym == "Escape":
-            self._on_leave()
-        else:
-            return False
-        return True

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import tkinter as tk
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from tkinter import ttk
 
 from gui.shown_need import NeedMonth, NeedPicture, Spread
 from gui.signs import BLUE, BLUISH_GREEN, sign
-from gui.theme import BODY, CAPTION, Theme, has_focus
-from gui.widgets.deed_menu import held
+from gui.theme import CAPTION, has_focus
 from gui.widgets.life_line import spread
-from gui.widgets.tip import PartTips
-from gui.widgets.wrapped import wrapped
+from gui.widgets.walked_chart import WalkedChart
 
 LEFT = 46
 HEAD, BETWEEN, FOOT = 24, 34, 24
@@ -44,37 +40,10 @@ class Panel:
         return self.bottom - value / self.most * (self.bottom - self.top)
 
 
-class NeedChart(ttk.Frame):
-    """Go from month to month with the arrows; what is told of the month stands beneath.
+class NeedChart(WalkedChart):
+    """Month by month; see :class:`gui.widgets.walked_chart.WalkedChart`."""
 
-    ``on_leave`` is Escape, ``on_open`` is Enter.
-    """
-
-    def __init__(
-        self,
-        parent: tk.Misc,
-        theme: Theme,
-        *,
-        on_leave: Callable[[], None] = lambda: None,
-        on_open: Callable[[], None] = lambda: None,
-    ) -> None:
-        super().__init__(parent)
-        self._theme, self._on_leave, self._on_open = theme, on_leave, on_open
-        self._picture: NeedPicture | None = None
-        self._empty = ""
-        self._chosen = -1
-        self.canvas = tk.Canvas(self, highlightthickness=0, borderwidth=0, takefocus=True)
-        self.canvas.configure(width=theme.px(300), height=theme.px(150))
-        self.canvas.pack(fill="both", expand=True)
-        self._tips = PartTips(self.canvas)
-        theme.draw_with(self.canvas, self._draw)
-        canvas = self.canvas
-        canvas.bind("<KeyPress>", lambda event: "break" if self._pressed(event) else None)
-        canvas.bind("<Button-1>", self._clicked)
-        canvas.bind("<Motion>", self._moved)
-        canvas.bind("<Leave>", lambda event: self._tips.pointed(event, ""))
-        for change in ("<FocusIn>", "<FocusOut>"):
-            canvas.bind(change, lambda _event: self._draw())
+    _picture: NeedPicture | None = None
 
     def show(self, picture: NeedPicture) -> None:
         """Draw this part; the month one stands on stays, by its place."""
@@ -92,40 +61,23 @@ class NeedChart(ttk.Frame):
         """The month one stands on."""
         return self._picture.months[self._chosen] if self._picture and self._picture.months else None
 
-    def told(self) -> str:
-        """What is told of the month one stands on."""
-        month = self.chosen()
-        return month.told if month is not None else self._empty
+    def _told_of_points(self) -> Sequence[str]:
+        return [month.told for month in self._picture.months] if self._picture is not None else ()
 
-    def _draw(self) -> None:
-        canvas, theme, px = self.canvas, self._theme, self._theme.px
-        canvas.configure(background=theme.palette.ground)
-        canvas.delete("all")
-        width, height = canvas.winfo_width(), canvas.winfo_height()
-        picture = self._picture
-        if picture is None or not picture.months:
-            canvas.create_text(
-                width / 2, height / 2, text=self._empty, width=max(width - px(40), px(100)), justify="center",
-                font=BODY, fill=theme.palette.dim, tags="told",
-            )  # fmt: skip
-            return
-        told = wrapped(theme, self.told(), width - px(8), 2)
-        foot = px(FOOT) + len(told) * theme.line_height(CAPTION)
-        room = height - px(HEAD + BETWEEN) - foot
+    def _draw_points_above(self, bottom: float) -> None:
+        px, picture = self._theme.px, self._picture
+        assert picture is not None, "nothing is drawn"
+        base = bottom - px(FOOT)
+        room = base - px(HEAD + BETWEEN)
         upper_room = room * UPPER_SHARE if room >= px(BOTH_ROOM_MIN) else 0
         upper = Panel(_most(picture), px(HEAD), px(HEAD) + upper_room)
         top = max(CHANCE_TOP_MIN, picture.short * 1.5, *(month.chance * 1.1 for month in picture.months))
-        lower = Panel(min(1.0, top), upper.bottom + px(BETWEEN) * bool(upper_room), height - foot)
+        lower = Panel(min(1.0, top), upper.bottom + px(BETWEEN) * bool(upper_room), base)
         self._draw_cursor(upper.top, lower.bottom)
         if upper_room:
             self._draw_upper(picture, upper)
         self._draw_lower(picture, lower)
         self._draw_months(picture, lower.bottom)
-        for at, line in enumerate(told):
-            y = height - (len(told) - at) * theme.line_height(CAPTION)
-            canvas.create_text(
-                px(4), y, anchor="nw", text=line, font=CAPTION, fill=theme.palette.ink, tags="told"
-            )
 
     def _sides(self) -> tuple[float, float]:
         px, theme, picture = self._theme.px, self._theme, self._picture
@@ -258,39 +210,6 @@ class NeedChart(ttk.Frame):
         left, right = self._sides()
         share = (x - left) / (right - left)
         return int(share * len(self._picture.months)) if 0 <= share < 1 else None
-
-    def _moved(self, event: tk.Event[tk.Misc]) -> None:
-        at = self._at(event.x)
-        picture = self._picture
-        self._tips.pointed(event, picture.months[at].told if at is not None and picture is not None else "")
-
-    def _clicked(self, event: tk.Event[tk.Misc]) -> None:
-        self.canvas.focus_set()
-        at = self._at(event.x)
-        if at is not None:
-            self._go_to(at)
-
-    def _go_to(self, at: int) -> None:
-        if self._picture is not None and self._picture.months:
-            self._chosen = max(0, min(at, len(self._picture.months) - 1))
-            self._draw()
-
-    def _pressed(self, event: tk.Event[tk.Misc]) -> bool:
-        last = len(self._picture.months) - 1 if self._picture is not None else 0
-        target = {"Left": self._chosen - 1, "Right": self._chosen + 1, "Home": 0, "End": last}.get(
-            event.keysym
-        )
-        if held(event):
-            return False
-        if target is not None:
-            self._go_to(target)
-        elif event.keysym in ("Return", "KP_Enter"):
-            self._on_open()
-        elif event.keysym == "Escape":
-            self._on_leave()
-        else:
-            return False
-        return True
 
 
 def thresholds(picture: NeedPicture) -> list[tuple[float, str, str]]:

@@ -4,33 +4,23 @@ from __future__ import annotations
 
 import tkinter as tk
 from collections.abc import Sequence
-from tkinter import ttk
 
 from gui.theme import BODY, STRONG, Theme
+from gui.widgets.full_text import FullText
 
 Sections = Sequence[tuple[str, Sequence[str]]]
 
 
-class SectionsText(ttk.Frame):
-    """Where all of it is seen there is no bar; else it is a stop of the Tab key and scrolls by the keys."""
+class SectionsText(FullText):
+    """Headings stand out, and what begins with a point goes on beneath its words."""
 
     def __init__(self, parent: tk.Misc, theme: Theme) -> None:
-        super().__init__(parent)
-        self._theme = theme
-        self._text = tk.Text(
-            self, height=4, width=30, wrap="word", relief="flat", borderwidth=0, takefocus=False,
-            state="disabled", font=BODY, padx=theme.px(8), pady=theme.px(2), cursor="arrow",
+        super().__init__(
+            parent, theme, ground="ground", height=4, width=30, font=BODY, pady=theme.px(2), cursor="arrow",
             highlightthickness=theme.px(1),
         )  # fmt: skip
         self._text.tag_configure("heading", font=STRONG, spacing1=theme.px(7), spacing3=theme.px(2))
-        # What is wrapped goes on beneath its words, not beneath its point.
         self._text.tag_configure("point", lmargin2=theme.measure("• ", BODY))
-        self._seen_whole = True
-        self._scroll = ttk.Scrollbar(self, orient="vertical", command=self._text.yview)
-        self._text.configure(yscrollcommand=self._show_rest)
-        self._text.pack(side="left", fill="both", expand=True)
-        self.bind("<<ThemeChanged>>", lambda _event: self._colour())
-        self._colour()
 
     def show(self, sections: Sections) -> None:
         """Show these, from their beginning unless they are what stands there already."""
@@ -55,26 +45,3 @@ class SectionsText(ttk.Frame):
         if found:
             self._text.see("end")
             self._text.see(found)
-
-    def said(self) -> str:
-        """What is said."""
-        return self._text.get("1.0", "end-1c")
-
-    def _show_rest(self, first: float | str, last: float | str) -> None:
-        self._scroll.set(first, last)
-        whole = float(first) <= 0.0 and float(last) >= 1.0
-        if whole is not self._seen_whole:
-            # Only at a change: to configure a text lays it out anew, and that asks here again.
-            self._seen_whole = whole
-            self._text.configure(takefocus=not whole)
-            if whole:
-                self._scroll.pack_forget()
-            else:
-                self._scroll.pack(side="right", fill="y", before=self._text)
-
-    def _colour(self) -> None:
-        palette = self._theme.palette
-        self._text.configure(
-            background=palette.ground, foreground=palette.ink, highlightbackground=palette.ground,
-            highlightcolor=palette.accent,
-        )  # fmt: skip
