@@ -28,7 +28,7 @@ COLUMNS = (
     Column("quantity", "Buy", 60, right=True),
     Column("firm", "From", 140),
     Column("cost", "Cost", 100, right=True),
-    Column("does", "Short on average", 150, right=True),
+    Column("does", "Short on average", 132, right=True),
 )
 NOT_ASKED = Empty(
     "Here stands what a sum of money is best spent on.",
@@ -150,7 +150,7 @@ def _short(buy: PlannedBuy) -> tuple[str, str]:
 def _figure(short: float, measure: Measure) -> str:
     """``2.1``, or ``0.03`` where a tenth of a piece would say that nothing is gained."""
     if measure is Measure.COUNT and 0 < short < SMALL:
-        return f"{short:.2f}" if short >= 0.005 else "under 0.01"
+        return f"{short:.2f}" if short >= 0.005 else "<0.01"
     return f"{rounded(short, measure):f}"
 
 

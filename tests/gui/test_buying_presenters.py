@@ -194,7 +194,7 @@ def test_a_sum_is_spent_on_what_lowers_the_shortage_most_and_says_what_it_does(s
     )
     (buy,) = presenter.plan.buys
     presenter.plan = replace(presenter.plan, buys=(replace(buy, short_before=0.03, short_after=0.0004),))
-    assert presenter.page(0, 9, None, "").rows[0].cells[-1] == "0.03 → under 0.01 off"
+    assert presenter.page(0, 9, None, "").rows[0].cells[-1] == "0.03 → <0.01 off"
     presenter.plan = presenter.work_out(Job(), "1", "GBP")
     assert presenter.told() == "Nothing is worth buying for 1.00 GBP."
     with pytest.raises(Refused, match="comma"):
